@@ -1,0 +1,1 @@
+"""Commands over the engine in `layout`."""

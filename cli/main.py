@@ -1,0 +1,301 @@
+"""The command `gaugerod`: reads, calls the engine, prints, and answers with an exit status.
+
+Status 0: done. 1: done, but a rule that the plan makes binding is broken. 2: bad input; one clear
+message with file, place and mend. Answers go to standard output, talk to standard error.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from layout.setout import SetOut
+
+app = typer.Typer(
+    name="gaugerod",
+    help="Sets out tiled, tanked wet rooms: start lines, cuts, movement joints, tape, quantities, drawings.",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=True,
+    add_completion=False,
+)
+
+PlanArg = Annotated[Path, typer.Argument(metavar="PLAN", help="plan file (TOML)", show_default=False)]
+JsonFlag = Annotated[bool, typer.Option("--json", help="print JSON instead of tables")]
+OutFile = Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", help="write the answer to a file", show_default=False)]
+QuietFlag = Annotated[bool, typer.Option("--quiet", "-q", help="no talk on standard error")]
+PlainFlag = Annotated[bool, typer.Option("--no-colour", "--no-color", help="no colour; NO_COLOR does the same")]
+PaperOption = Annotated[
+    str | None, typer.Option("--paper", metavar="SIZE", help="A4 to A0; chosen to fit if not given", show_default=False)
+]
+ScaleOption = Annotated[float | None, typer.Option("--scale", metavar="N", help="1:N; chosen to fit if not given", show_default=False)]
+DpiOption = Annotated[int, typer.Option("--dpi", min=30, max=1200, help="dots per inch of PNG sheets")]
+
+BINDING = 1
+BAD_INPUT = 2
+
+
+def _guard(work: Callable[[], int]) -> None:
+    """Do the work; errors of the person's making end in one message and status 2."""
+    from layout.errors import LayoutError
+
+    try:
+        status = work()
+    except LayoutError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(BAD_INPUT) from None
+    except BrokenPipeError:
+        sys.stderr.close()
+        raise typer.Exit(0) from None
+    if status:
+        raise typer.Exit(status)
+
+
+def _load(plan: Path) -> SetOut:
+    from layout.readers.planfile import read_plan
+    from layout.setout import set_out
+
+    return set_out(read_plan(plan))
+
+
+def _status(setout: SetOut, *, quiet: bool) -> int:
+    """1 if a binding rule is broken, said on standard error."""
+    broken = setout.binding_findings()
+    if broken and not quiet:
+        for finding in broken:
+            typer.echo(f"binding: {finding.code}: {finding.text}", err=True)
+    return BINDING if broken else 0
+
+
+def _answer(text: str, out: Path | None) -> None:
+    """Print an answer, or write it whole to a file."""
+    if out is None:
+        sys.stdout.write(text if text.endswith("\n") else f"{text}\n")
+        return
+    from layout.writers.files import write_whole
+
+    write_whole(out, text.encode())
+
+
+@app.command("setout")
+def setout_command(
+    plan: PlanArg,
+    *,
+    as_json: JsonFlag = False,
+    pieces: Annotated[bool, typer.Option("--pieces", help="with --json: every whole tile and cut piece")] = False,
+    out: OutFile = None,
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """Start lines, cuts, movement joints and tape."""
+
+    def work() -> int:
+        if pieces and not as_json:
+            from layout.errors import PlanError
+
+            raise PlanError("--pieces", "it needs --json", "add --json")
+        setout = _load(plan)
+        if as_json:
+            from layout.writers.records import setout_record, to_json
+
+            _answer(to_json(setout_record(setout, pieces=pieces)), out)
+        else:
+            from cli.report import setout_text
+
+            _answer(setout_text(setout, plain=no_colour or out is not None), out)
+        return _status(setout, quiet=quiet)
+
+    _guard(work)
+
+
+@app.command("takeoff")
+def takeoff_command(
+    plan: PlanArg,
+    *,
+    as_json: JsonFlag = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")] = False,
+    out: OutFile = None,
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """Quantities and orders in whole packs."""
+
+    def work() -> int:
+        from layout.orders import place_orders
+        from layout.takeoff import take_off
+
+        setout = _load(plan)
+        takeoff = take_off(setout)
+        orders = place_orders(takeoff)
+        if as_json:
+            from layout.writers.records import takeoff_record, to_json
+
+            _answer(to_json(takeoff_record(takeoff, orders)), out)
+        elif as_csv:
+            from layout.writers.save import takeoff_csv
+
+            _answer(takeoff_csv(takeoff, orders), out)
+        else:
+            from cli.report import takeoff_text
+
+            _answer(takeoff_text(takeoff, orders, plain=no_colour or out is not None), out)
+        return _status(setout, quiet=quiet)
+
+    _guard(work)
+
+
+def _check_paper(paper: str | None, scale: float | None) -> None:
+    from layout.errors import PlanError
+    from layout.sheets.paper import SIZES
+
+    if paper is not None and paper not in SIZES:
+        raise PlanError("--paper", f"{paper!r} found", "give one of " + ", ".join(sorted(SIZES, reverse=True)))
+    if scale is not None and not 1.0 <= scale <= 5000.0:
+        raise PlanError("--scale", f"{scale:g} found", "give 20 for 1:20, from 1 to 5000")
+
+
+@app.command("sheets")
+def sheets_command(
+    plan: PlanArg,
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="folder to write into", show_default=False)],
+    *,
+    formats: Annotated[str, typer.Option("--format", metavar="LIST", help="of dxf, png, pdf, svg, with commas between")] = "dxf,png,pdf",
+    paper: PaperOption = None,
+    scale: ScaleOption = None,
+    dpi: DpiOption = 300,
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """Drawings: DXF, PNG, PDF, SVG."""
+    del no_colour
+
+    def work() -> int:
+        from layout.errors import PlanError
+        from layout.sheets.draw import draw_sheets
+        from layout.takeoff import take_off
+        from layout.writers.files import whole_or_nothing
+        from layout.writers.save import FORMATS, stage_sheets
+
+        _check_paper(paper, scale)
+        wanted = tuple(each.strip().lower() for each in formats.split(","))
+        for each in wanted:
+            if each not in FORMATS:
+                raise PlanError("--format", f"{each!r} found", "give some of " + ", ".join(FORMATS))
+        setout = _load(plan)
+        sheets = draw_sheets(setout, take_off(setout), paper=paper, scale=scale)
+        with whole_or_nothing(out) as batch:
+            stage_sheets(batch, sheets, plan.stem, wanted, dpi=dpi)
+            names = batch.names
+        if not quiet:
+            for name in names:
+                typer.echo(f"wrote {out / name}", err=True)
+        return _status(setout, quiet=quiet)
+
+    _guard(work)
+
+
+@app.command("run")
+def run_command(
+    plan: PlanArg,
+    *,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", metavar="DIR", help="folder to write into; named after the plan if not given", show_default=False),
+    ] = None,
+    paper: PaperOption = None,
+    scale: ScaleOption = None,
+    dpi: DpiOption = 300,
+    as_json: JsonFlag = False,
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """Everything into one folder: sheets, tables, JSON, and a summary on the screen."""
+
+    def work() -> int:
+        from layout.orders import place_orders
+        from layout.sheets.draw import draw_sheets
+        from layout.takeoff import take_off
+        from layout.writers.files import whole_or_nothing
+        from layout.writers.records import setout_record, takeoff_record, to_json
+        from layout.writers.save import stage_sheets, takeoff_csv
+
+        _check_paper(paper, scale)
+        setout = _load(plan)
+        takeoff = take_off(setout)
+        orders = place_orders(takeoff)
+        sheets = draw_sheets(setout, takeoff, paper=paper, scale=scale)
+        folder = out or Path(f"{plan.stem}-out")
+        record = to_json(setout_record(setout))
+        with whole_or_nothing(folder) as batch:
+            if not quiet:
+                typer.echo(f"drawing {len(sheets)} sheets …", err=True)
+            stage_sheets(batch, sheets, plan.stem, ("dxf", "png", "pdf"), dpi=dpi)
+            batch.path(f"{plan.stem}-setout.json").write_text(record, encoding="utf-8")
+            batch.path(f"{plan.stem}-takeoff.json").write_text(to_json(takeoff_record(takeoff, orders)), encoding="utf-8")
+            batch.path(f"{plan.stem}-takeoff.csv").write_text(takeoff_csv(takeoff, orders), encoding="utf-8", newline="")
+            names = batch.names
+        if as_json:
+            _answer(record, None)
+        else:
+            from cli.report import summary_text
+
+            _answer(summary_text(setout, takeoff, orders, plain=no_colour), None)
+        if not quiet:
+            typer.echo(f"wrote {len(names)} files into {folder}:", err=True)
+            for name in names:
+                typer.echo(f"  {name}", err=True)
+        return _status(setout, quiet=quiet)
+
+    _guard(work)
+
+
+@app.command("check")
+def check_command(
+    plan: PlanArg, *, as_json: JsonFlag = False, out: OutFile = None, quiet: QuietFlag = False, no_colour: PlainFlag = False
+) -> None:
+    """Validity and findings only."""
+
+    def work() -> int:
+        setout = _load(plan)
+        if as_json:
+            from layout.writers.records import finding_record, to_json
+
+            rooms = [{"name": room.name, "warnings": [finding_record(f) for f in room.findings]} for room in setout.rooms]
+            _answer(to_json({"schema": "gaugerod/check/1", "rooms": rooms}), out)
+        else:
+            from cli.report import findings_text
+
+            _answer(findings_text(setout, plain=no_colour or out is not None), out)
+        return _status(setout, quiet=quiet)
+
+    _guard(work)
+
+
+@app.command("schema")
+def schema_command(*, out: OutFile = None) -> None:
+    """The plan file's JSON Schema, for editors."""
+
+    def work() -> int:
+        import json
+
+        from layout.readers.planfile import plan_schema
+
+        _answer(json.dumps(plan_schema(), indent=2, ensure_ascii=False), out)
+        return 0
+
+    _guard(work)
+
+
+def run_app() -> None:
+    """Entry point of the command."""
+    app()
+
+
+if __name__ == "__main__":
+    run_app()

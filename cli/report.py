@@ -1,0 +1,178 @@
+"""Tables and talk for the terminal: what a person reads, never what a program parses."""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+
+if TYPE_CHECKING:
+    from layout.orders import Order
+    from layout.setout import RoomSetOut, SetOut
+    from layout.takeoff import TakeOff
+
+WIDTH = 100
+
+
+def _console(plain: bool) -> tuple[Console, io.StringIO]:
+    text = io.StringIO()
+    colour = not plain and "NO_COLOR" not in os.environ and sys.stdout.isatty()
+    width = os.get_terminal_size().columns if sys.stdout.isatty() else WIDTH
+    return Console(file=text, force_terminal=colour, no_color=not colour, width=max(60, min(width, 140)), highlight=False), text
+
+
+def _table(title: str, *columns: str, right: tuple[int, ...] = ()) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    for k, column in enumerate(columns):
+        table.add_column(column, justify="right" if k in right else "left")
+    return table
+
+
+def setout_text(setout: SetOut, *, plain: bool) -> str:
+    """Start lines, tiles, joints and tape of each room."""
+    console, text = _console(plain)
+    for room in setout.rooms:
+        console.print(f"[bold]{room.name}[/bold] · floor {room.lining.floor.gross.area / 1e6:.2f} m²")
+        _start(console, room)
+        _tiles(console, room)
+        _joints(console, room)
+        _tape(console, room)
+    _findings(console, setout)
+    return text.getvalue()
+
+
+def _start(console: Console, room: RoomSetOut) -> None:
+    start = room.floor.start
+    table = _table("Start lines: snap these first", "line", "from", "at x, y", "tile face", "membrane", "bare", right=(3, 4, 5))
+    for line in start.lines:
+        for k, offset in enumerate(line.offsets):
+            at = f"{offset.at[0]:.0f}, {offset.at[1]:.0f}"
+            table.add_row(
+                line.name if k == 0 else "",
+                f"wall {offset.wall}",
+                at,
+                f"{offset.finished:.0f}",
+                f"{offset.membrane:.0f}",
+                f"{offset.bare:.0f}",
+            )
+    console.print(table)
+    where = f" at {start.smallest_at}" if start.smallest_at else ""
+    tolerance = room.lining.plan.rules.wall_tolerance
+    console.print(
+        f"First whole tile at {start.origin[0]:.0f}, {start.origin[1]:.0f}. Narrowest cut {start.smallest:.0f} mm{where}; "
+        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. Start: {start.method}."
+    )
+    for runner in start.runners_up:
+        console.print(
+            f"  next best: {runner.smallest:.0f} mm, {runner.worst:.0f} over the tolerance, first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}"
+        )
+    console.print()
+
+
+def _tiles(console: Console, room: RoomSetOut) -> None:
+    table = _table("Tiles", "surface", "tile", "whole", "cut", "narrowest cut", "at", right=(2, 3, 4))
+    for done in room.surfaces:
+        table.add_row(
+            done.surface.name,
+            done.tile.name,
+            f"{len(done.field.whole)}",
+            f"{done.field.places_cut()}",
+            f"{done.start.smallest:.0f}",
+            done.start.smallest_at,
+        )
+    console.print(table)
+
+
+def _joints(console: Console, room: RoomSetOut) -> None:
+    table = _table("Movement and sealant joints", "kind", "m", "width", right=(1, 2))
+    kinds: dict[tuple[str, float], float] = {}
+    for joint in room.joints:
+        kinds[joint.kind, joint.width] = kinds.get((joint.kind, joint.width), 0.0) + joint.length / 1000.0
+    for (kind, width), metres in kinds.items():
+        table.add_row(kind, f"{metres:.1f}", f"{width:g}")
+    table.add_row("all", f"{sum(kinds.values()):.1f}", "")
+    console.print(table)
+    rules = room.lining.plan.rules.movement
+    bays = room.floor.bays
+    console.print(
+        f"{len(bays)} bay{'s' if len(bays) != 1 else ''} by {rules.name}, the longest side {max(b.longest for b in bays) / 1000:.2f} m.\n"
+    )
+
+
+def _tape(console: Console, room: RoomSetOut) -> None:
+    table = _table("Tape, on the substrate", "kind", "m", right=(1,))
+    kinds: dict[str, float] = {}
+    for run in room.tape.runs:
+        kinds[run.kind] = kinds.get(run.kind, 0.0) + run.length / 1000.0
+    for kind, metres in kinds.items():
+        table.add_row(kind, f"{metres:.1f}")
+    console.print(table)
+    tape = room.tape
+    console.print(
+        f"Internal {tape.metres('internal'):.1f} m. Corner pieces: {tape.count('internal')} internal, {tape.count('external')} external, "
+        f"{tape.count('made')} made from tape. Collars {len(tape.collars)}, flanges {len(tape.flanges)}.\n"
+    )
+
+
+def _findings(console: Console, setout: SetOut) -> None:
+    found = [(room.name, finding) for room in setout.rooms for finding in room.findings]
+    if not found:
+        console.print("Nothing to look at.")
+        return
+    table = _table("Look at these before work starts", "code", "what")
+    for room, finding in found:
+        table.add_row(finding.code, f"{room}: {finding.text}" if len(setout.rooms) > 1 else finding.text)
+    console.print(table)
+
+
+def findings_text(setout: SetOut, *, plain: bool) -> str:
+    """Findings only."""
+    console, text = _console(plain)
+    console.print(f"{setout.plan.source} is valid: {len(setout.rooms)} room{'s' if len(setout.rooms) != 1 else ''}.")
+    _findings(console, setout)
+    return text.getvalue()
+
+
+def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
+    by_key = {order.item.key: order for order in orders}
+    table = _table("Quantities and orders", "item", "quantity", "order", "formula", right=(1,))
+    for item in takeoff.items:
+        order = by_key.get(item.key)
+        table.add_row(item.name, item.shown, order.shown if order else "", item.formula)
+    console.print(table)
+
+
+def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool) -> str:
+    """The take-off as a table."""
+    console, text = _console(plain)
+    _quantities(console, takeoff, orders)
+    console.print("Packs and consumptions are generic defaults unless the plan gives the supplier's.")
+    return text.getvalue()
+
+
+def summary_text(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool) -> str:
+    """What `run` says at its end."""
+    console, text = _console(plain)
+    console.print(f"[bold]{setout.plan.project.title}[/bold]")
+    for room in setout.rooms:
+        start = room.floor.start
+        console.print(
+            f"{room.name}: {len(room.floor.field.whole)} whole and {room.floor.field.places_cut()} cut floor tiles, narrowest cut {start.smallest:.0f} mm; "
+            f"{sum(j.length for j in room.joints) / 1000:.1f} m sealant joint; {room.tape.metres('internal'):.1f} m tape in internal corners, "
+            f"{room.tape.count('internal')} internal and {room.tape.count('external')} external corner pieces."
+        )
+        _start(console, room)
+    by_key = {order.item.key: order for order in orders}
+    table = _table("Order", "item", "needed", "packs", right=(1, 2))
+    for item in takeoff.items:
+        order = by_key.get(item.key)
+        if order:
+            table.add_row(item.name, f"{order.need:.1f} {order.unit}", order.shown)
+    console.print(table)
+    _findings(console, setout)
+    return text.getvalue()

@@ -1,0 +1,82 @@
+r"""Setting-out of tiled, tanked wet rooms, from a plan to start lines, quantities and drawings.
+
+Names are loaded when first asked for, so that `import layout` stays light:
+
+>>> import layout
+>>> plan = layout.parse_plan('[[rooms]]\nname = "Wash-up"\noutline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]')
+>>> setout = layout.set_out(plan)
+>>> len(setout.rooms[0].floor.field.whole)
+96
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Rule, SetOutError
+    from layout.orders import place_orders
+    from layout.readers.planfile import parse_plan, plan_schema, read_plan
+    from layout.setout import set_out
+    from layout.sheets.draw import draw_sheets
+    from layout.takeoff import take_off
+    from layout.writers.records import setout_record, takeoff_record
+    from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
+
+_HOMES = {
+    "Finding": "errors",
+    "LayoutError": "errors",
+    "OutputError": "errors",
+    "PlanError": "errors",
+    "PlanFaults": "errors",
+    "Rule": "errors",
+    "SetOutError": "errors",
+    "draw_sheets": "sheets.draw",
+    "parse_plan": "readers.planfile",
+    "place_orders": "orders",
+    "plan_schema": "readers.planfile",
+    "read_plan": "readers.planfile",
+    "set_out": "setout",
+    "setout_record": "writers.records",
+    "take_off": "takeoff",
+    "takeoff_record": "writers.records",
+    "write_dxf": "writers.save",
+    "write_pdf": "writers.save",
+    "write_png": "writers.save",
+    "write_svg": "writers.save",
+}
+
+__all__ = [
+    "Finding",
+    "LayoutError",
+    "OutputError",
+    "PlanError",
+    "PlanFaults",
+    "Rule",
+    "SetOutError",
+    "draw_sheets",
+    "parse_plan",
+    "place_orders",
+    "plan_schema",
+    "read_plan",
+    "set_out",
+    "setout_record",
+    "take_off",
+    "takeoff_record",
+    "write_dxf",
+    "write_pdf",
+    "write_png",
+    "write_svg",
+]
+
+
+def __getattr__(name: str) -> Any:  # noqa: ANN401
+    if name not in _HOMES:
+        msg = f"module {__name__!r} has no attribute {name!r}"
+        raise AttributeError(msg)
+    return getattr(import_module(f"layout.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)

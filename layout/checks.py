@@ -1,0 +1,93 @@
+"""Findings about a set-out: what breaks a rule or wants a second look. Codes are stable.
+
+Everything here reads; nothing is moved.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from layout.errors import Finding
+from layout.rules import FLANGE_TO_JOINT
+from layout.units import TOUCH
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from layout.joints import MovementJoint
+    from layout.lining import Lining, Surface
+    from layout.plan import Tile
+
+    Floats = NDArray[np.float64]
+
+CODES = {
+    "cut-below-least": "a cut narrower than the tile's least cut",
+    "cut-may-vanish": "within the walls' tolerance a cut may become a sliver",
+    "neck": "a narrow neck between two cuts of one tile",
+    "strip-dropped": "strips too narrow to be tile were left out and counted",
+    "tile-larger-than-face": "no whole tile fits on a surface",
+    "surface-too-small": "nothing of a surface is left for tile",
+    "bay-over-rule": "a bay breaks the movement-joint rule set",
+    "joint-near-flange": "a movement joint runs nearer to a drain's flange than the stated distance",
+    "joint-through-drain": "a movement joint runs through a drain",
+    "structural-joint-cut": "a structural joint does not run along the tile joints",
+    "start-joint-loop": "start and movement joints did not settle on each other",
+    "openings-merged": "overlapping openings were taken as one",
+    "falls-not-levelled": "falls are recorded but levels are not worked out",
+    "tanking-return": "tape runs higher than one of two walls is tanked",
+    "corner-made": "a corner of the tanking is made from tape",
+    "tanking-low": "tanking ends below the least height",
+}
+
+
+def cut_findings(surface: Surface, tile: Tile, smallest: float, worst: float, at: str, place: tuple[float, float] | None) -> list[Finding]:
+    """The narrowest cut against the tile's least cut, as drawn and over the play."""
+    result = []
+    if smallest < tile.least_cut - TOUCH:
+        text = f"{surface.name}: the narrowest cut is {smallest:.0f} mm{at}, under the least of {tile.least_cut:.0f}"
+        result.append(Finding(code="cut-below-least", text=text, surface=surface.name, at=place))
+    if worst < min(tile.least_cut, smallest) / 2 and worst < 30.0:
+        text = f"{surface.name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}"
+        result.append(Finding(code="cut-may-vanish", text=text, surface=surface.name, at=place))
+    return result
+
+
+def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Finding]:
+    """Joints on the floor too near to a drain's flange, or through the drain."""
+    result = []
+    for each in lining.floor.breaks:
+        if each.kind not in ("gully", "channel"):
+            continue
+        flange = shapely.buffer(each.shape, each.flange, join_style="mitre")
+        near = []
+        for joint in joints:
+            if joint.kind not in ("intermediate", "structural") or joint.surface != "floor":
+                continue
+            line = shapely.LineString(joint.line)
+            if line.intersects(each.shape):
+                text = f"the {joint.kind} joint runs through {each.name}; move the drain or the joint"
+                result.append(Finding(code="joint-through-drain", text=text, surface="floor", at=each.at))
+            elif (apart := float(line.distance(flange))) < FLANGE_TO_JOINT.value - TOUCH:
+                near.append(apart)
+        if near:
+            how = "1 movement joint runs" if len(near) == 1 else f"{len(near)} movement joints run"
+            text = f"{how} to within {min(near):.0f} mm of the flange of {each.name}; {FLANGE_TO_JOINT.value:.0f} wanted ({FLANGE_TO_JOINT.source})"
+            result.append(Finding(code="joint-near-flange", text=text, surface="floor", at=each.at))
+    return result
+
+
+def face_findings(surface: Surface, whole: int, lost: float) -> list[Finding]:
+    """Surfaces on which no whole tile fits, and strips that were dropped."""
+    result = []
+    if whole == 0 and surface.tile is not None:
+        text = f"{surface.name}: no whole tile fits"
+        result.append(Finding(code="tile-larger-than-face", text=text, surface=surface.name))
+    if lost > 1.0:
+        text = f"{surface.name}: strips nowhere wider than {TOUCH} mm were left out, {lost:.0f} mm² in all"
+        result.append(Finding(code="strip-dropped", text=text, surface=surface.name))
+    return result

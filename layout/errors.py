@@ -1,0 +1,89 @@
+"""Errors, rules and findings: the words every other module speaks.
+
+An error says whose hand can mend it. A `Rule` is a value that knows where it comes from.
+A `Finding` is something the tool noticed about a room; it has a code, a place and plain words.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+Point: TypeAlias = tuple[float, float]
+
+
+class LayoutError(Exception):
+    """Root of every error that this package raises on purpose."""
+
+
+class PlanError(LayoutError, ValueError):
+    """One fault of a plan, for the person who made it.
+
+    Parameters are kept in `args`, so the error survives pickling between processes.
+    """
+
+    def __init__(self, place: str, found: str, mend: str) -> None:
+        super().__init__(place, found, mend)
+
+    @property
+    def place(self) -> str:
+        """Where the fault stands: file, table, key."""
+        return str(self.args[0])
+
+    def __str__(self) -> str:
+        return "{}: {}; {}".format(*self.args)
+
+
+class PlanFaults(LayoutError, ValueError):  # noqa: N818  # it is a list of errors
+    """All faults of one plan file, so that they can be mended in one go."""
+
+    def __init__(self, faults: tuple[PlanError, ...]) -> None:
+        super().__init__(faults)
+
+    @property
+    def faults(self) -> tuple[PlanError, ...]:
+        """The single faults, in the order of the file."""
+        faults: tuple[PlanError, ...] = self.args[0]
+        return faults
+
+    def __str__(self) -> str:
+        return "\n".join(str(fault) for fault in self.faults)
+
+
+class SetOutError(LayoutError):
+    """The plan is valid, yet a surface cannot be set out; says which and what would help."""
+
+    def __init__(self, place: str, found: str, mend: str) -> None:
+        super().__init__(place, found, mend)
+
+    def __str__(self) -> str:
+        return "{}: {}; {}".format(*self.args)
+
+
+class OutputError(LayoutError, OSError):
+    """A file or folder that cannot be written."""
+
+    def __init__(self, place: str, found: str, mend: str) -> None:
+        super().__init__(place, found, mend)
+
+    def __str__(self) -> str:
+        return "{}: {}; {}".format(*self.args)
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A limit or figure with its unit and its source, so that a sheet can print where it comes from."""
+
+    value: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something noticed: a stable code, words for a person, the surface and the place (mm)."""
+
+    code: str
+    text: str
+    surface: str
+    at: Point | None = None

@@ -1,0 +1,120 @@
+"""Orders: measured quantities in whole packs, never more than one pack above need."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from layout.units import EPS
+
+if TYPE_CHECKING:
+    from layout.products import Products
+    from layout.takeoff import Item, TakeOff
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with allowances."""
+
+    item: Item
+    need: float
+    unit: str
+    packs: int
+    size: float
+    pack: str
+    allowance: str
+
+    @property
+    def shown(self) -> str:
+        """The order in words: 3 packs of 10 kg."""
+        many = "" if self.packs == 1 else "es" if self.pack == "box" else "s"
+        unit = "" if self.unit == "pcs" else f" {self.unit}"
+        return f"{self.packs} {self.pack}{many} of {self.size:g}{unit}"
+
+
+def packs_of(need: float, size: float) -> int:
+    """Whole packs that cover a need; none for none."""
+    return max(math.ceil(need / size - EPS), 0)
+
+
+def rolls_of(length: float, roll: float, lap: float) -> int:
+    """Rolls of tape for a length with laps between rolls: (T - o) / (R - o), rounded up.
+
+    Source: follows from each further roll giving R - o; metres.
+
+    >>> rolls_of(28.0, 10.0, 0.05)
+    3
+    """
+    if length <= 0.0:
+        return 0
+    return max(math.ceil((length - lap) / (roll - lap) - EPS), 1)
+
+
+def place_orders(takeoff: TakeOff) -> tuple[Order, ...]:
+    """Orders for the items that are bought in packs."""
+    products = takeoff.setout.plan.products
+    result: list[Order] = []
+    for item in takeoff.items:
+        order = _order(item, products, takeoff)
+        if order is not None:
+            result.append(order)
+    return tuple(result)
+
+
+def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
+    if item.key.startswith("tiles."):
+        tile = takeoff.setout.plan.tile(item.key.removeprefix("tiles."))
+        per_box = max(1, math.floor(products.tile_box_m2.value * 1e6 / (tile.size[0] * tile.size[1]) + EPS))
+        need = item.quantity * (1 + products.tile_spare.value)
+        return Order(
+            item=item,
+            need=need,
+            unit="pcs",
+            packs=packs_of(need, per_box),
+            size=per_box,
+            pack="box",
+            allowance=f"{products.tile_spare.value:.0%} spare",
+        )
+    sizes = {
+        "primer": products.primer_pack_kg,
+        "quartz": products.quartz_pack_kg,
+        "membrane": products.membrane_pack_kg,
+        "adhesive": products.adhesive_pack_kg,
+        "grout": products.grout_pack_kg,
+    }
+    if item.key in sizes:
+        need = item.quantity
+        allowance = ""
+        if item.key == "membrane":
+            detail = takeoff.item("detail_coat")
+            need += detail.quantity if detail else 0.0
+            allowance = "with the detail coat"
+        size = sizes[item.key].value
+        return Order(item=item, need=need, unit="kg", packs=packs_of(need, size), size=size, pack="pack", allowance=allowance)
+    if item.key == "sealant":
+        size = products.sealant_cartridge_ml.value
+        return Order(
+            item=item, need=item.quantity, unit="ml", packs=packs_of(item.quantity, size), size=size, pack="cartridge", allowance=""
+        )
+    if item.key == "tape.internal":
+        return _tape_order(item, products, takeoff)
+    return None
+
+
+def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
+    """All tape in one order: runs, a lap at both ends of each, and the corners made from tape."""
+    lap = products.tape_lap.value / 1000.0
+    runs = [run for room in takeoff.setout.rooms for run in room.tape.runs]
+    made = sum(room.tape.count("made") for room in takeoff.setout.rooms)
+    need = sum(run.length for run in runs) / 1000.0 + len(runs) * 2 * lap + made * 3 * products.tape_width.value / 1000.0
+    roll = products.tape_roll_m.value
+    return Order(
+        item=item,
+        need=need,
+        unit="m",
+        packs=rolls_of(need, roll, lap),
+        size=roll,
+        pack="roll",
+        allowance=f"all runs, {products.tape_lap.value:g} mm lap at both ends of each",
+    )

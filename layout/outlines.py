@@ -1,0 +1,779 @@
+"""From typed corners to sound rings: walls by number, openings and solids in place, faults told.
+
+Decides: which typed edges are one wall, where along a wall an opening or pipe stands, the bare
+substrate where a finished face was measured, and whether all of it can be built. Leaves to
+`layout.shell` how faces meet, to `layout.lining` what surfaces they make.
+
+Rings run anticlockwise whichever way the room was typed; results never renumber walls.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from layout.errors import PlanError, PlanFaults
+from layout.patterns import pattern_of
+from layout.shapes import arc_points, circle, rectangle, signed_area
+from layout.units import EPS, STRAIGHT_DEG, TOUCH
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.errors import Point
+    from layout.plan import Break, Drain, Opening, Plan, Room, Rules, Solid, Tile, Vertex, WallNote, WallRef
+
+    Floats = NDArray[np.float64]
+
+CHAIN_EDGE = 500.0
+CHAIN_TURN = 15.0
+"""Shorter edges turning less than this are one curved wall: lengths mm, degrees (design, section 4)."""
+
+
+class Tag(NamedTuple):
+    """What an edge of a ring is: part `run` of an owner, from `s0` to `s1` along that run, mm."""
+
+    owner: Literal["wall", "threshold", "reveal", "plinth", "column"]
+    number: int
+    run: int
+    s0: float
+    s1: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Run:
+    """One wall or one side of a solid: typed edges that make one flat or developed face.
+
+    `points` (n, 2) anticlockwise round the room or solid; `edges` the typed numbers; `number` the
+    lowest of them.
+    """
+
+    number: int
+    edges: tuple[int, ...]
+    points: Floats
+    arc: bool
+
+    @property
+    def steps(self) -> Floats:
+        """Arc length at each point, mm."""
+        return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(self.points, axis=0).T))])
+
+    @property
+    def length(self) -> float:
+        """Developed length, mm."""
+        return float(self.steps[-1])
+
+    @property
+    def straight(self) -> bool:
+        """Whether no point is off the line of its ends by more than `TOUCH`."""
+        if self.arc:
+            return False
+        a, b = self.points[0], self.points[-1]
+        reach = float(np.hypot(*(b - a)))
+        if reach < EPS:
+            return False
+        off = np.abs((b - a)[0] * (self.points - a)[:, 1] - (b - a)[1] * (self.points - a)[:, 0]) / reach
+        return bool(off.max() <= TOUCH)
+
+    def at(self, s: float) -> Floats:
+        """The point at arc length `s`, (2,)."""
+        steps = self.steps
+        return np.array([np.interp(s, steps, self.points[:, 0]), np.interp(s, steps, self.points[:, 1])])
+
+    def between(self, s0: float, s1: float) -> Floats:
+        """The line from `s0` to `s1`, (n, 2)."""
+        steps = self.steps
+        inner = self.points[(steps > s0 + EPS) & (steps < s1 - EPS)]
+        return np.vstack([self.at(s0), inner, self.at(s1)])
+
+    def along(self, point: Floats) -> float:
+        """Arc length of the nearest point, mm."""
+        return float(LineString(self.points).project(shapely.Point(point)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WallFace:
+    """A wall with what is put on it; heights and build-up in mm."""
+
+    run: Run
+    name: str
+    tile: Tile | None
+    tile_height: float
+    tanking_height: float
+    build_up: float
+
+    @property
+    def label(self) -> str:
+        """Name shown to people."""
+        return f"wall {self.run.number}"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OpeningAt:
+    """An opening in place: wall index, from `s0` to `s1` along it (anticlockwise), mm."""
+
+    wall: int
+    s0: float
+    s1: float
+    opening: Opening
+    index: int
+
+    @property
+    def door(self) -> bool:
+        """Whether the floor runs up to or through it."""
+        return self.opening.sill <= 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SolidAt:
+    """A plinth or column in place, its runs with the solid on the left."""
+
+    solid: Solid
+    runs: tuple[Run, ...]
+    tile: Tile | None
+    tile_height: float
+    tanking_height: float
+    build_up: float
+    height: float
+
+
+@dataclass(slots=True)
+class Ring:
+    """A closed ring being welded: points and the tag of the edge that leaves each."""
+
+    points: list[Point] = field(default_factory=list)
+    tags: list[Tag] = field(default_factory=list)
+
+    def add(self, point: Sequence[float] | Floats, tag: Tag) -> None:
+        """Append a point and the edge that leaves it."""
+        self.points.append((float(point[0]), float(point[1])))
+        self.tags.append(tag)
+
+    def closed(self) -> Ring:
+        """Without edges of no length."""
+        result = Ring()
+        for k, (point, tag) in enumerate(zip(self.points, self.tags, strict=True)):
+            after = self.points[(k + 1) % len(self.points)]
+            if math.dist(point, after) > EPS:
+                result.add(point, tag)
+        return result
+
+    def split(self, k: int, point: Point) -> None:
+        """Put a point into edge `k`."""
+        tag = self.tags[k]
+        a, b = self.points[k], self.points[(k + 1) % len(self.points)]
+        part = math.dist(a, point) / math.dist(a, b)
+        middle = tag.s0 + (tag.s1 - tag.s0) * part
+        self.points.insert(k + 1, point)
+        self.tags[k] = tag._replace(s1=middle)
+        self.tags.insert(k + 1, tag._replace(s0=middle))
+
+    def polygon(self) -> Polygon:
+        """The ring as a polygon."""
+        return Polygon(self.points)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outline:
+    """A room's rings, sound and welded: the input of the shell."""
+
+    room: Room
+    walls: tuple[WallFace, ...]
+    openings: tuple[OpeningAt, ...]
+    plinths: tuple[SolidAt, ...]
+    columns: tuple[SolidAt, ...]
+    outer: Ring
+    plinth_rings: tuple[Ring, ...]
+    column_rings: tuple[Ring, ...]
+    merged_openings: tuple[str, ...]
+
+    def wall_index(self, ref: WallRef) -> int | None:
+        """Index of the wall of a typed number or a name."""
+        found = _wall_edge(self.room, self.walls, ref)
+        return None if found is None else found[0]
+
+    @property
+    def domain(self) -> BaseGeometry:
+        """Everything that is not wall or column: floor, plinths and door reveals."""
+        solid = shapely.union_all([ring.polygon() for ring in self.column_rings])
+        return shapely.difference(self.outer.polygon(), solid)
+
+
+def flattened(vertices: Sequence[Vertex]) -> tuple[Floats, NDArray[np.int64], NDArray[np.bool_]]:
+    """Typed corners as points: (n, 2), the typed edge leaving each (from 1), and whether it is an arc."""
+    points: list[Floats] = []
+    edges: list[int] = []
+    arcs: list[bool] = []
+    corners = np.array([[v.x, v.y] for v in vertices])
+    for k in range(len(vertices)):
+        following = (k + 1) % len(vertices)
+        bulge = vertices[following].bulge
+        if math.dist(corners[k], corners[following]) < EPS:
+            continue
+        stretch = np.vstack([corners[k], arc_points(corners[k], corners[following], bulge)[:-1]])
+        points.append(stretch)
+        edges += [k + 1] * len(stretch)
+        arcs += [bulge != 0.0] * len(stretch)
+    if not points:
+        return np.empty((0, 2)), np.empty(0, dtype=np.int64), np.empty(0, dtype=np.bool_)
+    return np.vstack(points), np.array(edges), np.array(arcs)
+
+
+def _turn(a: Floats, b: Floats) -> float:
+    return abs(math.degrees(math.atan2(a[0] * b[1] - a[1] * b[0], float(a @ b))))
+
+
+def runs_of(points: Floats, edges: NDArray[np.int64], arcs: NDArray[np.bool_]) -> tuple[Run, ...]:
+    """Group the edges of an anticlockwise ring into walls.
+
+    Edges in one line (turn under `STRAIGHT_DEG`, or the corner within `TOUCH` of the line) are one;
+    an arc is one; a chain of edges under `CHAIN_EDGE` turning under `CHAIN_TURN` a corner is one.
+    """
+    n = len(points)
+    following = np.roll(points, -1, axis=0)
+    vectors = following - points
+    lengths = np.hypot(vectors[:, 0], vectors[:, 1])
+    joined = np.zeros(n, dtype=bool)  # point k joins the edge before it to the edge after it
+    for k in range(n):
+        before = k - 1
+        if arcs[before] or arcs[k]:
+            joined[k] = bool(edges[before] == edges[k] and arcs[k])
+            continue
+        turn = _turn(vectors[before], vectors[k])
+        chord = following[k] - points[before]
+        reach = float(np.hypot(*chord))
+        off = abs(chord[0] * vectors[before][1] - chord[1] * vectors[before][0]) / reach if reach > EPS else math.inf
+        chain = max(lengths[before], lengths[k]) < CHAIN_EDGE and turn < CHAIN_TURN
+        joined[k] = turn < STRAIGHT_DEG or (off <= TOUCH and turn < 90.0) or chain
+    starts = np.flatnonzero(~joined)
+    if len(starts) == 0:
+        starts = np.array([int(np.flatnonzero(edges == edges.min())[0])])
+    runs = []
+    for a, b in zip(starts, np.roll(starts, -1), strict=True):
+        count = (b - a) % n or n
+        index = (a + np.arange(count + 1)) % n
+        numbers = sorted(set(edges[index[:-1]].tolist()))
+        runs.append(Run(number=numbers[0], edges=tuple(numbers), points=points[index], arc=bool(arcs[index[:-1]].any())))
+    return tuple(runs)
+
+
+def _anticlockwise(vertices: Sequence[Vertex]) -> tuple[Floats, NDArray[np.int64], NDArray[np.bool_], bool]:
+    points, edges, arcs = flattened(vertices)
+    if len(points) >= 3 and signed_area(points) < 0.0:
+        # the edge leaving a point is, backwards, the edge that arrived at it
+        return points[::-1], np.roll(edges[::-1], -1), np.roll(arcs[::-1], -1), True
+    return points, edges, arcs, False
+
+
+def _moved(points: Floats, distance: Floats) -> Floats:
+    """Each corner where the offset lines of its two edges meet; distance to the right, mm."""
+    vectors = np.roll(points, -1, axis=0) - points
+    unit = vectors / np.hypot(vectors[:, 0], vectors[:, 1])[:, None]
+    normal = np.column_stack([unit[:, 1], -unit[:, 0]])
+    n1, n2 = np.roll(normal, 1, axis=0), normal
+    d1, d2 = np.roll(distance, 1), distance
+    cross = n1[:, 0] * n2[:, 1] - n1[:, 1] * n2[:, 0]
+    result = points + n2 * d2[:, None]
+    bent = np.abs(cross) > 1e-3
+    shift = np.column_stack([(d1 * n2[:, 1] - d2 * n1[:, 1]), (d2 * n1[:, 0] - d1 * n2[:, 0])])
+    result[bent] = points[bent] + shift[bent] / cross[bent][:, None]
+    return result
+
+
+def _wall_edge(room: Room, walls: Sequence[WallFace], ref: WallRef) -> tuple[int, int] | None:
+    """Index of a wall and the typed edge that a reference means."""
+    if isinstance(ref, str):
+        notes = [note.wall for note in room.walls if note.name == ref and isinstance(note.wall, int)]
+        if not notes:
+            if not ref.removeprefix("wall ").isdigit():
+                return None
+            notes = [int(ref.removeprefix("wall "))]
+        ref = notes[0]
+    for k, wall in enumerate(walls):
+        if ref in wall.run.edges:
+            return k, ref
+    if 1 <= ref <= len(room.outline):  # an edge of no length belongs to the one before it
+        return _wall_edge(room, walls, ref - 1 if ref > 1 else len(room.outline))
+    return None
+
+
+def build_up_of(tile: Tile | None, tanked: bool, rules: Rules) -> float:
+    """Membrane, bed and tile on a face, mm."""
+    return (rules.membrane if tanked else 0.0) + (tile.bed + tile.thickness if tile else 0.0)
+
+
+class _Builder:
+    """Builds one room's outline and collects its faults."""
+
+    def __init__(self, plan: Plan, index: int) -> None:
+        self.plan, self.room = plan, plan.rooms[index]
+        self.place = f"{plan.source}: rooms[{index}]"
+        self.faults: list[PlanError] = []
+        self.merged: list[str] = []
+
+    def fault(self, place: str, found: str, mend: str) -> None:
+        self.faults.append(PlanError(f"{self.place}.{place}", found, mend))
+
+    def build(self) -> Outline | None:
+        runs = self._wall_runs()
+        if runs is None:
+            return None
+        walls = self._walls(runs)
+        if self.faults:
+            return None
+        typed, walls = self._to_substrate(walls)
+        openings = self._openings(typed, walls)
+        outer = self._outer_ring(walls, openings).closed()
+        if not outer.polygon().is_valid:
+            self.fault("openings", f"a door's reveal runs into the room: {_why(outer.polygon())}", "give the door less depth")
+        columns, column_rings = self._solids("columns", walls, [outer])
+        plinths, plinth_rings = self._solids("plinths", walls, [outer, *column_rings])
+        if self.faults:
+            return None
+        outline = Outline(
+            room=self.room,
+            walls=walls,
+            openings=openings,
+            plinths=plinths,
+            columns=columns,
+            outer=outer,
+            plinth_rings=plinth_rings,
+            column_rings=column_rings,
+            merged_openings=tuple(self.merged),
+        )
+        self._check_inside(outline)
+        return outline
+
+    def _wall_runs(self) -> tuple[Run, ...] | None:
+        points, edges, arcs, _ = _anticlockwise(self.room.outline)
+        if len(points) < 3:
+            self.fault("outline", "fewer than three different corners", "give the corners of a room in order")
+            return None
+        polygon = Polygon(points)
+        if not polygon.is_valid or polygon.area < 100.0:
+            why = _why(polygon) if not polygon.is_valid else f"its area is {polygon.area:g} mm²"
+            self.fault(
+                "outline",
+                f"it is not the outline of a room: {why}",
+                "give the corners in order round the room, once each, without crossing or touching itself",
+            )
+            return None
+        return runs_of(points, edges, arcs)
+
+    def _walls(self, runs: tuple[Run, ...]) -> tuple[WallFace, ...]:
+        room, plan = self.room, self.plan
+        bare = tuple(WallFace(run, f"wall {run.number}", None, 0.0, 0.0, 0.0) for run in runs)
+        notes: dict[int, list[WallNote]] = {}
+        names: set[str] = set()
+        for k, note in enumerate(room.walls):
+            found = _wall_edge(room, bare, note.wall) if isinstance(note.wall, int) else None
+            if found is None:
+                self.fault(f"walls[{k}].wall", f"there is no wall {note.wall!r}", f"walls are numbered 1 to {len(room.outline)}")
+                continue
+            if note.name in names:
+                self.fault(f"walls[{k}].name", f'"{note.name}" is used twice', "give each wall a name of its own")
+            names.add(note.name or "")
+            notes.setdefault(found[0], []).append(note)
+        result = []
+        for k, run in enumerate(runs):
+            given: dict[str, object] = {}
+            for note in notes.get(k, ()):
+                given |= {
+                    key: getattr(note, key) for key in ("name", "tanking_height", "tile_height", "tile") if getattr(note, key) is not None
+                }
+            tile_height = float(given.get("tile_height", room.tile_height))  # type: ignore[arg-type]
+            tanking = float(given.get("tanking_height", room.tanking_height))  # type: ignore[arg-type]
+            tile = plan.tile(str(given.get("tile", room.wall_tile))) if tile_height > 0.0 else None
+            result.append(
+                WallFace(
+                    run,
+                    str(given.get("name", f"wall {run.number}")),
+                    tile,
+                    tile_height,
+                    tanking,
+                    build_up_of(tile, tanking > 0.0, plan.rules),
+                )
+            )
+        return tuple(result)
+
+    def _to_substrate(self, walls: tuple[WallFace, ...]) -> tuple[tuple[WallFace, ...], tuple[WallFace, ...]]:
+        """Walls as typed and on the bare substrate; the same where the substrate was typed."""
+        if self.room.outline_is == "substrate":
+            return walls, walls
+        points = np.vstack([wall.run.points[:-1] for wall in walls])
+        distance = np.concatenate([np.full(len(wall.run.points) - 1, wall.build_up) for wall in walls])
+        moved = _moved(points, distance)
+        if not Polygon(moved).is_valid:
+            self.fault("outline_is", "the build-up does not fit between the finished faces", "measure the substrate, or give thinner tiles")
+            return walls, walls
+        result, k = [], 0
+        for wall in walls:
+            index = (k + np.arange(len(wall.run.points))) % len(moved)
+            result.append(replace(wall, run=replace(wall.run, points=moved[index])))
+            k += len(wall.run.points) - 1
+        return walls, tuple(result)
+
+    def span(self, walls: tuple[WallFace, ...], ref: WallRef, offset: float, width: float, side: str) -> tuple[int, float, float] | None:
+        """Wall index and arc lengths of a stretch on the walls as typed; None if there is no such wall."""
+        found = _wall_edge(self.room, walls, ref)
+        if found is None:
+            return None
+        index, edge = found
+        run = walls[index].run
+        if side == "right":
+            return index, offset, offset + width
+        if side == "left":
+            return index, run.length - offset - width, run.length - offset
+        s = _first_corner(self.room, run, edge)
+        return (index, s - offset - width, s - offset) if _typed_backwards(self.room) else (index, s + offset, s + offset + width)
+
+    def _openings(self, typed: tuple[WallFace, ...], walls: tuple[WallFace, ...]) -> tuple[OpeningAt, ...]:
+        placed: list[OpeningAt] = []
+        for k, opening in enumerate(self.room.openings):
+            place = f"openings[{k}]"
+            span = self.span(typed, opening.wall, opening.offset, opening.width, opening.measured_from)
+            if span is None:
+                self.fault(f"{place}.wall", f"there is no wall {opening.wall!r}", f"walls are numbered 1 to {len(self.room.outline)}")
+                continue
+            index, s0, s1 = span
+            length = typed[index].run.length
+            if opening.width > length + TOUCH:
+                self.fault(
+                    f"{place}.width", f"{opening.width:g} is wider than {typed[index].label} ({length:.0f})", "mend the width or the wall"
+                )
+                continue
+            if s0 < -TOUCH or s1 > length + TOUCH:
+                over = max(-s0, s1 - length)
+                self.fault(
+                    f"{place}.offset",
+                    f"the opening runs {over:.0f} mm past the end of {typed[index].label} ({length:.0f} long)",
+                    f"offset may be 0 to {length - opening.width:.0f}",
+                )
+                continue
+            run = walls[index].run
+            if opening.depth > 0.0 and not run.straight:
+                self.fault(f"{place}.depth", f"{typed[index].label} is curved", "give depth = 0")
+                continue
+            if walls is not typed:
+                s0, s1 = (run.along(typed[index].run.at(s)) for s in (s0, s1))
+            placed.append(OpeningAt(index, max(0.0, s0), min(run.length, s1), opening, k))
+        return self._merged(placed)
+
+    def _merged(self, placed: list[OpeningAt]) -> tuple[OpeningAt, ...]:
+        result: list[OpeningAt] = []
+        for each in sorted(placed, key=lambda o: (o.wall, o.s0)):
+            last = result[-1] if result else None
+            if last and last.wall == each.wall and last.door and each.door and each.s0 < last.s1 - EPS:
+                self.merged.append(f"{last.opening.name} and {each.opening.name} overlap on {self.room.name}; they are taken as one")
+                wide = replace(
+                    last.opening, head=max(last.opening.head, each.opening.head), depth=max(last.opening.depth, each.opening.depth)
+                )
+                result[-1] = replace(last, s1=max(last.s1, each.s1), opening=wide)
+            else:
+                result.append(each)
+        return tuple(result)
+
+    def _outer_ring(self, walls: tuple[WallFace, ...], openings: tuple[OpeningAt, ...]) -> Ring:
+        ring = Ring()
+        for index, wall in enumerate(walls):
+            run = wall.run
+            s = 0.0
+            doors = [o for o in openings if o.wall == index and o.door]
+            for door in doors:
+                _add_stretch(ring, run, index, s, door.s0, "wall", index)
+                a, b = run.at(door.s0), run.at(door.s1)
+                out = np.array([(b - a)[1], -(b - a)[0]]) / max(float(np.hypot(*(b - a))), EPS) * door.opening.depth
+                number = openings.index(door)
+                if door.opening.depth > 0.0:
+                    ring.add(a, Tag("reveal", number, 0, 0.0, door.opening.depth))
+                    ring.add(a + out, Tag("threshold", number, index, door.s0, door.s1))
+                    ring.add(b + out, Tag("reveal", number, 1, 0.0, door.opening.depth))
+                else:
+                    _add_stretch(ring, run, number, door.s0, door.s1, "threshold", index)
+                s = door.s1
+            _add_stretch(ring, run, index, s, run.length, "wall", index)
+        return ring
+
+    def _solids(
+        self, kind: Literal["plinths", "columns"], walls: tuple[WallFace, ...], before: list[Ring]
+    ) -> tuple[tuple[SolidAt, ...], tuple[Ring, ...]]:
+        solids: list[SolidAt] = []
+        rings: list[Ring] = []
+        for k, solid in enumerate(getattr(self.room, kind)):
+            place = f"{kind}[{k}].outline"
+            points, edges, arcs, _ = _anticlockwise(solid.outline)
+            polygon = Polygon(points) if len(points) >= 3 else Polygon()
+            if polygon.is_empty or not polygon.is_valid or polygon.area < 1.0:
+                self.fault(place, f"it is not an outline: {_why(polygon)}", "give the corners in order, once each, without crossing")
+                continue
+            at = self._solid(kind, solid)
+            if self.room.outline_is == "finished":
+                points = _moved(points, self._solid_distances(points, at.build_up, walls))
+            ring = self._weld(points, edges, arcs, kind, k, [*before, *rings])
+            fault = self._crossing(ring.polygon(), before[0].polygon(), solid.name, rings, before[1:])
+            if fault:
+                self.fault(place, fault, "a plinth or column may touch walls and others but not cross them")
+                continue
+            runs = runs_of(points, edges, arcs)
+            solids.append(replace(at, runs=runs))
+            rings.append(_tagged(ring, runs, "plinth" if kind == "plinths" else "column", len(solids) - 1))
+        return tuple(solids), tuple(rings)
+
+    def _solid(self, kind: str, solid: Solid) -> SolidAt:
+        plan, room = self.plan, self.room
+        if kind == "plinths":
+            tile = plan.tile(solid.tile or "plinth")
+            return SolidAt(solid, (), tile, math.inf, math.inf, build_up_of(tile, True, plan.rules), solid.height or 0.0)
+        tile_height = room.tile_height if solid.tile_height is None else solid.tile_height
+        tanking = room.tanking_height if solid.tanking_height is None else solid.tanking_height
+        column_tile = plan.tile(solid.tile or room.wall_tile) if tile_height > 0.0 else None
+        return SolidAt(solid, (), column_tile, tile_height, tanking, build_up_of(column_tile, tanking > 0.0, plan.rules), math.inf)
+
+    def _solid_distances(self, points: Floats, build_up: float, walls: tuple[WallFace, ...]) -> Floats:
+        """Finished to bare: free sides go in by the build-up, sides on a wall out to its substrate."""
+        following = np.roll(points, -1, axis=0)
+        distance = np.full(len(points), -build_up)
+        for wall in walls:
+            line = LineString(wall.run.points)
+            for k, (a, b) in enumerate(zip(points, following, strict=True)):
+                near = max(line.distance(shapely.Point(a)), line.distance(shapely.Point(b)))
+                if abs(near - wall.build_up) <= TOUCH:
+                    distance[k] = wall.build_up
+        return distance
+
+    def _weld(self, points: Floats, edges: NDArray[np.int64], arcs: NDArray[np.bool_], kind: str, index: int, before: list[Ring]) -> Ring:
+        """A ring whose contacts with earlier rings share their points exactly."""
+        del arcs
+        owner: Literal["plinth", "column"] = "plinth" if kind == "plinths" else "column"
+        ring = Ring()
+        own = shapely.box(*shapely.total_bounds(Polygon(points))).buffer(1.0)
+        near = [other for other in before if own.intersects(shapely.LinearRing(other.points))]
+        for point, edge in zip(points, edges, strict=True):
+            at = (float(point[0]), float(point[1]))
+            for other in near:
+                at = _weld_point(at, other)
+            ring.add(at, Tag(owner, index, int(edge), 0.0, 0.0))
+        for other in near:
+            for point in other.points:
+                _weld_point(point, ring)
+        return ring
+
+    def _crossing(self, polygon: Polygon, outer: Polygon, name: str, same: list[Ring], columns: list[Ring]) -> str | None:
+        if not polygon.is_valid:
+            return f"{name} cannot be joined to what it touches: {_why(polygon)}"
+        outside = shapely.difference(polygon, outer)
+        if not outside.buffer(-TOUCH / 2).is_empty:
+            x, y = outside.representative_point().coords[0]
+            return f'{name} crosses the wall at [{x:.0f}, {y:.0f}] or lies outside "{self.room.name}"'
+        for other in [*same, *columns]:
+            shared = shapely.intersection(polygon, other.polygon())
+            if not shared.buffer(-TOUCH / 2).is_empty:
+                x, y = shared.representative_point().coords[0]
+                return f"{name} overlaps another plinth or column at [{x:.0f}, {y:.0f}]"
+        return None
+
+    def _check_inside(self, outline: Outline) -> None:
+        domain = outline.domain
+        bounds = shapely.bounds(domain)
+        reach = f"x may be {bounds[0]:.0f} to {bounds[2]:.0f}, y {bounds[1]:.0f} to {bounds[3]:.0f}"
+        frames: list[tuple[str, Polygon]] = []
+        for k, drain in enumerate(self.room.drains):
+            frame = frame_of(drain)
+            where = f"drains[{k}].{'at' if drain.kind == 'gully' else 'from'}"
+            self._check_shape(frame, domain, where, f"[{drain.at[0]:g}, {drain.at[1]:g}]", reach)
+            for name, other in frames:
+                if shapely.intersection(frame, other).area > 1.0:
+                    self.fault(where, f"{drain.name} overlaps {name}", "move one of them")
+            frames.append((drain.name, frame))
+        cells = [ring.polygon() for ring in outline.plinth_rings]
+        for kind in ("pipes", "fixings"):
+            for k, each in enumerate(getattr(self.room, kind)):
+                where = f"{kind}[{k}]"
+                if each.at is None:
+                    self._check_on_wall(outline, each, where)
+                    continue
+                shape = break_shape(each)
+                self._check_shape(shape, domain, f"{where}.at", f"[{each.at[0]:g}, {each.at[1]:g}]", reach)
+                for cell in cells:
+                    part = shapely.intersection(shape, cell)
+                    if TOUCH < part.area < shape.area - TOUCH:
+                        self.fault(
+                            f"{where}.at", f"{each.name} crosses the edge of a plinth", "move it clear, or shape the plinth round it"
+                        )
+        for k, joint in enumerate(self.room.structural_joints):
+            if math.dist(*joint.line) < 1.0:
+                self.fault(f"structural_joints[{k}].line", "its two points are one", "give two points of the joint")
+            elif shapely.intersection(LineString(joint.line), domain).length < TOUCH:
+                self.fault(f"structural_joints[{k}].line", f'it misses "{self.room.name}"', reach)
+
+    def _check_shape(self, shape: Polygon, domain: BaseGeometry, where: str, at: str, reach: str) -> None:
+        outside = shapely.difference(shape, domain)
+        if outside.is_empty or outside.buffer(-TOUCH / 2).is_empty:
+            return
+        distance = max(shapely.Point(xy).distance(domain) for xy in shapely.get_coordinates(shape))
+        how = f"{distance:.0f} mm outside" if distance >= 0.5 else "partly outside"
+        self.fault(where, f'{at} is {how} "{self.room.name}" or inside a column', reach)
+
+    def _check_on_wall(self, outline: Outline, each: Break, where: str) -> None:
+        assert each.wall is not None  # the reader gave it one place
+        wide = each.diameter or each.size[0]
+        tall = each.diameter or each.size[1]
+        span = self.span(outline.walls, each.wall, each.offset, 0.0, each.measured_from)
+        if span is None:
+            self.fault(f"{where}.wall", f"there is no wall {each.wall!r}", f"walls are numbered 1 to {len(self.room.outline)}")
+            return
+        index, s, _ = span
+        length = outline.walls[index].run.length
+        if s - wide / 2 < -TOUCH or s + wide / 2 > length + TOUCH:
+            self.fault(
+                f"{where}.offset",
+                f"{each.name} runs past the end of {outline.walls[index].label} ({length:.0f} long)",
+                f"offset may be {wide / 2:g} to {length - wide / 2:.0f}",
+            )
+        if each.level - tall / 2 < -TOUCH:
+            self.fault(f"{where}.level", f"{each.name} runs into the floor", f"give at least {tall / 2:g}")
+
+
+def _why(polygon: Polygon) -> str:
+    if polygon.is_empty:
+        return "fewer than three different corners"
+    words = shapely.is_valid_reason(polygon)
+    for known, plain in (("Self-intersection", "it crosses or touches itself at "), ("Ring Self-intersection", "it touches itself at ")):
+        if words.startswith(known):
+            return plain + words.removeprefix(known)
+    return "it has no area" if words == "Valid Geometry" else words.lower()
+
+
+def _add_stretch(ring: Ring, run: Run, index: int, s0: float, s1: float, owner: Literal["wall", "threshold"], wall: int) -> None:
+    """The edges of a run from `s0` to `s1`, each with its own stretch in its tag."""
+    if s1 - s0 <= EPS:
+        return
+    steps = run.steps
+    stops = [s0, *steps[(steps > s0 + EPS) & (steps < s1 - EPS)].tolist(), s1]
+    for a, b in pairwise(stops):
+        ring.add(run.at(a), Tag(owner, index, wall, a, b))
+
+
+def _weld_point(point: Point, ring: Ring) -> Point:
+    """The point of a ring that a near point stands for; the ring gets a point there if it had none."""
+    points = np.array(ring.points)
+    apart = np.hypot(points[:, 0] - point[0], points[:, 1] - point[1])
+    nearest = int(apart.argmin())
+    if apart[nearest] <= TOUCH:
+        return ring.points[nearest]
+    vectors = np.roll(points, -1, axis=0) - points
+    squares = np.maximum((vectors**2).sum(axis=1), EPS)
+    part = (((np.array(point) - points) * vectors).sum(axis=1) / squares).clip(0.0, 1.0)
+    feet = points + vectors * part[:, None]
+    away = np.hypot(feet[:, 0] - point[0], feet[:, 1] - point[1])
+    k = int(away.argmin())
+    if away[k] > TOUCH:
+        return point
+    foot = (float(feet[k][0]), float(feet[k][1]))
+    ring.split(k, foot)
+    return foot
+
+
+def _tagged(ring: Ring, runs: tuple[Run, ...], owner: Literal["plinth", "column"], index: int) -> Ring:
+    """The ring with each edge's run and stretch along it."""
+    result = Ring()
+    by_edge = {edge: k for k, run in enumerate(runs) for edge in run.edges}
+    closed = ring.closed()
+    for k, (point, tag) in enumerate(zip(closed.points, closed.tags, strict=True)):
+        run = by_edge[tag.run]
+        after = closed.points[(k + 1) % len(closed.points)]
+        s0, s1 = (runs[run].along(np.array(xy)) for xy in (point, after))
+        result.add(point, Tag(owner, index, run, s0, runs[run].length if s1 <= s0 else s1))
+    return result
+
+
+def _typed_backwards(room: Room) -> bool:
+    return _anticlockwise(room.outline)[3]
+
+
+def _first_corner(room: Room, run: Run, edge: int) -> float:
+    """Arc length of the first typed corner of an edge, along the wall it is part of, mm."""
+    corner = room.outline[edge - 1]
+    return run.along(np.array([corner.x, corner.y]))
+
+
+def typed_span(outline: Outline, index: int, ref: WallRef, offset: float) -> float:
+    """Arc length along a wall of a distance from the first typed corner of the edge referred to, mm."""
+    found = _wall_edge(outline.room, outline.walls, ref)
+    assert found is not None  # the plan was checked
+    s = _first_corner(outline.room, outline.walls[index].run, found[1])
+    return s - offset if _typed_backwards(outline.room) else s + offset
+
+
+def frame_of(drain: Drain) -> Polygon:
+    """The visible frame of a drain."""
+    return rectangle(drain.at, drain.frame, drain.turn)
+
+
+def break_shape(each: Break) -> Polygon:
+    """The bare shape of a pipe or fixing on the floor."""
+    assert each.at is not None
+    return circle(each.at, each.diameter) if each.diameter else rectangle(each.at, each.size, each.turn)
+
+
+def build_outline(plan: Plan, index: int) -> Outline:
+    """Rings of one room.
+
+    Raises
+    ------
+    PlanFaults
+        With every fault of the room's geometry.
+    """
+    builder = _Builder(plan, index)
+    outline = builder.build()
+    if outline is None or builder.faults:
+        raise PlanFaults(tuple(builder.faults))
+    return outline
+
+
+def check_plan(plan: Plan) -> list[PlanError]:
+    """All geometric faults of a plan, in the order of its rooms."""
+    faults: list[PlanError] = []
+    for index, room in enumerate(plan.rooms):
+        try:
+            outline = build_outline(plan, index)
+        except PlanFaults as error:
+            faults += error.faults
+            continue
+        faults += _check_count(plan, index, room, outline)
+        faults += _check_datum(plan, outline)
+    return faults
+
+
+def _check_count(plan: Plan, index: int, room: Room, outline: Outline) -> list[PlanError]:
+    worst = outline.domain.area / pattern_of(plan.tile(room.floor_tile)).cell_area
+    for wall in outline.walls:
+        if wall.tile:
+            worst = max(worst, wall.run.length * wall.tile_height / pattern_of(wall.tile).cell_area)
+    if worst <= plan.rules.max_tiles:
+        return []
+    place = f"{plan.source}: rooms[{index}]"
+    return [
+        PlanError(
+            place,
+            f"a surface would take about {worst:,.0f} tiles, over the bound of {plan.rules.max_tiles:,}",
+            f"check the size in mm, or raise rules.max_tiles to {worst * 1.1:.0f}",
+        )
+    ]
+
+
+def _check_datum(plan: Plan, outline: Outline) -> list[PlanError]:
+    missing = [ref for ref in plan.rules.datum if isinstance(ref, int) and len(plan.rooms) == 1 and outline.wall_index(ref) is None]
+    return [
+        PlanError(f"{plan.source}: rules.datum", f"there is no wall {ref!r}", f"walls are numbered 1 to {len(outline.room.outline)}")
+        for ref in missing
+    ]

@@ -1,0 +1,210 @@
+"""The plan: what a person said about the rooms, valid, snapped, in millimetres.
+
+Nothing is derived here beyond names and numbers as typed; the lining does that.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from layout.errors import Point
+    from layout.products import Products
+    from layout.rules import RuleSet
+
+Foot: TypeAlias = Literal["wall-through", "floor-through", "cove"]
+WallRef: TypeAlias = "int | str"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Project:
+    """Title block words; the date is the plan's, never the clock's."""
+
+    title: str = "Untitled"
+    number: str = ""
+    date: dt.date | None = None
+    revision: str = ""
+    client: str = ""
+    drawn_by: str = ""
+    approved_by: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """A tile and how it is laid.
+
+    `size` is the measured work size, mm; `offset` the shift of a running bond as a part of the
+    pitch; `turn` counts anticlockwise from `along` (the longest straight wall if None);
+    `least_cut` mm; `bed` and `thickness` mm. A `directional` face may not be turned.
+    """
+
+    name: str
+    size: tuple[float, float] = (200.0, 200.0)
+    thickness: float = 10.0
+    joint: float = 6.0
+    pattern: str = "stack"
+    offset: float = 0.5
+    turn: float = 0.0
+    along: WallRef | None = None
+    least_cut: float = 100.0
+    bed: float = 3.0
+    directional: bool = False
+    rectified: bool = False
+    start: Point | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """What the plan asks of joints, walls and tape; lengths in mm."""
+
+    movement: RuleSet
+    wall_tolerance: float = 5.0
+    tolerance: float = 1.0
+    foot: Foot = "wall-through"
+    cove: tuple[float, float] = (100.0, 30.0)
+    datum: tuple[WallRef, ...] = ()
+    binding: tuple[str, ...] = ()
+    membrane: float = 2.0
+    perimeter_joint: float = 8.0
+    movement_joint: float = 8.0
+    pipe_joint: float = 8.0
+    drain_joint: float | None = None
+    tape_external: bool = False
+    max_tiles: int = 2_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vertex:
+    """A typed corner; `bulge` belongs to the edge that arrives at it, as typed."""
+
+    x: float
+    y: float
+    bulge: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallNote:
+    """What differs on one wall."""
+
+    wall: WallRef
+    name: str | None = None
+    tanking_height: float | None = None
+    tile_height: float | None = None
+    tile: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A door (sill 0) or a hatch or window; `offset` from the first typed corner or a named end."""
+
+    wall: WallRef
+    offset: float
+    width: float
+    head: float = 2100.0
+    sill: float = 0.0
+    depth: float = 0.0
+    measured_from: Literal["first", "left", "right"] = "first"
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drain:
+    """A gully (`at`, `frame`) or a channel (`start`, `end`, `frame[1]` wide); flange width mm."""
+
+    kind: Literal["gully", "channel"]
+    name: str
+    at: Point
+    frame: tuple[float, float]
+    turn: float = 0.0
+    flange: float = 50.0
+    joint: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solid:
+    """A plinth (with a height) or a column (none: to the ceiling)."""
+
+    name: str
+    outline: tuple[Vertex, ...]
+    height: float | None = None
+    on: Literal["slab", "membrane"] = "slab"
+    tile: str | None = None
+    tile_height: float | None = None
+    tanking_height: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Break:
+    """A pipe (round) or a fixing (rectangular), through the floor or a wall."""
+
+    name: str
+    at: Point | None = None
+    wall: WallRef | None = None
+    offset: float = 0.0
+    level: float = 0.0
+    measured_from: Literal["first", "left", "right"] = "first"
+    diameter: float | None = None
+    size: tuple[float, float] = (0.0, 0.0)
+    turn: float = 0.0
+    collar: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StructuralJoint:
+    """A joint of the structure, the one fixed line of a floor."""
+
+    line: tuple[Point, Point]
+    width: float = 20.0
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fall:
+    """A fall to a named drain; recorded, not yet worked into levels."""
+
+    to: str
+    ratio: float = 80.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """One room as typed: outline corners in the user's order and direction."""
+
+    name: str
+    outline: tuple[Vertex, ...]
+    outline_is: Literal["substrate", "finished"] = "substrate"
+    tanking_height: float = 150.0
+    tile_height: float = 0.0
+    floor_tile: str = "floor"
+    wall_tile: str = "wall"
+    at: Point = (0.0, 0.0)
+    turn: float = 0.0
+    walls: tuple[WallNote, ...] = ()
+    openings: tuple[Opening, ...] = ()
+    drains: tuple[Drain, ...] = ()
+    plinths: tuple[Solid, ...] = ()
+    columns: tuple[Solid, ...] = ()
+    pipes: tuple[Break, ...] = ()
+    fixings: tuple[Break, ...] = ()
+    structural_joints: tuple[StructuralJoint, ...] = ()
+    falls: tuple[Fall, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """A whole plan. `source` is the file's name, for messages only."""
+
+    source: str
+    project: Project
+    tiles: dict[str, Tile]
+    rules: Rules
+    products: Products
+    rooms: tuple[Room, ...]
+    place: tuple[str, ...] = field(default=())
+
+    def tile(self, name: str) -> Tile:
+        """The tile of a name; wall and plinth fall back to floor."""
+        return self.tiles.get(name) or self.tiles["floor"]

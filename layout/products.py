@@ -1,0 +1,47 @@
+"""Products as data: packs, consumptions, roll lengths. All default figures are generic.
+
+Each default says where it comes from. A contractor replaces them by his supplier's figures in a
+products file; nothing about a product is written in code elsewhere.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+from layout.errors import Rule
+
+
+_PRACTICE = "common practice, no source"
+_INVENTED = "invented generic figure; replace by the supplier's data sheet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Products:
+    """Figures that turn measured quantities into packs; each is a `Rule` with its source."""
+
+    primer_kg_m2: Rule = Rule(0.4, "kg/m2", _PRACTICE)
+    primer_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
+    quartz_kg_m2: Rule = Rule(1.5, "kg/m2", _PRACTICE)
+    quartz_pack_kg: Rule = Rule(25.0, "kg", _INVENTED)
+    membrane_kg_m2: Rule = Rule(0.8, "kg/m2 and coat", _PRACTICE)
+    membrane_coats: Rule = Rule(2.0, "coats", _PRACTICE)
+    membrane_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
+    detail_coat_kg_m: Rule = Rule(0.3, "kg/m of tape", _PRACTICE)
+    tape_width: Rule = Rule(120.0, "mm", _INVENTED)
+    tape_lap: Rule = Rule(50.0, "mm", "from memory of DIN 18534; verify")
+    tape_roll_m: Rule = Rule(10.0, "m", _INVENTED)
+    collar_lap: Rule = Rule(60.0, "mm", _INVENTED)
+    adhesive_density: Rule = Rule(1.55, "kg/l", _PRACTICE)
+    adhesive_notch: Rule = Rule(6.0, "mm", "from memory of DIN 18157: 6 mm to 200 mm tile edge, 8 mm above")
+    adhesive_back: Rule = Rule(1.0, "mm", "back-buttering for a solid bed; common practice, no source")
+    adhesive_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
+    grout_density: Rule = Rule(1.55, "kg/l", _PRACTICE)
+    grout_waste: Rule = Rule(0.10, "part", _PRACTICE)
+    grout_pack_kg: Rule = Rule(5.0, "kg", _INVENTED)
+    sealant_waste: Rule = Rule(0.10, "part", "yield / (1 + waste), guide on cost per metre of sealant joints")
+    sealant_cartridge_ml: Rule = Rule(310.0, "ml", _PRACTICE)
+    tile_spare: Rule = Rule(0.05, "part", "5 % spare left on commercial jobs; trade magazine, Nov 2016")
+    tile_box_m2: Rule = Rule(1.0, "m2", _INVENTED)
+
+
+PRODUCT_KEYS = tuple(each.name for each in fields(Products))

@@ -1,0 +1,1 @@
+"""What people and other programs made, read into a plan."""

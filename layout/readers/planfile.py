@@ -1,0 +1,461 @@
+"""Reads a plan file (TOML) and prints its JSON Schema.
+
+Two passes: the table of keys below checks form and kind; then names, references and geometry are
+checked by `layout.outlines`. All faults of a pass are told at once.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from layout import plan as forms
+from layout.errors import PlanError, PlanFaults, Rule
+from layout.outlines import check_plan
+from layout.patterns import PATTERN_NAMES
+from layout.products import PRODUCT_KEYS, Products
+from layout.readers.fields import (
+    Choice,
+    Day,
+    Either,
+    Faults,
+    Flag,
+    Key,
+    Many,
+    Named,
+    Number,
+    Pair,
+    Table,
+    Text,
+    Wall,
+)
+from layout.rules import DEFAULT_RULE_SET, RULE_SETS, RuleSet
+
+MOST_BYTES = 20_000_000
+SCHEMA_NAME = "gaugerod/plan/1"
+
+POSITIVE = Number(0.0, above=True)
+NOT_NEGATIVE = Number(0.0)
+PLAIN = Number(length=False)
+SIZE = Pair(POSITIVE, "two sizes as [w, h]")
+POINT = Pair()
+BULGED = Table(
+    {
+        "to": Key(POINT, "the corner that the edge arrives at", must=True),
+        "bulge": Key(Number(-1000, 1000, length=False), "tangent of a quarter of the included angle, as in DXF", default=0),
+    }
+)
+OUTLINE = Many(Either(((list, POINT), (dict, BULGED))), 3)
+SIDE = Choice(("first", "left", "right"))
+
+TILE = Table(
+    {
+        "size": Key(SIZE, "measured work size [w, h], mm", default=[200, 200]),
+        "thickness": Key(POSITIVE, "mm", default=10),
+        "joint": Key(NOT_NEGATIVE, "joint between tiles, mm", default=6),
+        "pattern": Key(Choice(PATTERN_NAMES), "how tiles are laid", default="stack"),
+        "offset": Key(Number(0, 1, length=False), "shift of a running bond, part of the pitch", default=0.5),
+        "turn": Key(Number(-360, 360, length=False), "degrees anticlockwise from `along`", default=0),
+        "along": Key(Wall(), "the wall that the pattern follows; the longest straight wall if not given"),
+        "least_cut": Key(Number(0), "least cut: up to 1 a part of the tile's shorter side, above 1 mm", default=0.5),
+        "bed": Key(NOT_NEGATIVE, "thickness of the adhesive bed, mm", default=3),
+        "face": Key(Choice(("plain", "directional")), "a directional face is never turned", default="plain"),
+        "rectified": Key(Flag(), "saw sizes to half a millimetre instead of whole ones", default=False),
+        "start": Key(POINT, "fix the start: a tile's lower-left corner in the floor's own mm"),
+    }
+)
+PROJECT = Table(
+    {
+        "title": Key(Text(), "title of the job", default="Untitled"),
+        "number": Key(Text(), "drawing number"),
+        "date": Key(Day(), "date of issue"),
+        "revision": Key(Text(), "revision letter"),
+        "client": Key(Text(), "for whom"),
+        "drawn_by": Key(Text(), "who drew it up"),
+        "approved_by": Key(Text(), "who approves it"),
+    }
+)
+RULES = Table(
+    {
+        "movement": Key(Choice(tuple(RULE_SETS)), "movement joint rule set by its published source", default=DEFAULT_RULE_SET),
+        "max_edge": Key(POSITIVE, "tighten the set: longest side of a bay, mm"),
+        "max_area": Key(Number(0, above=True, length=False), "tighten the set: greatest bay, m2"),
+        "max_aspect": Key(Number(1, length=False), "tighten the set: long over short side of a bay"),
+        "movement_joint": Key(POSITIVE, "width of intermediate joints, mm; never under the set's least"),
+        "perimeter_joint": Key(POSITIVE, "width of perimeter, plinth and column joints, mm"),
+        "pipe_joint": Key(NOT_NEGATIVE, "sealant ring round pipes, mm", default=8),
+        "drain_joint": Key(NOT_NEGATIVE, "sealant joint round drain frames, mm; 0 for none; by frame length if not given"),
+        "wall_tolerance": Key(NOT_NEGATIVE, "how far a wall may stand from the drawing, mm", default=5),
+        "tolerance": Key(Number(0, 20), "the saw's: cuts alike within it share a mark, mm", default=1),
+        "foot": Key(Choice(("wall-through", "floor-through", "cove")), "which runs through at the foot of a wall", default="wall-through"),
+        "cove": Key(SIZE, "rise and foot of the cove, mm", default=[100, 30]),
+        "datum": Key(Many(Wall()), "walls that do not move: offsets are measured from them"),
+        "binding": Key(Many(Text(1)), "finding codes whose presence gives exit status 1", default=[]),
+        "membrane": Key(NOT_NEGATIVE, "thickness of the membrane, mm", default=2),
+        "tape_external": Key(Flag(), "the system tapes external edges too", default=False),
+        "max_tiles": Key(Number(1, 50_000_000, length=False, whole=True), "refuse surfaces with more tiles", default=2_000_000),
+    }
+)
+WALL_NOTE = Table(
+    {
+        "wall": Key(Wall(), "number of the wall", must=True),
+        "name": Key(Text(1), "name to show and to refer to"),
+        "tanking_height": Key(NOT_NEGATIVE, "mm above the substrate floor"),
+        "tile_height": Key(NOT_NEGATIVE, "mm above the substrate floor; 0 for no tile"),
+        "tile": Key(Text(1), "tile to use on this wall"),
+    }
+)
+OPENING = Table(
+    {
+        "wall": Key(Wall(), "wall it stands in", must=True),
+        "offset": Key(NOT_NEGATIVE, "from the wall's first typed corner, or from the side named", must=True),
+        "width": Key(POSITIVE, "mm", must=True),
+        "head": Key(POSITIVE, "mm above the substrate floor", default=2100),
+        "sill": Key(NOT_NEGATIVE, "mm above the substrate floor; 0 is a door", default=0),
+        "depth": Key(NOT_NEGATIVE, "depth of the reveal, mm", default=0),
+        "from": Key(SIDE, "side that `offset` counts from, seen from inside facing the wall", default="first"),
+        "name": Key(Text(1), "name to show"),
+    }
+)
+DRAIN = Table(
+    {
+        "kind": Key(Choice(("gully", "channel")), "a point or a line drain", must=True),
+        "at": Key(POINT, "centre of a gully"),
+        "from": Key(POINT, "one end of a channel's centre line"),
+        "to": Key(POINT, "other end of a channel's centre line"),
+        "frame": Key(SIZE, "visible frame [w, h] of a gully", default=[200, 200]),
+        "width": Key(POSITIVE, "visible width of a channel", default=160),
+        "turn": Key(Number(-360, 360, length=False), "turn of a gully's frame, degrees", default=0),
+        "flange": Key(NOT_NEGATIVE, "flange outside the frame that the membrane laps, mm", default=50),
+        "joint": Key(NOT_NEGATIVE, "sealant joint round the frame, mm; 0 for none"),
+        "name": Key(Text(1), "name to show"),
+    }
+)
+_SOLID = {
+    "outline": Key(OUTLINE, "corners in order, mm", must=True),
+    "name": Key(Text(1), "name to show"),
+    "tile": Key(Text(1), "tile to use"),
+}
+PLINTH = Table(
+    {
+        **_SOLID,
+        "height": Key(POSITIVE, "mm above the substrate floor", default=150),
+        "on": Key(Choice(("slab", "membrane")), "on the slab the membrane goes up and over", default="slab"),
+    }
+)
+COLUMN = Table(
+    {
+        **_SOLID,
+        "tile_height": Key(NOT_NEGATIVE, "mm; the room's if not given"),
+        "tanking_height": Key(NOT_NEGATIVE, "mm; the room's if not given"),
+    }
+)
+_BREAK = {
+    "at": Key(POINT, "centre, through the floor"),
+    "wall": Key(Wall(), "wall it goes through, with offset and level"),
+    "offset": Key(NOT_NEGATIVE, "along the wall, mm"),
+    "level": Key(NOT_NEGATIVE, "above the substrate floor, mm"),
+    "from": Key(SIDE, "side that `offset` counts from", default="first"),
+    "name": Key(Text(1), "name to show"),
+}
+PIPE = Table(
+    {
+        **_BREAK,
+        "diameter": Key(POSITIVE, "outside diameter, mm", must=True),
+        "collar": Key(POSITIVE, "collar's outside diameter, mm; pipe plus two laps if not given"),
+    }
+)
+FIXING = Table(
+    {
+        **_BREAK,
+        "size": Key(SIZE, "size [w, h] of the foot, mm", must=True),
+        "turn": Key(Number(-360, 360, length=False), "degrees", default=0),
+    }
+)
+STRUCTURAL = Table(
+    {
+        "line": Key(Many(POINT, 2, 2), "two points of the joint", must=True),
+        "width": Key(POSITIVE, "mm", default=20),
+        "name": Key(Text(1), "name to show"),
+    }
+)
+FALL = Table(
+    {
+        "to": Key(Text(1), "name of the drain", must=True),
+        "ratio": Key(Number(1, 10_000, length=False), "one in this many", default=80),
+    }
+)
+ROOM = Table(
+    {
+        "name": Key(Text(1), "name of the room"),
+        "outline": Key(OUTLINE, "corners in order, mm; wall 1 runs from the first to the second", must=True),
+        "outline_is": Key(Choice(("substrate", "finished")), "the face that was measured", default="substrate"),
+        "tanking_height": Key(NOT_NEGATIVE, "mm above the substrate floor", default=150),
+        "tile_height": Key(NOT_NEGATIVE, "mm; 0 leaves the walls untiled", default=0),
+        "floor_tile": Key(Text(1), "tile for the floor", default="floor"),
+        "wall_tile": Key(Text(1), "tile for the walls", default="wall"),
+        "at": Key(POINT, "place of the room's origin on a key plan", default=[0, 0]),
+        "turn": Key(Number(-360, 360, length=False), "turn of the room on a key plan, degrees", default=0),
+        "walls": Key(Many(WALL_NOTE), "only where a wall differs"),
+        "openings": Key(Many(OPENING), "doors, hatches, windows"),
+        "drains": Key(Many(DRAIN), "gullies and channels"),
+        "plinths": Key(Many(PLINTH), "plinths, kerbs and upstands"),
+        "columns": Key(Many(COLUMN), "columns"),
+        "pipes": Key(Many(PIPE), "pipes through floor or wall"),
+        "fixings": Key(Many(FIXING), "machine feet, posts, sockets"),
+        "structural_joints": Key(Many(STRUCTURAL), "joints of the structure"),
+        "falls": Key(Many(FALL), "falls to drains"),
+    }
+)
+PRODUCTS = Table({name: Key(Number(0, above=True, length=False), "replaces the default figure") for name in PRODUCT_KEYS})
+PLAN = Table(
+    {
+        "project": Key(PROJECT, "title block"),
+        "tiles": Key(Named(TILE), "tiles by name; wall and plinth fall back to floor"),
+        "rules": Key(RULES, "what governs the setting-out"),
+        "products": Key(PRODUCTS, "supplier's figures"),
+        "rooms": Key(Many(ROOM, 1), "the rooms", must=True),
+    }
+)
+
+
+def plan_schema() -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of a plan file."""
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$id": SCHEMA_NAME,
+        "title": "gaugerod plan file",
+        **PLAN.schema(),
+    }
+
+
+def read_text(path: Path) -> str:
+    """Text of a file a person made.
+
+    Raises
+    ------
+    PlanError
+        If it is missing, a folder, too big, empty or not UTF-8.
+    """
+    name = path.name or str(path)
+    try:
+        if path.is_dir():
+            raise PlanError(name, "it is a folder", "name the plan file in it")
+        if path.stat().st_size > MOST_BYTES:
+            raise PlanError(name, f"it is larger than {MOST_BYTES // 1_000_000} MB", "give a plan file")
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise PlanError(name, "there is no such file", "check the path, or see the plans folder for examples") from None
+    except OSError as error:
+        raise PlanError(name, f"it cannot be read ({error.strerror})", "check the path and its permissions") from None
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise PlanError(name, f"line {line} is not UTF-8 text", "save the file as UTF-8") from None
+    if not text.strip():
+        raise PlanError(name, "it is empty", "start with [[rooms]], a name and an outline")
+    return text
+
+
+def read_plan(path: str | Path) -> forms.Plan:
+    """Read a plan file.
+
+    Raises
+    ------
+    PlanError, PlanFaults
+        With file, table, key, value found and what would be right; all faults at once.
+    """
+    path = Path(path)
+    return parse_plan(read_text(path), path.name)
+
+
+def parse_plan(text: str, source: str = "plan") -> forms.Plan:
+    """Read a plan from TOML text; `source` names it in messages."""
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlanError(source, f"not TOML: {error}", "mend the line named") from None
+    except RecursionError:
+        raise PlanError(source, "lists are nested too deep", "an outline is a list of points") from None
+    faults = Faults(source)
+    values = PLAN.read(raw, "", faults)
+    if values is None:
+        raise PlanFaults(tuple(faults.found))
+    plan = _build(values, source, faults)
+    if plan is not None:
+        faults.found += check_plan(plan)
+    if plan is None or faults.found:
+        raise PlanFaults(tuple(faults.found))
+    return plan
+
+
+def _build(values: dict[str, Any], source: str, faults: Faults) -> forms.Plan | None:
+    tiles = {name: _tile(name, each, faults) for name, each in (values.get("tiles") or {}).items()}
+    tiles.setdefault("floor", forms.Tile(name="floor"))
+    rules = _rules(values.get("rules") or {}, faults)
+    products = Products(
+        **{key: Rule(value, getattr(Products(), key).unit, "the plan") for key, value in (values.get("products") or {}).items()}
+    )
+    rooms = tuple(_room(each, k, tiles, faults) for k, each in enumerate(values["rooms"]))
+    names = [room.name for room in rooms]
+    for k, name in enumerate(names):
+        if name in names[:k]:
+            faults.add(f"rooms[{k}].name", f'"{name}" names an earlier room too', "give each room a name of its own")
+    if faults.found:
+        return None
+    return forms.Plan(
+        source=source,
+        project=forms.Project(**(values.get("project") or {})),
+        tiles=tiles,
+        rules=rules,
+        products=products,
+        rooms=rooms,
+    )
+
+
+def _tile(name: str, values: dict[str, Any], faults: Faults) -> forms.Tile:
+    given = dict(values)
+    size = given.get("size", (200.0, 200.0))
+    least = given.pop("least_cut", 0.5)
+    given["least_cut"] = least * min(size) if least <= 1.0 else least
+    given["directional"] = given.pop("face", "plain") == "directional"
+    if given.get("joint", 6.0) > min(size):
+        faults.add(f"tiles.{name}.joint", f"{given['joint']:g} is wider than the tile", f"give at most {min(size):g}")
+    if given["least_cut"] > min(size):
+        faults.add(f"tiles.{name}.least_cut", f"{least:g} mm is more than the tile", f"give at most {min(size):g}")
+    return forms.Tile(name=name, **given)
+
+
+def _rules(values: dict[str, Any], faults: Faults) -> forms.Rules:
+    given = dict(values)
+    base = RULE_SETS[given.pop("movement", DEFAULT_RULE_SET)]
+    limits: dict[str, Any] = {}
+    for key, known in (("max_edge", base.max_edge), ("max_area", base.max_area_m2), ("max_aspect", base.max_aspect)):
+        wanted = given.pop(key, None)
+        if wanted is None:
+            continue
+        if known is not None and wanted > known:
+            faults.add(f"rules.{key}", f"{wanted:g} is looser than {base.name} ({known:g})", "a plan may only tighten its rule set")
+        limits["max_area_m2" if key == "max_area" else key] = wanted
+    movement = RuleSet(**{**{k: getattr(base, k) for k in base.__dataclass_fields__}, **limits})
+    width = movement.joint_width()
+    for key in ("movement_joint", "perimeter_joint"):
+        wanted = given.setdefault(key, width)
+        if wanted < movement.min_width - 0.5:
+            faults.add(f"rules.{key}", f"{wanted:g} is under the least width of {base.name}", f"give at least {movement.min_width:g}")
+    return forms.Rules(movement=movement, **given)
+
+
+def _vertices(values: tuple[Any, ...]) -> tuple[forms.Vertex, ...]:
+    result = []
+    for each in values:
+        if isinstance(each, dict):
+            result.append(forms.Vertex(x=each["to"][0], y=each["to"][1], bulge=each.get("bulge", 0.0)))
+        else:
+            result.append(forms.Vertex(x=each[0], y=each[1]))
+    if len(result) > 3 and (result[-1].x, result[-1].y) == (result[0].x, result[0].y):
+        last = result.pop()
+        if last.bulge:
+            result[0] = forms.Vertex(x=last.x, y=last.y, bulge=last.bulge)
+    return tuple(result)
+
+
+def _room(values: dict[str, Any], index: int, tiles: dict[str, forms.Tile], faults: Faults) -> forms.Room:
+    place = f"rooms[{index}]"
+    given = dict(values)
+    given["name"] = given.get("name") or f"Room {index + 1}"
+    given["outline"] = _vertices(given["outline"])
+    given["walls"] = tuple(forms.WallNote(**each) for each in given.get("walls", ()))
+    given["openings"] = tuple(
+        forms.Opening(**_named({**each, "measured_from": each.get("from", "first")}, f"opening {k + 1}"))
+        for k, each in enumerate(given.get("openings", ()))
+    )
+    for k, each in enumerate(given["openings"]):
+        if each.head <= each.sill:
+            faults.add(f"{place}.openings[{k}].head", f"{each.head:g} is not above the sill", f"give more than {each.sill:g}")
+    given["drains"] = _drains(given.get("drains", ()), place, faults)
+    given["plinths"] = tuple(_solid(each, f"plinth {k + 1}", 150.0) for k, each in enumerate(given.get("plinths", ())))
+    given["columns"] = tuple(_solid(each, f"column {k + 1}", None) for k, each in enumerate(given.get("columns", ())))
+    for kind, word in (("pipes", "pipe"), ("fixings", "fixing")):
+        given[kind] = tuple(_break(each, f"{word} {k + 1}", f"{place}.{kind}[{k}]", faults) for k, each in enumerate(given.get(kind, ())))
+    given["structural_joints"] = tuple(
+        forms.StructuralJoint(**_named(each, f"structural joint {k + 1}")) for k, each in enumerate(given.get("structural_joints", ()))
+    )
+    given["falls"] = tuple(forms.Fall(**each) for each in given.get("falls", ()))
+    _check_names(given, place, tiles, faults)
+    return forms.Room(**given)
+
+
+def _named(values: dict[str, Any], name: str) -> dict[str, Any]:
+    return {"name": name, **{key: value for key, value in values.items() if key != "from"}}
+
+
+def _solid(values: dict[str, Any], name: str, height: float | None) -> forms.Solid:
+    return forms.Solid(**{"name": name, "height": height, **values, "outline": _vertices(values["outline"])})
+
+
+def _drains(values: tuple[dict[str, Any], ...], place: str, faults: Faults) -> tuple[forms.Drain, ...]:
+    result = []
+    counts = {"gully": 0, "channel": 0}
+    for k, each in enumerate(values):
+        kind = each["kind"]
+        counts[kind] += 1
+        here = f"{place}.drains[{k}]"
+        common = {
+            "kind": kind,
+            "name": each.get("name", f"{kind} {counts[kind]}"),
+            "flange": each.get("flange", 50.0),
+            "joint": each.get("joint"),
+        }
+        if kind == "gully":
+            if "at" not in each:
+                faults.add(f"{here}.at", "it is missing", "give the centre of the gully as [x, y]")
+                continue
+            result.append(forms.Drain(at=each["at"], frame=each.get("frame", (200.0, 200.0)), turn=each.get("turn", 0.0), **common))
+            continue
+        if "from" not in each or "to" not in each or each["from"] == each["to"]:
+            faults.add(here, "a channel needs two different ends", "give from = [x, y] and to = [x, y]")
+            continue
+        result.append(_channel(each, common))
+    return tuple(result)
+
+
+def _channel(each: dict[str, Any], common: dict[str, Any]) -> forms.Drain:
+    import math  # noqa: PLC0415
+
+    (x0, y0), (x1, y1) = each["from"], each["to"]
+    width = each.get("width", min(each["frame"]) if "frame" in each else 160.0)
+    length = math.hypot(x1 - x0, y1 - y0)
+    turn = math.degrees(math.atan2(y1 - y0, x1 - x0)) if y1 != y0 and x1 != x0 else (0.0 if y1 == y0 else 90.0)
+    return forms.Drain(at=((x0 + x1) / 2, (y0 + y1) / 2), frame=(length, width), turn=turn, **common)
+
+
+def _break(values: dict[str, Any], name: str, place: str, faults: Faults) -> forms.Break:
+    given = _named({**values, "measured_from": values.get("from", "first")}, name)
+    if ("at" in given) == ("wall" in given):
+        faults.add(place, "it needs one place", "give either at = [x, y] on the floor, or wall, offset and level")
+    elif "wall" in given and ("offset" not in given or "level" not in given):
+        faults.add(place, "its place on the wall is not complete", "give offset and level")
+    return forms.Break(**given)
+
+
+def _check_names(given: dict[str, Any], place: str, tiles: dict[str, forms.Tile], faults: Faults) -> None:
+    seen: set[str] = set()
+    for kind in ("drains", "plinths", "columns", "pipes", "fixings"):
+        for k, each in enumerate(given[kind]):
+            if each.name in seen:
+                faults.add(f"{place}.{kind}[{k}].name", f'"{each.name}" is used twice', "give each a name of its own")
+            seen.add(each.name)
+    known = {"floor", "wall", "plinth", *tiles}
+    wanted = [(f"{place}.{key}", given[key]) for key in ("floor_tile", "wall_tile") if key in given]
+    for kind in ("walls", "plinths", "columns"):
+        wanted += [(f"{place}.{kind}[{k}].tile", each.tile) for k, each in enumerate(given[kind]) if each.tile]
+    for where, name in wanted:
+        if name not in known:
+            faults.add(where, f'there is no tile "{name}"', "tiles are " + ", ".join(sorted(known)))
+    drains = [each.name for each in given["drains"]]
+    for k, each in enumerate(given["falls"]):
+        if each.to not in drains:
+            faults.add(f"{place}.falls[{k}].to", f'there is no drain "{each.to}"', "drains are " + (", ".join(drains) or "none"))

@@ -1,0 +1,123 @@
+"""Rules as data: movement-joint rule sets with their published source, and the trade's figures.
+
+Adding a rule set is adding an entry to `RULE_SETS`. Limits of two sets are never mixed: where
+sources conflict, the person who makes the plan picks one by name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from layout.errors import Rule
+
+STOCK_WIDTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
+"""Joint widths a plan is rounded up to, mm (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleSet:
+    """Greatest bay and least joint by one published rule.
+
+    `max_edge` mm, `max_area_m2`, `max_aspect` (long over short side); None where the source gives
+    no limit. `min_width` mm is the least width of a joint. `reentrant` says that the rule asks for
+    a joint at every re-entrant corner of the room.
+    """
+
+    name: str
+    source: str
+    status: str
+    max_edge: float
+    max_area_m2: float | None
+    max_aspect: float | None
+    min_width: float
+    reentrant: bool = False
+
+    def joint_width(self) -> float:
+        """Least width of the set, rounded up to a stock width, mm."""
+        return next((width for width in STOCK_WIDTHS if width >= self.min_width), self.min_width)
+
+
+def _sets(*sets: RuleSet) -> dict[str, RuleSet]:
+    return {each.name: each for each in sets}
+
+
+RULE_SETS = _sets(
+    RuleSet(
+        name="EJ171_INTERIOR",
+        source="TCNA handbook detail EJ171, interior, at most 25 ft each way, joint 1/4 in",
+        status="as reported by trade magazines; the handbook itself decides",
+        max_edge=7620.0,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=6.35,
+    ),
+    RuleSet(
+        name="EJ171_INTERIOR_WET_SUN",
+        source="TCNA handbook detail EJ171, interior with moisture or sun, at most 12 ft each way",
+        status="as reported by trade magazines; the handbook itself decides",
+        max_edge=3657.6,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=6.35,
+    ),
+    RuleSet(
+        name="UK_FLOOR",
+        source="BS 5385-3 as reported by The Tile Association's guide, internal floors 8 to 10 m",
+        status="secondary source; the standard itself decides",
+        max_edge=10000.0,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=6.0,
+    ),
+    RuleSet(
+        name="UK_FLOOR_HEATED",
+        source="BS 5385 practice for heated or thermally loaded floors: 40 m2, edge 8 m",
+        status="secondary source; the standard itself decides",
+        max_edge=8000.0,
+        max_area_m2=40.0,
+        max_aspect=None,
+        min_width=6.0,
+    ),
+    RuleSet(
+        name="DE_INTERIOR",
+        source="German and Austrian practice for interior bays: edge 8 m, 40 m2, aspect 1:2, divided at re-entrant corners",
+        status="secondary sources (one page says 7 m); DIN 18560-2 leaves it to the planner",
+        max_edge=8000.0,
+        max_area_m2=40.0,
+        max_aspect=2.0,
+        min_width=5.0,
+        reentrant=True,
+    ),
+    RuleSet(
+        name="AU_FLOOR_INTERNAL",
+        source="AS 3958.1 as reported by a trade glossary, internal floors 4.5 m",
+        status="conflicts with another report (9 m, or 6 m in sun); the standard itself decides",
+        max_edge=4500.0,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=6.0,
+    ),
+)
+
+DEFAULT_RULE_SET = "EJ171_INTERIOR_WET_SUN"
+"""Resin-set floors see hot wash-down: the wet row by default (common practice, no source)."""
+
+SEALANT_DEPTH_LEAST = Rule(6.0, "mm", "depth = half the width, clamped to 6-13 mm; architectural detailing textbook")
+SEALANT_DEPTH_GREATEST = Rule(13.0, "mm", SEALANT_DEPTH_LEAST.source)
+TANKING_RETURN = Rule(150.0, "mm", "common practice, no source")
+CORNER_PLAY = Rule(15.0, "deg", "common practice, no source: a preformed piece fits 90 within 15")
+UPRIGHT_LEAST_TURN = Rule(5.0, "deg", "common practice, no source: flatter walls need no upright tape")
+REENTRANT_LEG = Rule(500.0, "mm", "common practice, no source: smaller jogs do not notch a floor")
+FLANGE_TO_JOINT = Rule(500.0, "mm", "drain flange edge to movement joint, German practice for tanked wet rooms")
+DRAIN_JOINT_FROM = Rule(300.0, "mm", "common practice, no source: longer frames move with hot water")
+
+
+def sealant_depth(width: float) -> float:
+    """Depth of a sealant joint of a given width, mm: half the width, clamped to 6-13 mm.
+
+    Source: architectural detailing textbook (6 x 6, 19 x 9, 32 x 13).
+
+    >>> [sealant_depth(w) for w in (6, 10, 16, 25, 32)]
+    [6.0, 6.0, 8.0, 12.5, 13.0]
+    """
+    return min(max(width / 2.0, SEALANT_DEPTH_LEAST.value), SEALANT_DEPTH_GREATEST.value)

@@ -1,0 +1,853 @@
+"""Sets a plan out: conducts lining, joints, start and tiles, and gathers what they find.
+
+Start and movement joints answer each other: joints lie on tile joints, and tiles beyond a joint start
+afresh at its far face. The loop runs until neither moves, or says that it did not settle.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import shapely
+
+from layout import checks
+from layout.errors import Finding, SetOutError
+from layout.joints import (
+    Bay,
+    Divider,
+    Lattice1D,
+    MovementJoint,
+    bays_of,
+    border_joints,
+    break_joints,
+    corner_joints,
+    fixed_lines,
+    slanted_structural,
+)
+from layout.lining import build_lining
+from layout.patterns import pattern_of
+from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
+from layout.shapes import edges_of, parts_of, turned, turned_shape
+from layout.start import Offset, Walls, best_offsets, cut_widths, searched_offsets, snapped
+from layout.tape import Tape, reinforce
+from layout.tiles import TileField, lay
+from layout.units import EPS, TOUCH
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.lining import Border, Lining, Surface
+    from layout.patterns import Pattern
+    from layout.plan import Plan, Tile
+
+    Floats = NDArray[np.float64]
+
+MOST_ROUNDS = 6
+FOLLOW_DEG = 3.0
+"""A structural joint within this of a wall's direction sets the direction of the tiles, degrees."""
+
+
+@dataclass(frozen=True, slots=True)
+class LineOffset:
+    """Distance of a start line from a wall, square to it, at a point of the line, mm."""
+
+    wall: int
+    at: tuple[float, float]
+    bare: float
+    membrane: float
+    finished: float
+
+
+@dataclass(frozen=True, slots=True)
+class StartLine:
+    """A line to snap along tile edges, in the surface's own axes, mm.
+
+    `wall_way` points from the line to the wall that it is measured from.
+    """
+
+    name: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    offsets: tuple[LineOffset, ...]
+    bay: int
+    wall_way: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class RunnerUp:
+    """Another start and what it would give, mm."""
+
+    origin: tuple[float, float]
+    smallest: float
+    worst: float
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where tiling starts and why; `origin` is the lower-left corner of the first whole tile."""
+
+    origin: tuple[float, float]
+    smallest: float
+    worst: float
+    smallest_at: str
+    method: Literal["exact", "search", "fixed"]
+    lines: tuple[StartLine, ...]
+    runners_up: tuple[RunnerUp, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WallCut:
+    """The cut along one straight edge of a region: widths at its two ends, mm.
+
+    `turns` are the widths that follow each other course by course where a bond shifts them, else empty.
+    """
+
+    label: str
+    edge: Floats
+    start: float
+    end: float
+    turns: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SurfaceSetOut:
+    """One tiled surface: its bays, tiles, start and cuts."""
+
+    surface: Surface
+    tile: Tile
+    field: TileField
+    bays: tuple[Bay, ...]
+    start: Start
+    wall_cuts: tuple[WallCut, ...]
+    necks: tuple[tuple[float, tuple[float, float]], ...]
+    lost_mm2: float
+
+    @property
+    def turn(self) -> float:
+        """Degrees of the lattice against the surface's x."""
+        return self.field.turn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RoomSetOut:
+    """One room, set out."""
+
+    lining: Lining
+    surfaces: tuple[SurfaceSetOut, ...]
+    joints: tuple[MovementJoint, ...]
+    tape: Tape
+    findings: tuple[Finding, ...]
+
+    @property
+    def name(self) -> str:
+        """The room's name."""
+        return self.lining.room.name
+
+    @property
+    def floor(self) -> SurfaceSetOut:
+        """The floor."""
+        return self.surfaces[0]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetOut:
+    """A plan, set out: rooms, the cuts of all of them, and the mark of each piece."""
+
+    plan: Plan
+    rooms: tuple[RoomSetOut, ...]
+    cuts: tuple[Cut, ...]
+    marks: dict[tuple[int, PieceKey], str]
+
+    def cuts_of(self, room: int, surface: int) -> list[tuple[Cut, int]]:
+        """Cuts of one surface with their number there, in the order of marks."""
+        counts: dict[str, int] = {}
+        for (r, key), mark in self.marks.items():
+            if r == room and key.surface == surface:
+                counts[mark] = counts.get(mark, 0) + 1
+        return [(cut, counts[cut.mark]) for cut in self.cuts if cut.mark in counts]
+
+    def binding_findings(self) -> list[Finding]:
+        """Findings that the plan makes binding."""
+        wanted = set(self.plan.rules.binding)
+        return [f for room in self.rooms for f in room.findings if f.code in wanted or "all" in wanted]
+
+
+def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tuple[float, float]:
+    """Directions of the joint frame and of the lattice against the surface's x, degrees."""
+    base = 0.0
+    if surface.placing.line is None:
+        walls = lining.outline.walls
+        index = lining.outline.wall_index(tile.along) if tile.along is not None else None
+        given = index is not None
+        if index is None:
+            straight = [k for k, wall in enumerate(walls) if wall.run.straight]
+            order = sorted(straight or range(len(walls)), key=lambda k: (-round(walls[k].run.length, 1), walls[k].run.number))
+            index = order[0]
+        a, b = walls[index].run.points[0], walls[index].run.points[-1]
+        base = _direction(b - a)
+        for joint in lining.room.structural_joints:
+            # the one fixed line of a floor is its datum: tiles follow it where it runs nearly with the walls
+            off = math.remainder(_direction(np.array(joint.line[1]) - np.array(joint.line[0])) - base, 90.0)
+            if not given and surface is lining.floor and abs(off) <= FOLLOW_DEG:
+                base += off
+                break
+    added = tile.turn + pattern.turn
+    turn = base + added
+    fourfold = pattern.separable and abs(tile.size[0] - tile.size[1]) < EPS and not tile.directional
+    turn = _wrapped(turn, 90.0 if fourfold else 180.0)
+    return (turn if added % 90.0 == 0.0 else _wrapped(base, 90.0)), turn
+
+
+def _direction(way: Floats) -> float:
+    if abs(way[1]) < EPS:
+        return 0.0
+    if abs(way[0]) < EPS:
+        return 90.0
+    return math.degrees(math.atan2(way[1], way[0]))
+
+
+def _wrapped(angle: float, period: float) -> float:
+    """An angle in (-period/2, period/2]."""
+    angle = math.remainder(angle, period)
+    return period / 2 if abs(angle + period / 2) < 1e-9 else (0.0 if abs(angle) < 1e-9 else angle)
+
+
+class _SurfaceSetter:
+    """Sets out one surface."""
+
+    def __init__(self, lining: Lining, surface: Surface, tile: Tile) -> None:
+        self.lining, self.surface, self.tile = lining, surface, tile
+        self.rules = lining.plan.rules
+        self.pattern = pattern_of(tile)
+        self.frame, self.turn = _frame(lining, surface, tile, self.pattern)
+        self.aligned = self.frame == self.turn
+        v1, v2 = self.pattern.vectors
+        rows = self.pattern.name == "running"
+        self.lattice = (
+            Lattice1D(float(v1[0]), tile.size[0], straight=self.aligned and self.pattern.separable),
+            Lattice1D(float(v2[1]), tile.size[1], straight=self.aligned and (self.pattern.separable or rows)),
+        )
+        self.findings: list[Finding] = []
+        self.edges, self.labels, self.counts, self.doors, self.numbers = self._wall_edges()
+        self.play = self._play()
+
+    def _wall_edges(self) -> tuple[Floats, list[str], NDArray[np.bool_], NDArray[np.bool_], list[int]]:
+        """Field edges in the joint frame: label, whether it counts for the start, threshold, wall number."""
+        if self.surface.borders:
+            edges, borders = self.surface.bordered()
+            labels = [self._label(border) for border in borders]
+            counts = np.array([border.straight for border in borders], dtype=bool)
+            doors = np.array([border.kind == "threshold" for border in borders], dtype=bool)
+            numbers = [border.wall for border in borders]
+        else:
+            edges, _, _ = edges_of(self.surface.field)
+            labels = [self._side(edge) for edge in edges]
+            counts, doors, numbers = np.ones(len(edges), dtype=bool), np.zeros(len(edges), dtype=bool), [0] * len(edges)
+        local = turned(edges.reshape(-1, 2), -self.frame).reshape(-1, 2, 2)
+        return local, labels, counts, doors, numbers
+
+    @staticmethod
+    def _label(border: Border) -> str:
+        return f"{border.label} threshold" if border.kind == "threshold" else border.label or "edge"
+
+    def _side(self, edge: Floats) -> str:
+        x0, y0, x1, y1 = self.surface.field.bounds
+        x, y = (edge[0] + edge[1]) / 2
+        if abs(edge[1][0] - edge[0][0]) >= abs(edge[1][1] - edge[0][1]):
+            return "foot" if abs(y - y0) < TOUCH else "top" if abs(y - y1) < TOUCH else "opening or plinth"
+        return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
+
+    def _across(self, axis: int) -> tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]:
+        """Edges across an axis: mask, position, slant (half its reach along the axis), room ahead."""
+        way = self.edges[:, 1] - self.edges[:, 0]
+        along, other = np.abs(way[:, axis]), np.abs(way[:, 1 - axis])
+        mask = self.counts & (along < other) & (along < self.lattice[axis].pitch)
+        at = self.edges[:, :, axis].mean(axis=1)
+        slant = np.where(along <= TOUCH, 0.0, along / 2)
+        ahead = way[:, 1] < 0 if axis == 0 else way[:, 0] > 0
+        return mask, at, slant, ahead
+
+    def _play(self) -> Floats:
+        """Play of each edge: the datum wall of each direction does not move."""
+        play = np.full(len(self.edges), self.rules.wall_tolerance)
+        length = np.hypot(*(self.edges[:, 1] - self.edges[:, 0]).T) if len(self.edges) else np.empty(0)
+        for axis in (0, 1):
+            mask = self._across(axis)[0]
+            if not mask.any():
+                continue
+            if self.surface.borders:
+                datum = self._datum_wall(axis, mask, length)
+                play[mask & (np.array(self.numbers) == datum) & (datum > 0)] = 0.0
+            else:
+                wanted = "left end" if axis == 0 else "foot"
+                play[mask & np.array([label == wanted for label in self.labels])] = 0.0
+        return play
+
+    def _datum_wall(self, axis: int, mask: NDArray[np.bool_], length: Floats) -> int:
+        """The wall that does not move: given, else with the widest door, else the longest, else lowest."""
+        numbers = np.array(self.numbers)
+        across = sorted({int(n) for n in numbers[mask] if n > 0})
+        outline = self.lining.outline
+        for ref in self.rules.datum:
+            index = outline.wall_index(ref)
+            if index is not None and outline.walls[index].run.number in across:
+                return outline.walls[index].run.number
+        if not across:
+            return 0
+
+        def rank(number: int) -> tuple[float, float, int]:
+            own = numbers == number
+            index = next(k for k, w in enumerate(outline.walls) if w.run.number == number)
+            door = max((o.s1 - o.s0 for o in outline.openings if o.door and o.wall == index), default=0.0)
+            return -round(door, 1), -round(float(length[own & mask].sum()), 1), number
+
+        del axis
+        return min(across, key=rank)
+
+    def walls_of(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> Walls:
+        """Walls across an axis for a set of bays with their lattice shift along it."""
+        mask, at, slant, ahead = self._across(axis)
+        rows = np.flatnonzero(mask)
+        positions, faces, plays, pulls, weights = [], [], [], [], []
+        for part, shift in parts:
+            hit = rows if len(parts) == 1 else rows[self._touches(part, rows)]
+            positions.append(at[hit] - shift)
+            faces.append(ahead[hit])
+            plays.append(self.play[hit] + slant[hit])
+            pulls.append(self.doors[hit])
+            weights.append(np.hypot(*(self.edges[hit, 1] - self.edges[hit, 0]).T))
+        return Walls(
+            np.concatenate(positions),
+            np.concatenate(faces).astype(bool),
+            np.concatenate(plays),
+            np.concatenate(pulls).astype(bool),
+            np.concatenate(weights),
+        )
+
+    def _touches(self, part: BaseGeometry, rows: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Whether an edge bounds a bay along some of its length."""
+        lines = shapely.linestrings(self.edges[rows])
+        near = shapely.intersection(lines, part.buffer(1e-3, join_style="mitre"))
+        return np.asarray(shapely.length(near) > 1.0, dtype=bool)
+
+    def set_out(self) -> SurfaceSetOut | None:
+        """Bays, start and tiles; None if nothing of the surface is left for tile."""
+        surface = self.surface
+        if surface.region.is_empty:
+            if surface.gross.area > 1.0:
+                text = f"{surface.name}: nothing is left for tile inside joints and build-up"
+                self.findings.append(Finding(code="surface-too-small", text=text, surface=surface.name))
+            return None
+        divider = self._divider()
+        if self.aligned and self.pattern.name in ("stack", "diagonal", "running"):
+            method: Literal["exact", "search", "fixed"]
+            start, others, method = self._exact(divider)
+        else:
+            start, others, method = self._search(divider)
+        bays, joints = bays_of(divider, self.frame)
+        self.joints = [replace(joint, surface=surface.name) for joint in joints]
+        for why in divider.broken:
+            self.findings.append(
+                Finding(code="bay-over-rule", text=f"{surface.name}: {why}; no cut that was tried mends it", surface=surface.name)
+            )
+        field, bays = self._lay(bays)
+        drawn, worst, where, place, necks = self._narrowest(field, bays)
+        if len(field.whole) + len(field.cut) == 0:
+            return None
+        origin, bays = self._first_whole(field, bays)
+        self.findings += checks.cut_findings(surface, self.tile, drawn, worst, f" at {where}" if where else "", place)
+        self.findings += checks.face_findings(surface, len(field.whole), field.lost_mm2)
+        runners = self._runners(others, origin, start)
+        lines = self._lines(bays) if surface.placing.line is None else self._wall_lines(bays)
+        return SurfaceSetOut(
+            surface=surface,
+            tile=self.tile,
+            field=field,
+            bays=bays,
+            start=Start(origin, drawn, worst, where, method, lines, runners),
+            wall_cuts=tuple(self._wall_cuts()),
+            necks=necks,
+            lost_mm2=field.lost_mm2,
+        )
+
+    def _divider(self) -> Divider:
+        region = self.surface.region
+        fixed = []
+        if self.surface.name == "floor":
+            fixed = fixed_lines(self.lining, self.surface, self.frame, self.rules.movement)
+            for strip, joint in slanted_structural(self.lining, self.frame):
+                region = shapely.difference(region, strip)
+                self.slanted.append(joint)
+                text = f"{joint.why}: it runs at an angle to the tile joints, so tiles are cut along both its faces"
+                self.findings.append(Finding(code="structural-joint-cut", text=text, surface="floor"))
+        clear = [turned_shape(b.hole, -self.frame) for b in self.surface.breaks if b.kind in ("gully", "channel")]
+        divider = Divider(turned_shape(region, -self.frame), self.rules, self.lattice, fixed, clear)
+        if self.surface.kind != "floor":
+            divider.rule = replace(divider.rule, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
+        return divider
+
+    @property
+    def slanted(self) -> list[MovementJoint]:
+        """Structural joints at an angle to the frame."""
+        self._slanted: list[MovementJoint] = getattr(self, "_slanted", [])
+        return self._slanted
+
+    def _exact(self, divider: Divider) -> tuple[tuple[float, float], list[list[Offset]], Literal["exact", "fixed"]]:
+        """Start by the exact score of each direction, with the joints in place."""
+        if self.tile.start is not None:
+            at = turned(np.array([self.tile.start]), -self.frame)[0]
+            fixed = (float(at[0]), float(at[1]))
+            divider.divide(fixed)
+            return fixed, [[], []], "fixed"
+        parts = [(shapely.Polygon(), 0.0)]
+        choices = [self._choices(axis, parts) for axis in (0, 1)]
+        start = (snapped(choices[0][0].at), snapped(choices[1][0].at))
+        seen: list[tuple[float, float]] = []
+        for _ in range(MOST_ROUNDS):
+            divider.divide(start)
+            anchors = self._anchors(divider)
+            if len(divider.bays) == 1 and anchors == (None, None):
+                return start, choices, "exact"
+            following = []
+            for axis in (0, 1):
+                pitch = self.lattice[axis].pitch
+                parts = [(part, math.remainder(origin[axis] - start[axis], pitch)) for part, origin in divider.bays]
+                given = anchors[axis]
+                choices[axis] = self._choices(axis, parts) if given is None else [self._at(axis, parts, given)]
+                following.append(snapped(choices[axis][0].at))
+            after = (following[0], following[1])
+            if max(abs(math.remainder(a - b, g.pitch)) for a, b, g in zip(after, start, self.lattice, strict=True)) < EPS:
+                return start, choices, "exact"
+            if after in seen:
+                break
+            seen.append(start)
+            start = after
+        divider.divide(start)
+        if self.surface.name == "floor":
+            text = "floor: the best start and the movement joints move each other; the last of both is taken"
+            self.findings.append(Finding(code="start-joint-loop", text=text, surface="floor"))
+        return start, choices, "exact"
+
+    def _anchors(self, divider: Divider) -> tuple[float | None, float | None]:
+        """Starts that a fixed cut gives: a tile's far edge on its low face; structural joints first."""
+        result: list[float | None] = []
+        for axis in (0, 1):
+            cuts = [cut for cut in divider.cuts if cut.fixed and cut.axis == axis]
+            cuts.sort(key=lambda cut: cut.kind != "structural")
+            g = self.lattice[axis]
+            result.append(snapped((cuts[0].low - g.size) % g.pitch) if cuts and g.straight else None)
+        return result[0], result[1]
+
+    def _at(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> Offset:
+        """What a given offset gives along an axis."""
+        g = self.lattice[axis]
+        walls = self.walls_of(axis, parts)
+        at = np.array([offset])
+        drawn, worst = (float(walls.least(at, g.pitch, g.size, play=play)[0]) for play in (False, True))
+        return Offset(offset, drawn, worst)
+
+    def _choices(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> list[Offset]:
+        g = self.lattice[axis]
+        walls = self.walls_of(axis, parts)
+        if axis == 0 and self.pattern.name == "running":
+            walls = self._rows(walls)
+        return best_offsets(walls, g.pitch, g.size)
+
+    def _rows(self, walls: Walls) -> Walls:
+        """Each wall as the courses of a running bond see it: once for each shift of the bond."""
+        shift = float(self.pattern.vectors[1][0])
+        pitch = self.lattice[0].pitch
+        shifts: list[float] = []
+        for k in range(24):
+            phase = math.remainder(k * shift, pitch)
+            if any(abs(math.remainder(phase - s, pitch)) < TOUCH for s in shifts):
+                break
+            shifts.append(phase)
+        n = len(shifts)
+        return Walls(
+            np.concatenate([walls.at - s for s in shifts]),
+            np.tile(walls.ahead, n),
+            np.tile(walls.play, n),
+            np.tile(walls.pull, n),
+            np.tile(walls.weight, n),
+        )
+
+    def _search(self, divider: Divider) -> tuple[tuple[float, float], list[list[Offset]], Literal["search", "fixed"]]:
+        """Start of a lattice whose directions do not part: searched over one cell."""
+        if self.tile.start is not None:
+            at = turned(np.array([self.tile.start]), -self.frame)[0]
+            fixed = (float(at[0]), float(at[1]))
+            divider.divide(fixed)
+            return fixed, [[], []], "fixed"
+        edges = turned(self.edges[self.counts].reshape(-1, 2), self.frame - self.turn).reshape(-1, 2, 2)
+        play = self.play[self.counts]
+
+        def score(dx: float, dy: float) -> float:
+            return narrowest(edges - np.array([dx, dy]), play, self.pattern, min(self.tile.size))
+
+        dx, dy, _ = searched_offsets(score, self.pattern.vectors)
+        start = turned(np.array([[snapped(dx), snapped(dy)]]), self.turn - self.frame)[0]
+        at = (float(start[0]), float(start[1]))
+        divider.divide(at)
+        return at, [[], []], "search"
+
+    def _lay(self, bays: tuple[Bay, ...]) -> tuple[TileField, tuple[Bay, ...]]:
+        ordered = sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+        origins = np.array([bay.origin for bay in ordered])
+        laid = [lay(bay.region, self.pattern, self.turn, np.array(bay.origin)) for bay in ordered]
+        used = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut) or each.lost_mm2]
+        field = TileField(self.pattern, self.turn, origins[used], tuple(laid[k] for k in used))
+        return field, tuple(ordered[k] for k in used)
+
+    def _bay_edges(self, bay: Bay) -> tuple[Floats, NDArray[np.int64]]:
+        """Counted field edges that bound a bay, in the lattice's axes about the bay's origin."""
+        rows = np.flatnonzero(self.counts)
+        hit = rows[self._touches(turned_shape(bay.region, -self.frame), rows)]
+        local = turned(self.edges[hit].reshape(-1, 2), self.frame) - np.array(bay.origin)
+        clipped = turned(local, -self.turn).reshape(-1, 2, 2)
+        return clipped, hit
+
+    def _narrowest(
+        self, field: TileField, bays: tuple[Bay, ...]
+    ) -> tuple[float, float, str, tuple[float, float] | None, tuple[tuple[float, tuple[float, float]], ...]]:
+        """Narrowest cut as drawn and over the play, where, and narrow necks."""
+        least, worst, where = float(min(self.tile.size)), float(min(self.tile.size)), ""
+        place: tuple[float, float] | None = None
+        necks: list[tuple[float, tuple[float, float]]] = []
+        self.edge_widths: list[tuple[Floats, NDArray[np.int64], Floats]] = []
+        for laid, bay in zip(field.bays, bays, strict=True):
+            local, hit = self._bay_edges(bay)
+            if len(hit) == 0:
+                continue
+            widths, edge, tile = cut_widths(local, self.pattern)
+            present = _present(laid.cut, tile) & (widths > TOUCH)
+            widths, edge, tile = widths[present], edge[present], tile[present]
+            middle = np.stack([member.mean(axis=0) for member in self.pattern.members])
+            centre = turned(middle[tile[:, 0]] + tile[:, 1:] @ self.pattern.vectors, self.turn) + np.array(bay.origin)
+            self.edge_widths.append((widths, hit[edge], turned(centre, -self.frame)))
+            worst = min(worst, narrowest(local, self.play[hit], self.pattern, min(self.tile.size)))
+            if len(widths) and widths.min() < least:
+                k = int(widths.argmin())
+                least = float(widths[k])
+                where = self.labels[hit[edge[k]]]
+                middle = self.edges[hit[edge[k]]].mean(axis=0)
+                at = turned(np.array([middle]), self.frame)[0]
+                place = (float(at[0]), float(at[1]))
+            necks += self._necks(local, edge, tile, bay)
+        return least, min(worst, least), where, place, tuple(sorted(necks))
+
+    def _necks(self, local: Floats, edge: NDArray[np.int64], tile: NDArray[np.int64], bay: Bay) -> list[tuple[float, tuple[float, float]]]:
+        """Tiles crossed by two walls that face each other: their distance apart, if under the least cut."""
+        if len(tile) == 0:
+            return []
+        _, group, counts = np.unique(tile, axis=0, return_inverse=True, return_counts=True)
+        result = []
+        for g in np.flatnonzero(counts >= 2):
+            own = edge[group.ravel() == g]
+            way = local[own, 1] - local[own, 0]
+            unit = way / np.hypot(way[:, 0], way[:, 1])[:, None]
+            for a in range(len(own)):
+                for b in range(a + 1, len(own)):
+                    if unit[a] @ unit[b] > -0.99:
+                        continue
+                    normal = np.array([-unit[a][1], unit[a][0]])
+                    apart = float((local[own[b]].mean(axis=0) - local[own[a]].mean(axis=0)) @ normal)
+                    if TOUCH < apart < self.tile.least_cut:
+                        middle = (local[own[a]].mean(axis=0) + local[own[b]].mean(axis=0)) / 2
+                        at = turned(np.array([middle]), self.turn)[0] + np.array(bay.origin)
+                        result.append((apart, (float(at[0]), float(at[1]))))
+        return result
+
+    def _first_whole(self, field: TileField, bays: tuple[Bay, ...]) -> tuple[tuple[float, float], tuple[Bay, ...]]:
+        """Lower-left corner of the first whole tile, and bays whose origin is that of their own."""
+        result = []
+        for number, (laid, bay) in enumerate(zip(field.bays, bays, strict=True)):
+            tiles = laid.whole if len(laid.whole) else laid.cut
+            if len(tiles) == 0:
+                result.append(bay)
+                continue
+            corner = field.outlines(np.concatenate([[number], tiles[0]]))[0, 0]
+            result.append(replace(bay, origin=(float(corner[0]), float(corner[1]))))
+        first = next((k for k, laid in enumerate(field.bays) if len(laid.whole)), 0)
+        return result[first].origin, tuple(result)
+
+    def _runners(self, others: list[list[Offset]], origin: tuple[float, float], start: tuple[float, float]) -> tuple[RunnerUp, ...]:
+        """The next best starts: one direction changed at a time."""
+        result = []
+        cap = [self.tile.size[0], self.tile.size[1]]
+        best = [choices[0] if choices else Offset(0.0, cap[k], cap[k]) for k, choices in enumerate(others)]
+        for axis in (0, 1):
+            for offset in others[axis][1:3]:
+                move = [0.0, 0.0]
+                move[axis] = math.remainder(offset.at - start[axis], self.lattice[axis].pitch)
+                at = turned(np.array([move]), self.frame)[0] + np.array(origin)
+                other = best[1 - axis]
+                result.append(RunnerUp((float(at[0]), float(at[1])), min(offset.drawn, other.drawn), min(offset.worst, other.worst)))
+        result.sort(key=lambda r: (-r.worst, -r.smallest))
+        return tuple(result[:3])
+
+    def _lines(self, bays: tuple[Bay, ...]) -> tuple[StartLine, ...]:
+        """Start lines on a flat surface, along tile edges: one for each phase of the lattice each way.
+
+        The first of each way stands one course off the datum wall; bays beyond a joint have their own.
+        """
+        result = []
+        length = np.hypot(*(self.edges[:, 1] - self.edges[:, 0]).T)
+        local = [turned_shape(bay.region, -self.turn) for bay in bays]
+        origins = turned(np.array([bay.origin for bay in bays]), -self.turn)
+        for axis, name in ((1, "A"), (0, "B")):
+            g = self.lattice[axis]
+            mask = self._across(axis)[0]
+            datum = self._datum_wall(axis, mask, length)
+            rows = np.flatnonzero(mask & (np.array(self.numbers) == datum)) if datum else np.empty(0, dtype=np.int64)
+            groups: list[tuple[float, list[int]]] = []
+            for number in range(len(bays)):
+                phase = float(origins[number, axis]) % g.pitch
+                same = next((members for p, members in groups if abs(math.remainder(phase - p, g.pitch)) < 0.01), None)
+                if same is None:
+                    groups.append((phase, [number]))
+                else:
+                    same.append(number)
+            groups.sort(key=lambda group: self._group_key(group[1], bays, rows, local, axis))
+            for k, (_, members) in enumerate(groups):
+                face = rows if k == 0 and self._beside(members, bays, rows) else np.empty(0, dtype=np.int64)
+                at = self._line_at(axis, [local[m] for m in members], float(origins[members[0], axis]), face)
+                line = self._line(axis, at, [local[m] for m in members])
+                if line is not None:
+                    offsets, way = self._offsets(datum, line) if datum else ((), (0.0, 0.0))
+                    label = name if k == 0 else f"{name}{k + 1}"
+                    result.append(StartLine(label, _pair(line[0]), _pair(line[-1]), offsets, members[0], way))
+        return tuple(result)
+
+    def _beside(self, members: list[int], bays: tuple[Bay, ...], rows: NDArray[np.int64]) -> bool:
+        return self.aligned and len(rows) > 0 and any(self._touches(turned_shape(bays[m].region, -self.frame), rows).any() for m in members)
+
+    def _group_key(
+        self, members: list[int], bays: tuple[Bay, ...], rows: NDArray[np.int64], local: list[BaseGeometry], axis: int
+    ) -> tuple[bool, float]:
+        low = min(local[m].bounds[axis] for m in members)
+        return not self._beside(members, bays, rows), round(low, 3)
+
+    def _line_at(self, axis: int, parts: list[BaseGeometry], origin: float, rows: NDArray[np.int64]) -> float:
+        """Position of a start line: the near edge of the first joint from the datum wall, or from the bay's own edge."""
+        g = self.lattice[axis]
+        low = min(part.bounds[axis] for part in parts)
+        high = max(part.bounds[axis + 2] for part in parts)
+        _, at, _, ahead = self._across(axis)
+        if len(rows) and not ahead[rows[0]]:
+            n = math.floor((float(at[rows[0]]) - TOUCH - origin) / g.pitch)
+            return origin + n * g.pitch
+        if len(rows) == 0 and abs(math.remainder(low - origin, g.pitch)) < TOUCH:
+            return low  # whole tiles abut the joint that the bay starts at
+        face = float(at[rows[0]]) if len(rows) else low
+        n = math.ceil((face + TOUCH - origin - g.size) / g.pitch)
+        position = origin + n * g.pitch + g.size
+        return position if position < high else origin + (n - 1) * g.pitch + g.size
+
+    def _line(self, axis: int, at: float, parts: list[BaseGeometry]) -> Floats | None:
+        """The line across the bays that share its phase, from end to end, in the surface's own axes."""
+        ends: list[float] = []
+        for part in parts:
+            x0, y0, x1, y1 = part.bounds
+            line = [(at, y0 - 1), (at, y1 + 1)] if axis == 0 else [(x0 - 1, at), (x1 + 1, at)]
+            for own in parts_of(part):
+                crossing = shapely.intersection(shapely.Polygon(own.exterior), shapely.LineString(line))
+                ends += shapely.get_coordinates(crossing)[:, 1 - axis].tolist()
+        if not ends or max(ends) - min(ends) < 1.0:
+            return None
+        run = np.array([[at, min(ends)], [at, max(ends)]]) if axis == 0 else np.array([[min(ends), at], [max(ends), at]])
+        return turned(run, self.turn)
+
+    def _offsets(self, number: int, line: Floats) -> tuple[tuple[LineOffset, ...], tuple[float, float]]:
+        """Distances from the bare wall at both ends of the stretch of a line that faces it, and the way to the wall."""
+        wall = next(w for w in self.lining.outline.walls if w.run.number == number)
+        a, b = wall.run.points[0], wall.run.points[-1]
+        way = (b - a) / np.hypot(*(b - a))
+        normal = np.array([-way[1], way[0]])
+        reach = float(np.hypot(*(b - a)))
+        run = line[-1] - line[0]
+        t = [(float((p - a) @ way)) for p in line]
+        if abs(t[1] - t[0]) < EPS:
+            return (), (0.0, 0.0)
+        stops = sorted(min(max((s - t[0]) / (t[1] - t[0]), 0.0), 1.0) for s in (0.0, reach))
+        result = []
+        membrane = self.rules.membrane if wall.tanking_height > 0 else 0.0
+        for part in stops:
+            at = line[0] + run * part
+            bare = float((at - a) @ normal)
+            result.append(LineOffset(number, _pair(at), bare, bare - membrane, bare - wall.build_up))
+        return tuple(result), _pair(-normal)
+
+    def _wall_lines(self, bays: tuple[Bay, ...]) -> tuple[StartLine, ...]:
+        """On an upright face: the level line on top of the first course and the first upright tile edge."""
+        x0, y0, x1, y1 = self.surface.field.bounds
+        origin = bays[0].origin
+        g = self.lattice[1]
+        y = origin[1] + math.ceil((y0 + TOUCH - origin[1] - g.size) / g.pitch) * g.pitch + g.size
+        g = self.lattice[0]
+        x = origin[0] + math.ceil((x0 + TOUCH - origin[0] - g.size) / g.pitch) * g.pitch + g.size
+        lines = []
+        if y < y1:
+            lines.append(StartLine("A", (x0, y), (x1, y), (), 0))
+        if x < x1:
+            lines.append(StartLine("B", (x, y0), (x, y1), (), 0))
+        return tuple(lines)
+
+    def _wall_cuts(self) -> list[WallCut]:
+        """Cut at each end of every straight edge."""
+        result = []
+        for widths, edge, centre in self.edge_widths:
+            for k in np.unique(edge):
+                own = edge == k
+                line = self.edges[k]
+                way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+                along = (centre[own] - line[0]) @ way
+                values = widths[own]
+                first, last = float(values[along.argmin()]), float(values[along.argmax()])
+                distinct = np.unique(np.round(values * 2.0) / 2.0)
+                turns = tuple(distinct.tolist()) if self.pattern.name == "running" and 2 <= len(distinct) <= 4 else ()
+                result.append(WallCut(self.labels[k], turned(line, self.frame), first, last, turns))
+        return result
+
+
+def _pair(point: Floats) -> tuple[float, float]:
+    return float(point[0]), float(point[1])
+
+
+def _present(cut: NDArray[np.int64], tile: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether a tile has a piece that was kept."""
+    if len(cut) == 0 or len(tile) == 0:
+        return np.zeros(len(tile), dtype=bool)
+    have = {tuple(row) for row in cut.tolist()}
+    return np.array([tuple(row) in have for row in tile.tolist()], dtype=bool)
+
+
+def narrowest(edges: Floats, play: Floats, pattern: Pattern, cap: float) -> float:
+    """Narrowest cut over the play: each wall moved by itself, square to its line, between both ends.
+
+    A tile crossed within twice the play of its far edge would be cut to nothing somewhere between.
+    """
+    if len(edges) == 0:
+        return cap
+    way = edges[:, 1] - edges[:, 0]
+    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
+    outer = edges - (normal * play[:, None])[:, None, :]
+    widths, edge, _ = cut_widths(outer, pattern)
+    kept = widths > TOUCH
+    widths, edge = widths[kept], edge[kept]
+    least = cap
+    if len(widths):
+        left = widths - 2 * play[edge]
+        least = min(least, max(float(left.min()), 0.0))
+    if least > 0.0 and play.any():
+        inner, _, _ = cut_widths(edges + (normal * play[:, None])[:, None, :], pattern)
+        inner = inner[inner > TOUCH]
+        if len(inner):
+            least = min(least, float(inner.min()))
+    return least
+
+
+def set_out(plan: Plan) -> SetOut:
+    """Set out every room of a plan.
+
+    Raises
+    ------
+    PlanFaults, SetOutError
+        If a room's geometry is not sound or its floor leaves nothing for tile.
+    """
+    rooms: list[RoomSetOut] = []
+    loose: list[Loose] = []
+    owners: list[int] = []
+    for index in range(len(plan.rooms)):
+        room, pieces = _room(plan, index)
+        rooms.append(room)
+        loose += pieces
+        owners += [index] * len(pieces)
+    shifted = [
+        replace(each, key=PieceKey(each.key.surface + 1000 * owner, each.key.bay, each.key.piece))
+        for each, owner in zip(loose, owners, strict=True)
+    ]
+    cuts, marks = mark_pieces(shifted, plan.rules.tolerance)
+    named = {(key.surface // 1000, PieceKey(key.surface % 1000, key.bay, key.piece)): mark for key, mark in marks.items()}
+    return SetOut(plan, tuple(rooms), cuts, named)
+
+
+def _room(plan: Plan, index: int) -> tuple[RoomSetOut, list[Loose]]:
+    lining = build_lining(plan, index)
+    findings = list(lining.findings)
+    surfaces: list[SurfaceSetOut] = []
+    joints: list[MovementJoint] = []
+    for surface in lining.surfaces:
+        joints += border_joints(surface, plan.rules)
+        if surface.tile is None:
+            joints += break_joints(surface)
+            continue
+        setter = _SurfaceSetter(lining, surface, surface.tile)
+        done = setter.set_out()
+        findings += setter.findings
+        if done is None:
+            if surface is lining.floor:
+                place = f"{plan.source}: rooms[{index}]"
+                raise SetOutError(
+                    place, f'no tile fits on the floor of "{lining.room.name}"', "check the outline's size in mm and the tile's"
+                )
+            continue
+        joints += [*setter.joints, *setter.slanted]
+        joints += break_joints(surface)
+        surfaces.append(done)
+    joints += corner_joints(lining)
+    tape = reinforce(lining, joints)
+    findings += tape.findings
+    findings += checks.joint_findings(lining, joints)
+    order = {
+        name: k
+        for k, name in enumerate(("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner"))
+    }
+    places = {surface.name: k for k, surface in enumerate(lining.surfaces)}
+    joints.sort(key=lambda j: (places[j.surface], order[j.kind], np.round(j.line[0], 3).tolist()))
+    room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, tuple(findings))
+    return room, _loose(room)
+
+
+def _loose(room: RoomSetOut) -> list[Loose]:
+    """Every piece of a room in its tile's own axes; tapers know their wall and lattice line."""
+    result = []
+    for s, done in enumerate(room.surfaces):
+        slanted = [cut for cut in done.wall_cuts if np.abs(cut.edge[1] - cut.edge[0]).min() > TOUCH]
+        lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
+        for b, laid in enumerate(done.field.bays):
+            polygons = in_tile_axes(laid, done.field.pattern, done.tile)
+            shapes = [shape_of(polygon, done.tile) for polygon in polygons]
+            nearest = _nearest_lines(done, b, lines)
+            for p, (polygon, shape) in enumerate(zip(polygons, shapes, strict=True)):
+                wall, line = "", (0, 0)
+                if shape == "taper":
+                    wall = slanted[int(nearest[p])].label if slanted else ""
+                    line = _lattice_line(polygon, laid.cut[p])
+                result.append(Loose(PieceKey(s, b, p), done.tile, polygon, shape, wall, line))
+    return result
+
+
+def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.int64]:
+    """For each piece of a bay the slanted wall line nearest to its tile's centre, (n,)."""
+    cut = done.field.bays[bay].cut
+    if len(cut) == 0 or len(lines) == 0:
+        return np.zeros(len(cut), dtype=np.int64)
+    centre = done.field.outlines(np.column_stack([np.full(len(cut), bay), cut])).mean(axis=1)
+    a, way = lines[:, 0], lines[:, 1] - lines[:, 0]
+    part = (((centre[:, None] - a) * way).sum(axis=2) / (way**2).sum(axis=1)).clip(0.0, 1.0)
+    apart = np.linalg.norm(centre[:, None] - (a + way * part[:, :, None]), axis=2)
+    result: NDArray[np.int64] = apart.argmin(axis=1)
+    return result
+
+
+def _lattice_line(polygon: shapely.Polygon, tile: NDArray[np.int64]) -> tuple[int, int]:
+    """The lattice column or row that a taper stands in: what makes a run of it with its neighbours."""
+    ring = shapely.get_coordinates(polygon.exterior)[:-1]
+    way = np.abs(np.roll(ring, -1, axis=0) - ring)
+    k = int(np.argmax(way.min(axis=1)))
+    return (0, int(tile[1])) if way[k, 0] < way[k, 1] else (1, int(tile[2]))

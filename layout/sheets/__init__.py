@@ -1,0 +1,1 @@
+"""Sheets composed of primitives; knows paper, not files."""

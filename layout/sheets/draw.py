@@ -1,0 +1,117 @@
+"""Composes the sheet set of a plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layout.orders import place_orders
+from layout.sheets import cut_sheet, schedule_sheet, start_sheet, tape_sheet
+from layout.sheets.column import Column
+from layout.sheets.paper import COLUMN, GUTTER, SIZES, block_primitives, choose, drawing_space, frame, title_block
+from layout.sheets.place import Placer
+from layout.sheets.room_view import base_of, room_bounds
+from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
+
+if TYPE_CHECKING:
+    from layout.setout import RoomSetOut, SetOut
+    from layout.takeoff import TakeOff
+
+
+def _view(room: RoomSetOut, size: tuple[float, float], scale: float) -> View:
+    x0, y0, x1, y1 = room_bounds(room)
+    left, bottom, right, top = drawing_space(size)
+    right -= COLUMN + GUTTER
+    window = (right - left, top - bottom)
+    return View(((x0 + x1) / 2, (y0 + y1) / 2), ((left + right) / 2, (bottom + top) / 2 + 4.0), scale, window)
+
+
+def _placer(view: View) -> Placer:
+    cx, cy = view.at
+    w, h = view.size
+    return Placer((cx - w / 2 + 1, cy - h / 2 + 1 - 4.0, cx + w / 2 - 1, cy + h / 2 - 1 - 4.0))
+
+
+def scale_bar(view: View) -> list[Primitive]:
+    """A scale bar under the drawing, in metres."""
+    step = next(s for s in (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10000.0, 50000.0, 1e9) if s / view.scale >= 12.0)
+    x = view.at[0] - view.size[0] / 2 + 6.0
+    y = view.at[1] - view.size[1] / 2 + 1.5
+    length = step / view.scale
+    result: list[Primitive] = []
+    for k in range(4):
+        low, high = (0.0, 1.6) if k % 2 else (-0.0, 0.8)
+        result.append(
+            Stroke(
+                np.array(
+                    [
+                        [x + k * length, y + low],
+                        [x + (k + 1) * length, y + low],
+                        [x + (k + 1) * length, y + high],
+                        [x + k * length, y + high],
+                    ]
+                ),
+                "TITLE",
+                closed=True,
+            )
+        )
+    for k in range(5):
+        result.append(Label(f"{k * step / 1000:g}" + (" m" if k == 4 else ""), (x + k * length, y + 2.6), 2.5, "TEXT", "centre", "bottom"))
+    return result
+
+
+def _layers(scene: tuple[Primitive, ...]) -> set[str]:
+    return {item.layer for item in scene}
+
+
+def _sheet_heading(text: str, size: tuple[float, float], scale: float | None) -> list[Primitive]:
+    left, _, _, top = drawing_space(size)
+    words = text if scale is None else f"{text} · 1:{scale:g}"
+    return [Label(words, (left + 5.0, top - 8.5), 5.0, "TEXT", bold=True)]
+
+
+def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, scale: float | None = None) -> tuple[Sheet, ...]:
+    """The sheet set: for each room setting-out, cuts, tape; then the schedules.
+
+    `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
+    """
+    drafts: list[tuple[str, str, str, str, View | None, tuple[Primitive, ...], list[Primitive]]] = []
+    for index, room in enumerate(setout.rooms):
+        x0, y0, x1, y1 = room_bounds(room)
+        chosen, fit = choose(x1 - x0, y1 - y0, margin=start_sheet.MARGIN)
+        own_paper = paper or chosen
+        own_scale = scale or fit
+        size = SIZES[own_paper]
+        base = base_of(room)
+        view = _view(room, size, own_scale)
+        number = f"{index + 1}" if len(setout.rooms) > 1 else ""
+
+        column = Column(size)
+        scene = start_sheet.scene(room, base, view, _placer(view))
+        start_sheet.words(room, column, _layers(scene), own_scale)
+        drafts.append((f"{number}setting-out", "Floor setting-out", room.name, own_paper, view, scene, column.scene))
+
+        column = Column(size)
+        scene = cut_sheet.scene(setout, index, base, view, _placer(view))
+        cut_sheet.words(setout, index, column)
+        drafts.append((f"{number}cuts", "Cuts and marks", room.name, own_paper, view, scene, column.scene))
+
+        column = Column(size)
+        scene = tape_sheet.scene(room, base, view, _placer(view))
+        tape_sheet.words(room, column, _layers(scene))
+        drafts.append((f"{number}tape", "Membrane and tape", room.name, own_paper, view, scene, column.scene))
+    orders = place_orders(takeoff)
+    schedule_paper = paper or "A3"
+    name = setout.rooms[0].name if len(setout.rooms) == 1 else "all rooms"
+    for k, page in enumerate(schedule_sheet.pages(setout, takeoff, orders, SIZES[schedule_paper]), 1):
+        drafts.append((f"schedules-{k}", "Schedules", name, schedule_paper, None, (), page))
+    sheets = []
+    for k, (key, title, room_name, own_paper, window, scene, words) in enumerate(drafts, 1):
+        size = SIZES[own_paper]
+        block = title_block(setout.plan.project, title, room_name, k, len(drafts), own_paper, f"1:{window.scale:g}" if window else "—")
+        paper_scene: list[Primitive] = [*frame(size), *words, *block_primitives(block, size)]
+        if window is not None:
+            paper_scene += [*_sheet_heading(title, size, window.scale), *scale_bar(window)]
+        sheets.append(Sheet(f"{k:02d}-{key}", title, room_name, own_paper, size, window, scene, tuple(paper_scene), block))
+    return tuple(sheets)

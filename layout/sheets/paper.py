@@ -1,0 +1,173 @@
+"""Paper: sizes, frames, scales and the title block, after the ISO standards.
+
+Sizes ISO 216; frame ISO 5457 (20 mm on the left, 10 mm elsewhere, line 0.7, centring marks) and scales
+ISO 5455 from memory; title block fields ISO 7200, 180 mm wide, bottom right.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from shapely import box
+
+from layout.sheets.lettering import fitted, text_width, wrapped
+from layout.sheets.scene import Fill, Label, Primitive, Stroke, TitleBlock
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.plan import Project
+
+SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0)}
+"""Trimmed sizes across, mm (ISO 216)."""
+SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
+"""Reductions of ISO 5455 (from memory)."""
+MARGIN_LEFT, MARGIN = 20.0, 10.0
+BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 44.0
+COLUMN = 180.0
+GUTTER = 5.0
+
+
+def drawing_space(size: tuple[float, float]) -> tuple[float, float, float, float]:
+    """Inside of the frame: x0, y0, x1, y1 in paper mm."""
+    return MARGIN_LEFT, MARGIN, size[0] - MARGIN, size[1] - MARGIN
+
+
+def choose(width: float, height: float, *, margin: float, column: float = COLUMN) -> tuple[str, float]:
+    """Paper and scale for a room of a given size in mm, beside a column of tables.
+
+    The smallest paper that takes it at 1:20, up to A2; else the smallest that takes it at 1:50; else
+    A1 at the next scale that fits.
+    """
+    order = [("A3", 20.0), ("A2", 20.0), ("A3", 50.0), ("A2", 50.0), ("A1", 50.0), *[("A1", s) for s in SCALES if s > 50.0]]
+    for paper, scale in order:
+        x0, y0, x1, y1 = drawing_space(SIZES[paper])
+        if width / scale + 2 * margin <= x1 - x0 - column - GUTTER and height / scale + 2 * margin <= y1 - y0 - 14.0:
+            return paper, scale
+    return order[-1]
+
+
+def box_strokes(x0: float, y0: float, x1: float, y1: float, layer: str) -> Stroke:
+    """A rectangle."""
+    return Stroke(np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]), layer, closed=True)
+
+
+def frame(size: tuple[float, float]) -> list[Primitive]:
+    """Frame line and centring marks."""
+    x0, y0, x1, y1 = drawing_space(size)
+    w, h = size
+    marks = [
+        ((w / 2, h), (w / 2, h - MARGIN - 5)),
+        ((w / 2, 0), (w / 2, MARGIN + 5)),
+        ((0, h / 2), (MARGIN_LEFT + 5, h / 2)),
+        ((w, h / 2), (w - MARGIN - 5, h / 2)),
+    ]
+    return [box_strokes(x0, y0, x1, y1, "FRAME"), *[Stroke(np.array(mark), "FRAME") for mark in marks]]
+
+
+def title_block(project: Project, title: str, room: str, number: int, total: int, paper: str, scale: str) -> TitleBlock:
+    """Fields of the title block (ISO 7200: owner, number, title, sheet, dates, people)."""
+    return TitleBlock(
+        (
+            ("Title", project.title),
+            ("Supplementary title", f"{room} · {title}"),
+            ("Legal owner", project.client or "—"),
+            ("Identification number", project.number or "—"),
+            ("Revision", project.revision or "—"),
+            ("Date of issue", project.date.isoformat() if project.date else "—"),
+            ("Sheet", f"{number}/{total}"),
+            ("Creator", project.drawn_by or "—"),
+            ("Approved by", project.approved_by or "—"),
+            ("Document type", "Setting-out sheet"),
+            ("Scale", scale),
+            ("Paper", paper),
+        )
+    )
+
+
+def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primitive]:
+    """The title block as drawn, bottom right inside the frame."""
+    _, y0, x1, _ = drawing_space(size)
+    x0 = x1 - BLOCK_WIDTH
+    values = dict(block.fields)
+    rows: list[tuple[float, list[tuple[str, float, float]]]] = [
+        (14.0, [("Title", BLOCK_WIDTH, 5.0)]),
+        (11.0, [("Supplementary title", BLOCK_WIDTH, 3.5)]),
+        (9.5, [("Legal owner", 62, 2.5), ("Creator", 36, 2.5), ("Approved by", 36, 2.5), ("Document type", 46, 2.5)]),
+        (
+            9.5,
+            [
+                ("Identification number", 54, 3.5),
+                ("Revision", 20, 3.5),
+                ("Date of issue", 38, 3.5),
+                ("Scale", 28, 3.5),
+                ("Paper", 18, 3.5),
+                ("Sheet", 22, 3.5),
+            ],
+        ),
+    ]
+    result: list[Primitive] = [Fill(box(x0, y0, x1, y0 + BLOCK_HEIGHT), "TITLE", 0.0)]
+    y = y0 + BLOCK_HEIGHT
+    for height, cells in rows:
+        x = x0
+        for name, width, letters in cells:
+            result.append(box_strokes(x, y - height, x + width, y, "TITLE"))
+            result.append(Label(name, (x + 1.2, y - 1.0), 1.8, "TITLE", "left", "top"))
+            result.append(
+                Label(fitted(values[name], letters, width - 2.4), (x + 1.2, y - height + 1.4), letters, "TITLE", bold=letters >= 5.0)
+            )
+            x += width
+        y -= height
+    return result
+
+
+def paragraph(
+    text: str, x: float, y: float, width: float, height: float = 2.5, *, layer: str = "TEXT", bullet: str = ""
+) -> tuple[list[Primitive], float]:
+    """Words broken to a width, from the top down; the primitives and the y below them."""
+    indent = text_width(bullet + " ", height) if bullet else 0.0
+    result: list[Primitive] = []
+    for k, line in enumerate(wrapped(text, height, width - indent)):
+        if bullet and k == 0:
+            result.append(Label(bullet, (x, y), height, layer, "left", "top"))
+        result.append(Label(line, (x + indent, y), height, layer, "left", "top"))
+        y -= height * 1.6
+    return result, y - height * 0.25
+
+
+def heading(text: str, x: float, y: float, width: float) -> tuple[list[Primitive], float]:
+    """A heading with a line under it; the primitives and the y below."""
+    line = Stroke(np.array([[x, y - 5.4], [x + width, y - 5.4]]), "TITLE")
+    return [Label(text, (x, y - 4.1), 3.5, "TEXT", bold=True), line], y - 8.0
+
+
+def table(
+    x: float,
+    y: float,
+    widths: Sequence[float],
+    rows: Sequence[Sequence[str]],
+    *,
+    height: float = 2.5,
+    right: Sequence[int] = (),
+    head: bool = True,
+) -> tuple[list[Primitive], float]:
+    """A table from the top down: the first row is its head; columns in `right` are set to the right."""
+    step = height * 1.9
+    total = sum(widths)
+    result: list[Primitive] = []
+    for k, row in enumerate(rows):
+        at = x
+        for c, (cell, width) in enumerate(zip(row, widths, strict=True)):
+            text = fitted(cell, height, width - 1.6)
+            if c in right:
+                result.append(Label(text, (at + width - 0.8, y - step / 2), height, "TEXT", "right", "middle", bold=head and k == 0))
+            else:
+                result.append(Label(text, (at + 0.8, y - step / 2), height, "TEXT", "left", "middle", bold=head and k == 0))
+            at += width
+        y -= step
+        if k == 0 and head:
+            result.append(Stroke(np.array([[x, y], [x + total, y]]), "TITLE"))
+        elif k < len(rows) - 1:
+            result.append(Stroke(np.array([[x, y], [x + total, y]]), "TONE"))
+    return result, y - 2.0

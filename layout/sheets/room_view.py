@@ -1,0 +1,238 @@
+"""What every sheet of a room shows: walls, tiles, joints, drains, pipes, plinths, doors.
+
+Made once for a room and shared by its sheets, so that a drawing file holds it once.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.shapes import rings_of
+from layout.sheets.place import Placer, Spot
+from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, Tiles, View, readable
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from layout.setout import RoomSetOut
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Base:
+    """Shared primitives of a room: outlines and the tile field, room mm."""
+
+    outline: tuple[Primitive, ...]
+    tiles: tuple[Primitive, ...]
+    joints: tuple[Primitive, ...]
+    services: tuple[Primitive, ...]
+
+
+def room_bounds(room: RoomSetOut) -> tuple[float, float, float, float]:
+    """Bounds of a room's bare outline, mm."""
+    x0, y0, x1, y1 = room.lining.outline.outer.polygon().bounds
+    return x0, y0, x1, y1
+
+
+def base_of(room: RoomSetOut) -> Base:
+    """The shared primitives of a room."""
+    return Base(_outline(room), _tiles(room), _joints(room), _services(room))
+
+
+def _outline(room: RoomSetOut) -> tuple[Primitive, ...]:
+    outline = room.lining.outline
+    result: list[Primitive] = []
+    ring = outline.outer
+    run: list[tuple[float, float]] = []
+    n = len(ring.points)
+    first = next((k for k, tag in enumerate(ring.tags) if tag.owner == "threshold"), 0)
+    for step in range(n + 1):
+        k = (first + step) % n
+        tag = ring.tags[k]
+        if step == n or tag.owner == "threshold":
+            if len(run) > 1 or (run and step == n) or run:
+                result.append(Stroke(np.array([*run, ring.points[k]]), "WALL"))
+            run = []
+            if step < n:
+                result.append(Stroke(np.array([ring.points[k], ring.points[(k + 1) % n]]), "OPENING"))
+            continue
+        run.append(ring.points[k])
+    for column in outline.column_rings:
+        result.append(Fill(column.polygon(), "WALL", 0.55))
+        result.append(Stroke(np.array(column.points), "WALL", closed=True))
+    for plinth in outline.plinth_rings:
+        result.append(Fill(plinth.polygon(), "PLINTH", 0.10))
+        result.append(Stroke(np.array(plinth.points), "PLINTH", closed=True))
+    return tuple(result)
+
+
+def _tiles(room: RoomSetOut) -> tuple[Primitive, ...]:
+    floor = room.floor
+    result: list[Primitive] = []
+    for piece in floor.field.pieces():
+        result.append(Fill(piece, "TILE-CUT", 0.14))
+        result += [Stroke(ring, "TILE-CUT", closed=True) for ring in rings_of(piece)]
+    for bay, laid in enumerate(floor.field.bays):
+        for member in range(len(floor.field.pattern.members)):
+            own = laid.whole[laid.whole[:, 0] == member][:, 1:]
+            if len(own):
+                origin = floor.field.origins[bay]
+                result.append(
+                    Tiles(
+                        f"tile-{floor.tile.name}-{member + 1}",
+                        floor.field.pattern,
+                        member,
+                        floor.turn,
+                        (float(origin[0]), float(origin[1])),
+                        own,
+                        floor.tile.joint,
+                        "TILE",
+                    )
+                )
+    return tuple(result)
+
+
+def _joints(room: RoomSetOut) -> tuple[Primitive, ...]:
+    result: list[Primitive] = []
+    for joint in room.joints:
+        if joint.surface != "floor":
+            continue
+        if joint.kind in ("intermediate", "structural"):
+            result.append(Stroke(joint.line, "STRUCTURAL-JOINT" if joint.kind == "structural" else "MOVEMENT-JOINT"))
+        elif joint.kind in ("pipe", "drain"):
+            result.append(Stroke(joint.line, "SEALANT", closed=True))
+        else:
+            result.append(Stroke(joint.line, "SEALANT"))
+    return tuple(result)
+
+
+def _services(room: RoomSetOut) -> tuple[Primitive, ...]:
+    result: list[Primitive] = []
+    for surface in room.lining.surfaces:
+        if surface.placing.line is not None:
+            continue
+        for each in surface.breaks:
+            ring = shapely.get_coordinates(each.shape)[:-1]
+            layer = "DRAIN" if each.kind in ("gully", "channel") else "PIPE"
+            result.append(Fill(each.shape, layer, 0.0 if layer == "PIPE" else 0.12))
+            result.append(Stroke(ring, layer, closed=True))
+            if layer == "DRAIN":
+                result += [Stroke(np.array([ring[0], ring[2]]), layer), Stroke(np.array([ring[1], ring[3]]), layer)]
+            else:
+                cx, cy = each.at
+                reach = 0.5 * float(np.ptp(ring[:, 0])) * 1.25
+                result += [
+                    Stroke(np.array([[cx - reach, cy], [cx + reach, cy]]), layer),
+                    Stroke(np.array([[cx, cy - reach], [cx, cy + reach]]), layer),
+                ]
+    return tuple(result)
+
+
+def wall_frame(room: RoomSetOut, index: int) -> tuple[Floats, Floats, Floats, float]:
+    """Ends of a wall anticlockwise, its outward normal and its readable angle."""
+    points = room.lining.outline.walls[index].run.points
+    a, b = points[0], points[-1]
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    return a, b, np.array([way[1], -way[0]]), readable(math.degrees(math.atan2(way[1], way[0])))
+
+
+def to_room_label(label: Label, view: View) -> Label:
+    """A label placed on paper, as part of the room scene."""
+    at = view.to_room(np.array([label.at]))[0]
+    return Label(
+        label.text,
+        (float(at[0]), float(at[1])),
+        label.height,
+        label.layer,
+        label.across,
+        label.upward,
+        label.angle,
+        label.boxed,
+        label.bold,
+    )
+
+
+def add_label(scene: list[Primitive], label: Label | None, view: View) -> None:
+    """Put a placed label into a room scene."""
+    if label is not None:
+        scene.append(to_room_label(label, view))
+
+
+def block_shape(placer: Placer, view: View, points: Floats, grow: float = 0.3) -> None:
+    """Keep labels off the hull of some room points."""
+    paper = view.to_paper(points)
+    low, high = paper.min(axis=0) - grow, paper.max(axis=0) + grow
+    placer.block((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+
+
+def name_walls(room: RoomSetOut, view: View, placer: Placer, scene: list[Primitive], *, out: float) -> None:
+    """Wall numbers and names outside each wall."""
+    for index, wall in enumerate(room.lining.outline.walls):
+        points = wall.run.points
+        a, b, normal, angle = wall_frame(room, index)
+        middle = wall.run.at(wall.run.length / 2)
+        if not wall.run.straight:
+            chord = b - a
+            normal = middle - (a + b) / 2
+            normal = normal / max(float(np.hypot(*normal)), 1e-9)
+            angle = readable(math.degrees(math.atan2(chord[1], chord[0])))
+        if wall.run.length / view.scale < 6.0:
+            continue
+        text = wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
+        spots = []
+        for far in (out, out + 5.0, out + 10.0):
+            for part in (0.5, 0.35, 0.65, 0.2, 0.8):
+                here = wall.run.at(wall.run.length * part) if len(points) else middle
+                at = view.to_paper(np.array([here]))[0] + normal * far
+                spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
+        add_label(scene, placer.place(text, 3.5, "TEXT", spots, boxed=True, must=False), view)
+
+
+def name_things(room: RoomSetOut, view: View, placer: Placer, scene: list[Primitive]) -> None:
+    """Names of drains, pipes, plinths and columns beside or in them."""
+    outline = room.lining.outline
+    for k, plinth in enumerate(outline.plinths):
+        inside = view.to_paper(np.array(outline.plinth_rings[k].polygon().representative_point().coords))[0]
+        text = f"{plinth.solid.name}, {plinth.height:.0f} high"
+        spots = [Spot((float(inside[0]), float(inside[1]) + dy)) for dy in (0.0, 4.0, -4.0, 8.0, -8.0)]
+        add_label(scene, placer.place(text, 2.5, "TEXT", spots, boxed=True, must=False), view)
+    things = [(b.name, b.shape) for s in room.lining.surfaces if s.placing.line is None for b in s.breaks]
+    things += [(c.solid.name, outline.column_rings[k].polygon()) for k, c in enumerate(outline.columns)]
+    for name, shape in things:
+        x0, y0, x1, y1 = shape.bounds
+        (px0, py0), (px1, py1) = view.to_paper(np.array([[x0, y0], [x1, y1]]))
+        cx, cy = (px0 + px1) / 2, (py0 + py1) / 2
+        spots = [
+            *([Spot((cx, cy))] if px1 - px0 > 30.0 else []),
+            Spot((px1 + 1.5, cy), "left"),
+            Spot((cx, py1 + 1.2), "centre", "bottom"),
+            Spot((cx, py0 - 1.2), "centre", "top"),
+            Spot((px0 - 1.5, cy), "right"),
+            Spot((px1 + 1.5, py1 + 2.5), "left"),
+            Spot((px1 + 1.5, py0 - 2.5), "left"),
+            Spot((cx, py1 + 5.0), "centre", "bottom"),
+            Spot((cx, py0 - 5.0), "centre", "top"),
+        ]
+        add_label(scene, placer.place(name, 2.5, "TEXT", spots, boxed=True, must=False), view)
+
+
+def entrance(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive]:
+    """An arrow at the widest door, pointing in."""
+    doors = [o for o in room.lining.outline.openings if o.door]
+    if not doors:
+        return []
+    door = max(doors, key=lambda o: (round(o.s1 - o.s0, 1), -o.index))
+    run = room.lining.outline.walls[door.wall].run
+    a, b = run.at(door.s0), run.at(door.s1)
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    inward = np.array([-way[1], way[0]])
+    at = (a + b) / 2 - inward * (door.opening.depth + 5.0 * view.scale)
+    angle = math.degrees(math.atan2(inward[1], inward[0])) - 90.0
+    block_shape(placer, view, np.array([at]), 3.6)
+    return [Symbol("entrance", (float(at[0]), float(at[1])), 6.0, "OPENING", angle)]

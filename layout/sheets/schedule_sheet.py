@@ -1,0 +1,146 @@
+"""Schedules: cuts of every surface, quantities and orders, findings, cautions; as many sheets as it takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from layout.sheets.column import CAUTIONS
+from layout.sheets.cut_sheet import card
+from layout.sheets.paper import BLOCK_HEIGHT, drawing_space, heading, paragraph, table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.orders import Order
+    from layout.pieces import Cut
+    from layout.setout import SetOut
+    from layout.sheets.scene import Primitive
+    from layout.takeoff import TakeOff
+
+COLUMNS = 2
+STEP = 2.5 * 1.9
+
+
+@dataclass(slots=True)
+class Pages:
+    """Two columns a page, filled from the top down; the right one ends above the title block."""
+
+    size: tuple[float, float]
+    pages: list[list[Primitive]] = field(default_factory=lambda: [[]])
+    at: int = 0
+    y: float = 0.0
+
+    def __post_init__(self) -> None:
+        x0, y0, x1, y1 = drawing_space(self.size)
+        self.width = (x1 - x0 - 18.0) / COLUMNS
+        self.lefts = [x0 + 5.0 + k * (self.width + 8.0) for k in range(COLUMNS)]
+        self.top = y1 - 6.0
+        self.feet = [y0 + 6.0, y0 + BLOCK_HEIGHT + 5.0]
+        self.y = self.top
+
+    width: float = field(init=False)
+    lefts: list[float] = field(init=False)
+    top: float = field(init=False)
+    feet: list[float] = field(init=False)
+
+    @property
+    def x(self) -> float:
+        """Left edge of the column being filled."""
+        return self.lefts[self.at]
+
+    @property
+    def left(self) -> float:
+        """Height left in the column."""
+        return self.y - self.feet[self.at]
+
+    def need(self, height: float) -> None:
+        """Go on in the next column or page if so much height is not left."""
+        if self.left >= height or self.y == self.top:
+            return
+        self.at += 1
+        if self.at == COLUMNS:
+            self.at = 0
+            self.pages.append([])
+        self.y = self.top
+
+    def add(self, made: list[Primitive], y: float) -> None:
+        """Take primitives and go on below them."""
+        self.pages[-1] += made
+        self.y = y
+
+    def head(self, text: str) -> None:
+        """A heading with room for something under it."""
+        self.need(24.0)
+        self.add(*heading(text, self.x, self.y, self.width))
+
+    def rows(self, parts: Sequence[float], rows: list[list[str]], right: Sequence[int] = ()) -> None:
+        """A table broken over columns, its head repeated; `parts` are shares of the width."""
+        widths = [self.width * part / sum(parts) for part in parts]
+        head, body = rows[0], rows[1:]
+        while body:
+            self.need(3 * STEP)
+            fit = max(int((self.left - 3.0) / STEP) - 1, 1)
+            self.add(*table(self.x, self.y, widths, [head, *body[:fit]], right=right))
+            body = body[fit:]
+
+    def words(self, text: str, bullet: str = "") -> None:
+        """A paragraph."""
+        self.need(10.0)
+        self.add(*paragraph(text, self.x, self.y, self.width, bullet=bullet))
+
+
+def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tuple[float, float]) -> list[list[Primitive]]:
+    """The paper scenes of the schedule sheets."""
+    result = Pages(size)
+    _quantities(result, takeoff, orders)
+    _findings(result, setout)
+    result.head("Cautions")
+    for text in CAUTIONS:
+        result.words(text, "•")
+    _cuts(result, setout)
+    return result.pages
+
+
+def _quantities(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
+    by_key = {order.item.key: order for order in orders}
+    result.head("Quantities and orders: net as built, whole packs")
+    rows = [["item", "quantity", "order"]]
+    rows += [[item.name, item.shown, by_key[item.key].shown if item.key in by_key else ""] for item in takeoff.items]
+    result.rows((46, 22, 32), rows, right=(1,))
+    result.words(
+        "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; see the take-off for each formula and its source."
+    )
+
+
+def _findings(result: Pages, setout: SetOut) -> None:
+    found = [(room.name, finding) for room in setout.rooms for finding in room.findings]
+    if not found:
+        return
+    result.head("Findings to look at")
+    grouped: dict[tuple[str, str], list[str]] = {}
+    for room, finding in found:
+        if finding.code == "tile-larger-than-face":
+            grouped.setdefault((room, finding.code), []).append(finding.surface)
+        else:
+            result.words(f"{room}: {finding.text}" if len(setout.rooms) > 1 else finding.text, "□")
+    for (room, _), names in grouped.items():
+        where = f"{room}: " if len(setout.rooms) > 1 else ""
+        result.words(f"{where}no whole tile fits on {', '.join(names)}", "□")
+
+
+def _cuts(result: Pages, setout: SetOut) -> None:
+    """Every mark of the plan, drawn."""
+    if not setout.cuts:
+        return
+    result.head("Cut schedule, all surfaces: saw sizes, face up")
+    per_row = 6 if result.width < 200 else 9
+    cell = result.width / per_row
+    height = 31.0
+    cuts: list[Cut] = list(setout.cuts)
+    for k in range(0, len(cuts), per_row):
+        result.need(height)
+        made: list[Primitive] = []
+        for c, cut in enumerate(cuts[k : k + per_row]):
+            made += card(cut, cut.count, result.x + c * cell, result.y, cell - 2.0, setout)
+        result.add(made, result.y - height)

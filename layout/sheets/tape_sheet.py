@@ -1,0 +1,199 @@
+"""Sheet 3, membrane and tape: every run with its number, corner pieces, collars, flanges."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.sheets.place import Placer, Spot
+from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls
+from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from layout.setout import RoomSetOut
+    from layout.sheets.column import Column
+    from layout.sheets.room_view import Base
+    from layout.tape import TapeRun
+
+    Floats = NDArray[np.float64]
+
+LAYER_OF = {"internal": "TAPE-INTERNAL", "external": "TAPE-EXTERNAL", "bridge": "TAPE-BRIDGE"}
+INSET = 2.2
+"""How far inside the bare wall a run is drawn, paper mm: the run itself lies on the corner."""
+
+
+def level(run: TapeRun) -> bool:
+    """Whether a run lies level, seen as a line in plan."""
+    return abs(float(run.line[0][2] - run.line[-1][2])) < 1.0 or len(run.line) > 2
+
+
+def numbered(room: RoomSetOut) -> list[tuple[str, TapeRun]]:
+    """Runs in the order of the table: R1, R2 …."""
+    return [(f"R{k}", run) for k, run in enumerate(room.tape.runs, 1)]
+
+
+def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
+    """The room scene of the tape sheet."""
+    result: list[Primitive] = [*base.outline, *base.services]
+    uprights: list[tuple[str, TapeRun]] = []
+    labels: list[tuple[str, Floats, float]] = []
+    result += entrance(room, view, placer)
+    for name, run in numbered(room):
+        if not level(run):
+            uprights.append((name, run))
+            continue
+        line = run.line[:, :2]
+        if run.junction != "bridge":
+            line = _inset(room, line, view)
+        result.append(Stroke(line, LAYER_OF[run.junction]))
+        labels.append((name, line, run.length))
+    for corner in room.tape.corners:
+        result.append(Symbol(f"corner-{corner.kind}", _off_corner(room, corner.at[:2], view, 4.4), 3.6, "CORNER-PIECE"))  # type: ignore[arg-type]
+    for name, run in uprights:
+        at = (float(run.line[0][0]), float(run.line[0][1]))
+        result.append(Symbol("upright", at, 2.4, LAYER_OF[run.junction]))
+        block_shape(placer, view, np.array([at]), 1.4)
+        _upright_label(name, run, at, room, view, placer, result)
+    for surface in room.lining.surfaces:
+        if surface.placing.line is None:
+            for each in surface.breaks:
+                grow = each.flange or room.lining.plan.products.collar_lap.value
+                ring = shapely.get_coordinates(shapely.buffer(each.shape, grow, join_style="mitre" if each.flange else "round"))[:-1]
+                result.append(Stroke(ring, "COLLAR", closed=True))
+                block_shape(placer, view, ring, 0.0)
+    for name, line, true in labels:
+        _run_label(name, line, true, view, placer, result)
+    name_walls(room, view, placer, result, out=9.0)
+    name_things(room, view, placer, result)
+    return tuple(result)
+
+
+def _inset(room: RoomSetOut, line: Floats, view: View) -> Floats:
+    """The line moved a little into the open, so that it is seen beside the wall."""
+    way = np.gradient(line, axis=0)
+    way /= np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)[:, None]
+    normal = np.column_stack([-way[:, 1], way[:, 0]])
+    middle = line[len(line) // 2 - 1 : len(line) // 2 + 1].mean(axis=0)
+    test = middle + normal[len(normal) // 2] * 5.0
+    domain = room.lining.outline.domain
+    inside = domain.covers(shapely.Point(test))
+    plinths = [ring.polygon() for ring in room.lining.outline.plinth_rings]
+    other = middle - normal[len(normal) // 2] * 5.0
+    if (
+        inside
+        and any(p.covers(shapely.Point(test)) for p in plinths)
+        and not any(p.covers(shapely.Point(other)) for p in plinths)
+        and domain.covers(shapely.Point(other))
+    ):
+        inside = False
+    moved: Floats = line + normal * (INSET if inside else -INSET) * view.scale
+    trim = way[[0, -1]] * INSET * view.scale
+    if float(np.hypot(*(line[-1] - line[0]))) > 4 * INSET * view.scale:
+        moved[0] += trim[0]
+        moved[-1] -= trim[1]
+    return moved
+
+
+def _off_corner(room: RoomSetOut, at: tuple[float, ...], view: View, far: float) -> tuple[float, float]:
+    """A place near a corner, well inside the room."""
+    domain = room.lining.outline.domain
+    best, place = -1.0, (at[0], at[1])
+    for k in range(16):
+        angle = (k + 0.5) * math.pi / 8
+        spot = (at[0] + math.cos(angle) * far * view.scale, at[1] + math.sin(angle) * far * view.scale)
+        point = shapely.Point(spot)
+        if domain.covers(point):
+            clear = float(domain.boundary.distance(point))
+            if clear > best + 1e-6:
+                best, place = clear, spot
+    return place
+
+
+def _upright_label(
+    name: str, run: TapeRun, at: tuple[float, float], room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]
+) -> None:
+    paper = view.to_paper(np.array([at]))[0]
+    inner = view.to_paper(np.array([_off_corner(room, at, view, 10.0)]))[0]
+    way = inner - paper
+    outer = paper - way / max(float(np.hypot(*way)), 1e-9) * 5.0
+    text = f"{name} up {run.length:.0f}"
+    spots = [
+        Spot((float(outer[0]), float(outer[1])), "right" if outer[0] < paper[0] else "left", "middle"),
+        *[
+            Spot((float(paper[0] + dx), float(paper[1] + dy)), "left" if dx > 0 else "right", "middle")
+            for dx, dy in ((3, 3), (3, -3), (-3, 3), (-3, -3), (4, 7), (4, -7), (-4, 7), (-4, -7), (5, 11), (-5, 11), (5, -11), (-5, -11))
+        ],
+    ]
+    add_label(result, placer.place(text, 2.5, "TEXT", spots, boxed=True), view)
+
+
+def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """The run's number and true length beside its line."""
+    steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    total = float(steps[-1])
+    spots = []
+    for side in (4.0, 7.5, 0.0):
+        for part in (0.5, 0.35, 0.65, 0.2, 0.8):
+            s = total * part
+            at = np.array([np.interp(s, steps, line[:, 0]), np.interp(s, steps, line[:, 1])])
+            k = min(int(np.searchsorted(steps, s)), len(line) - 1) or 1
+            way = line[k] - line[k - 1]
+            way = way / max(float(np.hypot(*way)), 1e-9)
+            normal = np.array([-way[1], way[0]])
+            angle = readable(math.degrees(math.atan2(way[1], way[0])))
+            for sign in (1.0, -1.0):
+                spot = view.to_paper(at)[0] + normal * side * sign
+                spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
+    length = f"{name} · {true / 1000:.2f} m" if total / view.scale > 45.0 else name
+    add_label(result, placer.place(length, 3.5, "TEXT", spots, boxed=True, bold=True), view)
+
+
+def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
+    """The column: runs, corner pieces, collars, order of work."""
+    tape = room.tape
+    products = room.lining.plan.products
+    column.head("Tape runs: lengths on the substrate, laps not included")
+    rows = [["run", "where", "up to", "m"]]
+    for name, run in numbered(room):
+        top = "" if level(run) and run.line[0][2] == 0 else f"{max(run.line[0][2], run.line[-1][2]):.0f}"
+        rows.append([name, run.name, top, f"{run.length / 1000:.2f}"])
+    rows.append(
+        [
+            "",
+            f"internal {tape.metres('internal'):.1f} m, edges and thresholds {tape.metres('external'):.1f} m, bridges {tape.metres('bridge'):.1f} m",
+            "",
+            "",
+        ]
+    )
+    room_for = column.left - 92.0
+    most = max(6, int(room_for / (2.5 * 1.9)))
+    if len(rows) > most:
+        rows = [*rows[: most - 2], ["…", f"{len(rows) - most + 1} more on the schedules", "", ""], rows[-1]]
+    column.rows((14, 118, 20, 22), rows, right=(2, 3))
+    column.head("Corner pieces, collars, flanges")
+    counts = {kind: tape.count(kind) for kind in ("internal", "external", "made")}
+    entries = [
+        ("corner-internal", "CORNER-PIECE", f"internal piece: {counts['internal']}"),
+        ("corner-external", "CORNER-PIECE", f"external piece: {counts['external']}"),
+    ]
+    if counts["made"]:
+        entries.append(("corner-made", "CORNER-PIECE", f"made from tape: {counts['made']}"))
+    entries.append(("upright", "TAPE-INTERNAL", "upright run, with its height"))
+    column.symbols(entries)
+    if tape.collars:
+        column.words("Collars: " + "; ".join(f"{c.label} ({c.surface}), pipe {c.diameter:.0f}" for c in tape.collars) + ".")
+    if tape.flanges:
+        column.words("Flanges: " + "; ".join(f"{f.label}, {f.length / 1000:.2f} m round, {f.width:.0f} wide" for f in tape.flanges) + ".")
+    column.legend("tape", present)
+    column.head("Order of work")
+    column.words(
+        "Prime. Set drains and flanges; collars; corner pieces; tape lapped onto both by "
+        f"{products.tape_lap.value:g}, in a detail coat under and over. Then two full coats, crosswise, "
+        "each to the consumption on the schedules. No tile before the membrane's own curing time."
+    )
+    column.findings(room, None, most=2)

@@ -1,0 +1,248 @@
+"""Start lines: where the first tile goes so that the narrowest cut is as wide as it can be.
+
+A cut's width at a wall is the distance, square to the wall, from the joint's face to the tile's far
+factory edge. Along one direction of a straight lattice every wall gives a saw-tooth in the offset:
+it rises by a millimetre a millimetre up to the whole tile, stays while the joint lies on the wall,
+and drops to nothing where a sliver begins. The lowest of the teeth is highest at a crossing of a
+rising and a falling tooth or at the end of a flat, so the best start is found exactly from those.
+
+Walls are never true: over a play of +-t the tooth drops t earlier on one side and counts t less, and
+a joint on the wall is perfect only if it stays one over the whole play.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layout.tiles import crossings
+from layout.units import EPS, SNAP, TOUCH, snap
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from numpy.typing import NDArray
+
+    from layout.patterns import Pattern
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
+
+CHALK = 2.0
+"""Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Walls:
+    """Walls across one direction of a lattice.
+
+    Attributes
+    ----------
+    at : (n,) float
+        Position along the direction, less the shift of the bay it stands in, mm.
+    ahead : (n,) bool
+        Whether the room lies ahead of the wall, on the side of growing positions.
+    play : (n,) float
+        How far the wall may stand to either side of `at`, mm.
+    pull : (n,) bool
+        Walls at which a whole tile is wanted: thresholds.
+    weight : (n,) float
+        Length of the wall, mm.
+    """
+
+    at: Floats
+    ahead: NDArray[np.bool_]
+    play: Floats
+    pull: NDArray[np.bool_]
+    weight: Floats
+
+    def phases(self, offset: Floats, pitch: float, size: float) -> Floats:
+        """Distance from wall to the far edge of the tile it crosses, (k, n), in (0, pitch]."""
+        offset = np.atleast_1d(offset)[:, None]
+        away = np.where(self.ahead, offset + size - self.at, self.at - offset)
+        phase = np.mod(away, pitch)
+        return np.where((phase <= SNAP) | (phase > pitch - 1e-9), pitch, phase)
+
+    def least(self, offset: Floats, pitch: float, size: float, *, play: bool) -> Floats:
+        """Narrowest cut at each of many offsets, (k,), as drawn or over the play."""
+        widths = self.widths(offset, pitch, size, play=play)
+        result: Floats = widths.min(axis=1, initial=size)
+        return result
+
+    def widths(self, offset: Floats, pitch: float, size: float, *, play: bool) -> Floats:
+        """Width at each wall, (k, n): the tile's size where nothing is cut."""
+        phase = self.phases(offset, pitch, size)
+        t = self.play if play else np.zeros(len(self.at))
+        kept = (phase > t) & (phase <= pitch - t + 2 * SNAP)
+        kept |= t == 0.0
+        return np.where(kept, np.clip(phase - t, 0.0, size), 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Offset:
+    """One candidate along one direction: where a tile's low edge falls, and the narrowest cuts, mm."""
+
+    at: float
+    drawn: float
+    worst: float
+
+
+def _events(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
+    """Offsets in [0, pitch) at which a wall's tooth breaks: peaks, and where it has fallen to nothing."""
+    sign = np.where(walls.ahead, 1.0, -1.0)
+    # ahead: phase = offset + size - at; else phase = at - offset
+    zero = np.where(walls.ahead, walls.at - size, walls.at)
+    peak = np.mod(zero + sign * (pitch - walls.play), pitch)
+    end = np.mod(zero + sign * walls.play, pitch)
+    return peak, end
+
+
+def best_offsets(walls: Walls, pitch: float, size: float) -> list[Offset]:
+    """Offsets along one direction, best first, exact.
+
+    Parameters
+    ----------
+    walls : walls across the direction.
+    pitch, size : module and work size along it, mm.
+
+    Returns
+    -------
+    Offsets in [0, pitch), those that no other beats by more than `CHALK` nearby; at least one.
+    """
+    if len(walls.at) == 0:
+        return [Offset(0.0, size, size)]
+    walls = _distinct(walls, pitch)
+    candidates = _candidates(walls, pitch, size)
+    worst = walls.least(candidates, pitch, size, play=True)
+    drawn = walls.least(candidates, pitch, size, play=False)
+    if worst.max() <= EPS:  # no start survives the play: the best as drawn
+        still = Walls(walls.at, walls.ahead, np.zeros(len(walls.at)), walls.pull, walls.weight)
+        candidates = _candidates(still, pitch, size)
+        worst = walls.least(candidates, pitch, size, play=True)
+        drawn = walls.least(candidates, pitch, size, play=False)
+        first = np.round(drawn, 6)
+    else:
+        first = np.round(worst, 6)
+    keys = _tie_keys(walls, candidates, pitch, size)
+    order = np.lexsort((np.round(candidates, 6), *keys[::-1], -first))
+    result: list[Offset] = []
+    for k in order:
+        s = float(candidates[k])
+        if all(min(abs(s - o.at), pitch - abs(s - o.at)) >= CHALK for o in result):
+            result.append(Offset(s, float(drawn[k]), float(worst[k])))
+        if len(result) == 6:
+            break
+    return result
+
+
+def _distinct(walls: Walls, pitch: float) -> Walls:
+    """Walls that make the same tooth once, with their lengths added."""
+    key = np.column_stack([np.round(np.mod(walls.at, pitch), 6), walls.ahead, walls.play, walls.pull])
+    _, index, inverse = np.unique(key, axis=0, return_index=True, return_inverse=True)
+    weight = np.bincount(inverse.ravel(), weights=walls.weight).astype(np.float64)
+    return Walls(walls.at[index], walls.ahead[index], walls.play[index], walls.pull[index], weight)
+
+
+def _candidates(walls: Walls, pitch: float, size: float) -> Floats:
+    """Every offset at which the lowest tooth can be highest."""
+    peak, end = _events(walls, pitch, size)
+    events = np.unique(np.round(np.mod(np.concatenate([peak, end, [0.0]]), pitch), 9))
+    upper = np.append(events[1:], pitch + events[0])
+    middle = (events + upper) / 2.0
+    # falling teeth: value A - s with A the nearest drop ahead; rising: s - B with B the nearest behind
+    fall = np.unique(np.mod(walls.at - walls.play, pitch)[~walls.ahead])
+    rise = np.unique(np.mod(walls.at - size + walls.play, pitch)[walls.ahead])
+    near_a = _ahead(fall, middle, pitch)
+    near_b = _behind(rise, middle, pitch)
+    crossing = np.where(np.isfinite(near_a) & np.isfinite(near_b), (near_a + near_b) / 2.0, np.where(np.isfinite(near_a), events, upper))
+    best = np.clip(crossing, events, upper)
+    # the flat of a full tile has ends and a middle of its own
+    flat_low = np.clip(np.where(np.isfinite(near_b), near_b + size, events), events, upper)
+    flat_high = np.clip(np.where(np.isfinite(near_a), near_a - size, upper), events, upper)
+    flat = flat_low <= flat_high
+    extra = np.concatenate([flat_low[flat], flat_high[flat], ((flat_low + flat_high) / 2.0)[flat]])
+    result: Floats = np.unique(np.round(np.mod(np.concatenate([best, peak, extra]), pitch), 6))
+    return result
+
+
+def _ahead(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
+    if len(sorted_phases) == 0:
+        return np.full(len(at), np.inf)
+    ring = np.concatenate([sorted_phases, sorted_phases + pitch, sorted_phases + 2 * pitch])
+    result: Floats = ring[np.searchsorted(ring, at)]
+    return result
+
+
+def _behind(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
+    if len(sorted_phases) == 0:
+        return np.full(len(at), -np.inf)
+    ring = np.concatenate([sorted_phases - pitch, sorted_phases, sorted_phases + pitch])
+    result: Floats = ring[np.searchsorted(ring, at, side="right") - 1]
+    return result
+
+
+def _tie_keys(walls: Walls, candidates: Floats, pitch: float, size: float) -> list[Floats]:
+    """Lower is better: whole tiles missed at thresholds, unlike end cuts, length of wall with cuts."""
+    widths = walls.widths(candidates, pitch, size, play=False)
+    cut = widths < size - TOUCH
+    pulled = (cut & walls.pull).sum(axis=1).astype(float)
+    low, high = int(walls.at.argmin()), int(walls.at.argmax())
+    unlike = np.round(np.abs(widths[:, low] - widths[:, high]), 3)
+    length = np.round((cut * walls.weight).sum(axis=1), 3)
+    return [pulled, unlike, length]
+
+
+def snapped(offset: float) -> float:
+    """A start as it is used: on the grid of `SNAP`."""
+    return snap(offset)
+
+
+def cut_widths(edges: Floats, pattern: Pattern) -> tuple[Floats, Ints, Ints]:
+    """Width of the cut wherever an edge truly crosses a tile, as drawn.
+
+    Parameters
+    ----------
+    edges : (n, 2, 2) float, in the lattice's axes with its origin at (0, 0), the room on the left.
+
+    Returns
+    -------
+    widths : (m,) float, mm
+    edge : (m,) int, which edge
+    tile : (m, 3) int, member, i, j
+    """
+    widths, which, tiles = [], [], []
+    for member, outline in enumerate(pattern.members):
+        i, j, e = crossings(edges, outline, pattern.vectors)
+        way = edges[e, 1] - edges[e, 0]
+        normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
+        at = i[:, None] * pattern.vectors[0] + j[:, None] * pattern.vectors[1]
+        reach = ((at - edges[e, 0]) * normal).sum(axis=1)
+        deep = (outline @ normal.T).max(axis=0)
+        widths.append(reach + deep)
+        which.append(e)
+        tiles.append(np.column_stack([np.full(len(i), member), i, j]))
+    return np.concatenate(widths), np.concatenate(which), np.concatenate(tiles).astype(np.int64)
+
+
+def searched_offsets(score: Callable[[float, float], float], vectors: Floats, *, steps: int = 12) -> tuple[float, float, float]:
+    """A start for lattices whose directions do not part: a grid over one cell, then halving steps.
+
+    Good to about a millimetre near the best grid point; not proved to be the best of all.
+    """
+    grid = np.arange(steps) / steps
+    points = [u * vectors[0] + v * vectors[1] for v in grid for u in grid]
+    values = [score(float(p[0]), float(p[1])) for p in points]
+    k = int(np.argmax(values))
+    best, at = values[k], points[k]
+    reach = float(np.hypot(*vectors[0])) / steps
+    while reach > 0.5:
+        moves = [np.array([dx, dy]) * reach for dx in (-1, 0, 1) for dy in (-1, 0, 1) if dx or dy]
+        tried = [score(float(at[0] + m[0]), float(at[1] + m[1])) for m in moves]
+        if max(tried) > best + EPS:
+            best = max(tried)
+            at = at + moves[int(np.argmax(tried))]
+        else:
+            reach /= 2.0
+    return float(at[0]), float(at[1]), float(best)

@@ -1,0 +1,1 @@
+"""Sheets, tables and records, written to files."""

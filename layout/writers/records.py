@@ -1,0 +1,346 @@
+"""The JSON contract: set-out, take-off and findings as plain records, in a fixed order.
+
+Lengths to 0.001 mm, m2 and degrees to 1e-6, no minus zero, no NaN. Rings start at their lowest-left
+vertex, outlines anticlockwise, holes clockwise, not closed; a ring that rounding would spoil is
+written to 1e-6.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from layout.pieces import PieceKey
+from layout.shapes import parts_of, signed_area, started_low_left
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from layout.errors import Finding
+    from layout.lining import Surface
+    from layout.orders import Order
+    from layout.setout import SetOut, StartLine, SurfaceSetOut
+    from layout.takeoff import TakeOff
+
+    Floats = NDArray[np.float64]
+
+SETOUT_SCHEMA = "gaugerod/setout/1"
+TAKEOFF_SCHEMA = "gaugerod/takeoff/1"
+
+
+def mm(value: float) -> float:
+    """A length for the record."""
+    return round(float(value), 3) + 0.0
+
+
+def fine(value: float) -> float:
+    """An area in m2 or an angle for the record."""
+    return round(float(value), 6) + 0.0
+
+
+def pair(point: tuple[float, float] | Floats) -> list[float]:
+    """A point for the record."""
+    return [mm(point[0]), mm(point[1])]
+
+
+def points(line: Floats, digits: int = 3) -> list[list[float]]:
+    """Points of a line for the record."""
+    rounded = np.round(np.asarray(line, dtype=float), digits) + 0.0
+    result: list[list[float]] = rounded.tolist()
+    return result
+
+
+def ring(coords: Floats, *, hole: bool = False, digits: int = 3) -> list[list[float]]:
+    """A ring for the record."""
+    if (signed_area(coords) < 0.0) != hole:
+        coords = coords[::-1]
+    return points(started_low_left(coords), digits)
+
+
+def rings(polygon: Polygon) -> tuple[list[list[float]], list[list[list[float]]]]:
+    """Outline and holes of a polygon for the record."""
+    digits = 3 if _sound(polygon, 3) else 6
+    outline = ring(shapely.get_coordinates(polygon.exterior)[:-1], digits=digits)
+    holes = [ring(shapely.get_coordinates(each)[:-1], hole=True, digits=digits) for each in polygon.interiors]
+    return outline, sorted(holes, key=lambda r: (r[0][1], r[0][0]))
+
+
+def _sound(polygon: Polygon, digits: int) -> bool:
+    rounded = shapely.transform(polygon, lambda xy: np.round(xy, digits))
+    return bool(rounded.is_valid and not rounded.is_empty)
+
+
+def setout_record(setout: SetOut, *, pieces: bool = False) -> dict[str, Any]:
+    """The record of a set-out; with `pieces` every whole tile and cut piece too."""
+    project = setout.plan.project
+    return {
+        "schema": SETOUT_SCHEMA,
+        "project": {
+            "title": project.title,
+            "number": project.number,
+            "date": project.date.isoformat() if project.date else "",
+            "revision": project.revision,
+        },
+        "rooms": [_room(setout, index, pieces=pieces) for index in range(len(setout.rooms))],
+    }
+
+
+def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
+    room = setout.rooms[index]
+    tape = room.tape
+    surfaces: list[dict[str, Any]] = []
+    done = {each.surface.name: k for k, each in enumerate(room.surfaces)}
+    for surface in room.lining.surfaces:
+        surfaces += _surface_parts(setout, index, surface, done.get(surface.name), pieces=pieces)
+    return {
+        "name": room.name,
+        "floor_m2": fine(room.lining.floor.gross.area / 1e6),
+        "surfaces": surfaces,
+        "movement_joints": [
+            {
+                "kind": joint.kind,
+                "surface": joint.surface,
+                "line": points(joint.line),
+                "length_mm": mm(joint.length),
+                "width_mm": mm(joint.width),
+                "at": joint.label,
+                "why": joint.why,
+            }
+            for joint in room.joints
+        ],
+        "bays": [
+            {
+                "surface": each.surface.name,
+                "origin": pair(bay.origin),
+                "area_m2": fine(bay.area_m2),
+                "longest_mm": mm(bay.longest),
+                "aspect": fine(bay.aspect),
+            }
+            for each in room.surfaces
+            for bay in each.bays
+            if each.surface.kind == "floor" or len(each.bays) > 1
+        ],
+        "tape": [
+            {
+                "kind": run.kind,
+                "junction": run.junction,
+                "line": points(run.line),
+                "length_mm": mm(run.length),
+                "name": run.name,
+                **({"return_mm": mm(run.low_return.value)} if run.low_return else {}),
+            }
+            for run in tape.runs
+        ],
+        "corner_pieces": {kind: tape.count(kind) for kind in ("internal", "external", "made")},
+        "collars": [{"for": c.label, "surface": c.surface, "at": pair(c.at), "diameter_mm": mm(c.diameter)} for c in tape.collars],
+        "flanges": [{"for": f.label, "surface": f.surface, "length_mm": mm(f.length), "width_mm": mm(f.width)} for f in tape.flanges],
+        "warnings": [finding_record(finding) for finding in room.findings],
+    }
+
+
+def finding_record(finding: Finding) -> dict[str, Any]:
+    """A finding for the record."""
+    return {"code": finding.code, "text": finding.text, "surface": finding.surface, "at": pair(finding.at) if finding.at else None}
+
+
+def _surface_parts(setout: SetOut, room: int, surface: Surface, index: int | None, *, pieces: bool) -> list[dict[str, Any]]:
+    """One record for each connected part of a surface, sharing one start."""
+    done = setout.rooms[room].surfaces[index] if index is not None else None
+    if done is None or index is None:
+        grosses = parts_of(surface.gross)
+        return [_bare(surface, part, number) for number, part in enumerate(grosses, 1)]
+    parts = sorted(parts_of(surface.region), key=_low_left if surface.placing.line is None else _left)
+    shares = _gross_shares(surface, parts)
+    bay_part = _owners([bay.region for bay in done.bays], parts)
+    tile = done.tile
+    start = done.start
+    result = []
+    for number, part in enumerate(parts):
+        bays = {b for b, owner in enumerate(bay_part) if owner == number}
+        outline, holes = rings(part)
+        cut = done.field.cut
+        whole = done.field.whole
+        record: dict[str, Any] = {
+            "name": surface.name,
+            "part": number + 1,
+            "kind": surface.kind,
+            "gross_m2": fine(shares[number] / 1e6),
+            "tiled_m2": fine(sum(done.bays[b].region.area for b in bays) / 1e6),
+            "lost_mm2": mm(sum(done.field.bays[b].lost_mm2 for b in bays)),
+            "pattern": tile.pattern,
+            "turn_deg": fine(done.turn),
+            "outline": outline,
+            "holes": holes,
+            "tile": {
+                "name": tile.name,
+                "size": [mm(tile.size[0]), mm(tile.size[1])],
+                "joint": mm(tile.joint),
+                "thickness": mm(tile.thickness),
+            },
+            "start": {
+                "origin": pair(start.origin),
+                "smallest_cut_mm": mm(start.smallest),
+                "smallest_cut_worst_mm": mm(start.worst),
+                "smallest_cut_at": start.smallest_at,
+                "method": start.method,
+                "lines": [_line(line) for line in start.lines],
+                "runners_up": [
+                    {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst)}
+                    for r in start.runners_up
+                ],
+            },
+            "tiles": {
+                "whole": int(np.isin(whole[:, 0], list(bays)).sum()),
+                "cut": len(np.unique(cut[np.isin(cut[:, 0], list(bays))], axis=0)),
+                "pieces": int(np.isin(cut[:, 0], list(bays)).sum()),
+            },
+            "necks": [{"width_mm": mm(width), "at": pair(at)} for width, at in done.necks if part.distance(shapely.Point(at)) < 1.0],
+            "cuts": _cuts(setout, room, index, bays),
+        }
+        if pieces:
+            record["pieces"] = _pieces(setout, room, index, done, bays)
+        result.append(record)
+    return result
+
+
+def _low_left(part: Polygon) -> tuple[float, float]:
+    x0, y0, _, _ = part.bounds
+    return round(y0, 3), round(x0, 3)
+
+
+def _left(part: Polygon) -> tuple[float, float]:
+    x0, y0, _, _ = part.bounds
+    return round(x0, 3), round(y0, 3)
+
+
+def _owners(shapes: list[Any], parts: list[Polygon]) -> list[int]:
+    """The part that each shape lies in."""
+    result = []
+    for shape in shapes:
+        inside = shape.representative_point()
+        result.append(min(range(len(parts)), key=lambda k: parts[k].distance(inside)))
+    return result
+
+
+def _gross_shares(surface: Surface, parts: list[Polygon]) -> list[float]:
+    """The bare face behind each part: whole to the first part in it, so that the sum is the face."""
+    shares = [0.0] * len(parts)
+    for face in parts_of(surface.gross):
+        own = [k for k, part in enumerate(parts) if face.distance(part.representative_point()) < 1.0]
+        nearest = own[0] if own else min(range(len(parts)), key=lambda k: parts[k].distance(face))
+        shares[nearest] += face.area
+    return shares
+
+
+def _bare(surface: Surface, part: Polygon, number: int) -> dict[str, Any]:
+    """A surface that takes no tile."""
+    return {
+        "name": surface.name,
+        "part": number,
+        "kind": surface.kind,
+        "gross_m2": fine(part.area / 1e6),
+        "tiled_m2": 0.0,
+        "lost_mm2": 0.0,
+        "pattern": None,
+        "turn_deg": 0.0,
+        "outline": [],
+        "holes": [],
+        "tile": None,
+        "start": None,
+        "tiles": {"whole": 0, "cut": 0, "pieces": 0},
+        "necks": [],
+        "cuts": [],
+    }
+
+
+def _line(line: StartLine) -> dict[str, Any]:
+    return {
+        "name": line.name,
+        "from": pair(line.start),
+        "to": pair(line.end),
+        "offsets": [
+            {"wall": o.wall, "at": pair(o.at), "bare_mm": mm(o.bare), "membrane_mm": mm(o.membrane), "finished_mm": mm(o.finished)}
+            for o in line.offsets
+        ],
+    }
+
+
+def _cuts(setout: SetOut, room: int, surface: int, bays: set[int]) -> list[dict[str, Any]]:
+    counts: dict[str, int] = {}
+    for (r, key), mark in setout.marks.items():
+        if r == room and key.surface == surface and key.bay in bays:
+            counts[mark] = counts.get(mark, 0) + 1
+    result = []
+    for cut in setout.cuts:
+        if cut.mark not in counts:
+            continue
+        record: dict[str, Any] = {
+            "mark": cut.mark,
+            "count": counts[cut.mark],
+            "shape": cut.shape,
+            "size": [mm(cut.size[0]), mm(cut.size[1])],
+            "outline": ring(cut.outline),
+            "holes": [ring(hole, hole=True) for hole in cut.holes],
+        }
+        if cut.start is not None and cut.end is not None:
+            record |= {"from_mm": mm(cut.start), "to_mm": mm(cut.end), "wall": cut.wall}
+        result.append(record)
+    return result
+
+
+def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, bays: set[int]) -> list[dict[str, Any]]:
+    """Whole tiles and pieces, by bay, member, j, i."""
+    records: list[tuple[tuple[int, ...], dict[str, Any]]] = []
+    whole = done.field.whole
+    for index, outline in zip(whole.tolist(), done.field.outlines(whole), strict=True):
+        if index[0] in bays:
+            b, m, i, j = index
+            records.append(((b, m, j, i, 0), {"mark": None, "tile": [b, m, i, j], "outline": ring(outline), "holes": []}))
+    number: dict[int, int] = {}
+    for index, polygon in zip(done.field.cut.tolist(), done.field.pieces(), strict=True):
+        b, m, i, j = index
+        p = number.get(b, 0)
+        number[b] = p + 1
+        if b in bays:
+            outline_, holes = rings(polygon)
+            mark = setout.marks[room, PieceKey(surface, b, p)]
+            records.append(((b, m, j, i, p + 1), {"mark": mark, "tile": [b, m, i, j], "outline": outline_, "holes": holes}))
+    return [record for _, record in sorted(records, key=lambda item: item[0])]
+
+
+def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...]) -> dict[str, Any]:
+    """The record of a take-off with its orders."""
+    project = takeoff.setout.plan.project
+    ordered = {order.item.key: order for order in orders}
+    items = []
+    for item in takeoff.items:
+        record: dict[str, Any] = {
+            "key": item.key,
+            "name": item.name,
+            "unit": item.unit,
+            "quantity": fine(item.quantity),
+            "formula": item.formula,
+            "source": item.source,
+            "parts": [{"where": part.where, "quantity": fine(part.quantity)} for part in item.parts],
+        }
+        order = ordered.get(item.key)
+        if order is not None:
+            record["order"] = {
+                "need": fine(order.need),
+                "unit": order.unit,
+                "packs": order.packs,
+                "pack_size": order.size,
+                "pack": order.pack,
+                "allowance": order.allowance,
+            }
+        items.append(record)
+    return {"schema": TAKEOFF_SCHEMA, "project": {"title": project.title, "number": project.number}, "items": items}
+
+
+def to_json(record: dict[str, Any]) -> str:
+    """JSON text of a record; raises ValueError on NaN."""
+    return json.dumps(record, ensure_ascii=False, allow_nan=False)

@@ -1,0 +1,94 @@
+"""Writes sheets and tables to files, whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from layout.writers.files import Batch, whole_or_nothing
+
+if TYPE_CHECKING:
+    from layout.orders import Order
+    from layout.sheets.scene import Sheet
+    from layout.takeoff import TakeOff
+
+PNG_DPI = 300
+FORMATS = ("dxf", "png", "pdf", "svg")
+
+
+def stage_sheets(batch: Batch, sheets: tuple[Sheet, ...], stem: str, formats: tuple[str, ...], *, dpi: int = PNG_DPI) -> None:
+    """Write sheets in several formats into a batch; files are named after `stem`."""
+    from layout.writers import plot  # noqa: PLC0415  # matplotlib is heavy: only when something is drawn
+
+    if "dxf" in formats:
+        from layout.writers.dxf import save_dxf  # noqa: PLC0415
+
+        save_dxf(sheets, batch.path(f"{stem}.dxf"))
+    if "pdf" in formats:
+        title = dict(sheets[0].block.fields)["Title"]
+        plot.save_pdf(sheets, batch.path(f"{stem}.pdf"), title=title)
+    for sheet in sheets:
+        if "png" in formats:
+            plot.save_png(sheet, batch.path(f"{stem}-{sheet.name}.png"), dpi=dpi)
+        if "svg" in formats:
+            plot.save_svg(sheet, batch.path(f"{stem}-{sheet.name}.svg"))
+
+
+def write_dxf(sheets: tuple[Sheet, ...], path: str | Path) -> Path:
+    """Write sheets as one DXF file.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written.
+    """
+    return _one(sheets, Path(path), "dxf")
+
+
+def write_pdf(sheets: tuple[Sheet, ...], path: str | Path) -> Path:
+    """Write sheets as pages of one PDF file."""
+    return _one(sheets, Path(path), "pdf")
+
+
+def _one(sheets: tuple[Sheet, ...], path: Path, kind: str) -> Path:
+    with whole_or_nothing(path.parent) as batch:
+        stage_sheets(batch, sheets, path.stem, (kind,))
+        batch.rename(f"{path.stem}.{kind}", path.name)
+    return path
+
+
+def write_png(sheets: tuple[Sheet, ...], folder: str | Path, *, stem: str = "sheet", dpi: int = PNG_DPI) -> list[Path]:
+    """Write each sheet as a PNG into a folder."""
+    return _many(sheets, Path(folder), stem, "png", dpi)
+
+
+def write_svg(sheets: tuple[Sheet, ...], folder: str | Path, *, stem: str = "sheet") -> list[Path]:
+    """Write each sheet as an SVG into a folder."""
+    return _many(sheets, Path(folder), stem, "svg", PNG_DPI)
+
+
+def _many(sheets: tuple[Sheet, ...], folder: Path, stem: str, kind: str, dpi: int) -> list[Path]:
+    with whole_or_nothing(folder) as batch:
+        stage_sheets(batch, sheets, stem, (kind,), dpi=dpi)
+    return [folder / f"{stem}-{sheet.name}.{kind}" for sheet in sheets]
+
+
+def _cell(value: str) -> str:
+    """A cell that no spreadsheet takes for a formula."""
+    return f"'{value}" if value[:1] in ("=", "+", "-", "@", "\t", "\r") else value
+
+
+def takeoff_csv(takeoff: TakeOff, orders: tuple[Order, ...]) -> str:
+    """The take-off as CSV: one row for each item."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    writer.writerow(["key", "item", "quantity", "unit", "packs", "pack size", "pack", "allowance", "formula", "source"])
+    by_key = {order.item.key: order for order in orders}
+    for item in takeoff.items:
+        order = by_key.get(item.key)
+        bought = [order.packs, f"{order.size:g}", order.pack, order.allowance] if order else ["", "", "", ""]
+        row = [item.key, item.name, f"{item.quantity:.3f}", item.unit, *bought, item.formula, item.source]
+        writer.writerow([_cell(each) if isinstance(each, str) else each for each in row])
+    return text.getvalue()

@@ -122,6 +122,7 @@ class Divider:
         self.rule = rules.movement
         self.fixed = fixed
         self.clear = clear
+        self.first_axis = 0
         self.tries = 0
         self.memo: dict[tuple[float, ...], float] = {}
         self.cuts: list[_Cut] = []
@@ -272,11 +273,17 @@ class Divider:
 
     def _best(self, part: Polygon) -> tuple[int, list[float], str, bool] | None:
         best, cost = None, math.inf
+        key: tuple[float, ...] = ()
         options = self._options(part)
         for option in options:
-            found = self._option_cost(part, option[0], option[1], 5, cost)
-            if found < cost - EPS:
-                best, cost = option, found
+            found = self._option_cost(part, option[0], option[1], 5, cost + 1.0)
+            if not math.isfinite(found):
+                continue
+            pieces, _ = self._split(part, option[0], option[1], self.rules.movement_joint)
+            largest = max(piece.area for piece in pieces)
+            own = (round(found), not option[3], round(largest, -3), option[0] != self.first_axis)
+            if best is None or own < key:
+                best, cost, key = option, found, own
         if best is None and options:  # no option proves out within the bound: halve the longest side
             x0, y0, x1, y1 = part.bounds
             axis = 0 if x1 - x0 >= y1 - y0 else 1

@@ -201,6 +201,32 @@ class Outline:
         found = _wall_edge(self.room, self.walls, ref)
         return None if found is None else found[0]
 
+    def bearing(self, index: int) -> tuple[float, ...]:
+        """What a person standing at a wall sees, as figures: they tell like walls apart.
+
+        Lengths and turns of the walls round the room from this one on, then where doors, drains and
+        solids lie in the wall's own frame. Turning, shifting or renumbering the room changes nothing.
+        """
+        count = len(self.walls)
+        result: list[float] = []
+        for step in range(count):
+            run, after = self.walls[(index + step) % count].run, self.walls[(index + step + 1) % count].run
+            one, two = run.points[-1] - run.points[-2], after.points[1] - after.points[0]
+            turn = math.degrees(math.atan2(one[0] * two[1] - one[1] * two[0], float(one @ two)))
+            result += [round(run.length, 1), round(turn, 1) + 0.0]
+        for step in range(count):
+            wall = (index + step) % count
+            result += [v for o in self.openings if o.wall == wall for v in (round(o.s0, 1), round(o.s1, 1))]
+        a, b = self.walls[index].run.points[0], self.walls[index].run.points[1]
+        way = (b - a) / np.hypot(*(b - a))
+        places = [ring.polygon().centroid.coords[0] for ring in (*self.column_rings, *self.plinth_rings)]
+        places += [drain.at for drain in self.room.drains]
+        local = [
+            (round(float((p - a) @ way), 1) + 0.0, round(float(way[0] * (p - a)[1] - way[1] * (p - a)[0]), 1) + 0.0)
+            for p in np.array(places).reshape(-1, 2)
+        ]
+        return (*result, *[v for pair in sorted(local) for v in pair])
+
     @property
     def domain(self) -> BaseGeometry:
         """Everything that is not wall or column: floor, plinths and door reveals."""

@@ -10,7 +10,6 @@ from dataclasses import dataclass, fields
 
 from layout.errors import Rule
 
-
 _PRACTICE = "common practice, no source"
 _INVENTED = "invented generic figure; replace by the supplier's data sheet"
 

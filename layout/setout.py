@@ -31,7 +31,7 @@ from layout.lining import build_lining
 from layout.patterns import pattern_of
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
 from layout.shapes import edges_of, parts_of, turned, turned_shape
-from layout.start import Offset, Walls, best_offsets, cut_widths, searched_offsets, snapped
+from layout.start import Offset, Walls, best_offsets, cut_widths, joined_walls, searched_offsets, snapped
 from layout.tape import Tape, reinforce
 from layout.tiles import TileField, lay
 from layout.units import EPS, TOUCH
@@ -47,6 +47,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 MOST_ROUNDS = 6
+SEEDS = 2
+"""Starts each way from which the loop of start and joints is tried if it does not settle at once."""
 FOLLOW_DEG = 3.0
 """A structural joint within this of a wall's direction sets the direction of the tiles, degrees."""
 
@@ -176,8 +178,8 @@ class SetOut:
         return [f for room in self.rooms for f in room.findings if f.code in wanted or "all" in wanted]
 
 
-def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tuple[float, float]:
-    """Directions of the joint frame and of the lattice against the surface's x, degrees."""
+def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tuple[float, float, float]:
+    """Directions of the wall followed, the joint frame and the lattice against the surface's x, degrees."""
     base = 0.0
     if surface.placing.line is None:
         walls = lining.outline.walls
@@ -185,7 +187,10 @@ def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tu
         given = index is not None
         if index is None:
             straight = [k for k, wall in enumerate(walls) if wall.run.straight]
-            order = sorted(straight or range(len(walls)), key=lambda k: (-round(walls[k].run.length, 1), walls[k].run.number))
+            order = sorted(
+                straight or range(len(walls)),
+                key=lambda k: (-round(walls[k].run.length, 1), lining.outline.bearing(k), walls[k].run.number),
+            )
             index = order[0]
         a, b = walls[index].run.points[0], walls[index].run.points[-1]
         base = _direction(b - a)
@@ -199,7 +204,7 @@ def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tu
     turn = base + added
     fourfold = pattern.separable and abs(tile.size[0] - tile.size[1]) < EPS and not tile.directional
     turn = _wrapped(turn, 90.0 if fourfold else 180.0)
-    return (turn if added % 90.0 == 0.0 else _wrapped(base, 90.0)), turn
+    return base, (turn if added % 90.0 == 0.0 else _wrapped(base, 90.0)), turn
 
 
 def _direction(way: Floats) -> float:
@@ -223,7 +228,7 @@ class _SurfaceSetter:
         self.lining, self.surface, self.tile = lining, surface, tile
         self.rules = lining.plan.rules
         self.pattern = pattern_of(tile)
-        self.frame, self.turn = _frame(lining, surface, tile, self.pattern)
+        self.base, self.frame, self.turn = _frame(lining, surface, tile, self.pattern)
         self.aligned = self.frame == self.turn
         v1, v2 = self.pattern.vectors
         rows = self.pattern.name == "running"
@@ -274,6 +279,7 @@ class _SurfaceSetter:
     def _play(self) -> Floats:
         """Play of each edge: the datum wall of each direction does not move."""
         play = np.full(len(self.edges), self.rules.wall_tolerance)
+        self.datum = [-1, -1]
         length = np.hypot(*(self.edges[:, 1] - self.edges[:, 0]).T) if len(self.edges) else np.empty(0)
         for axis in (0, 1):
             mask = self._across(axis)[0]
@@ -281,6 +287,7 @@ class _SurfaceSetter:
                 continue
             if self.surface.borders:
                 datum = self._datum_wall(axis, mask, length)
+                self.datum[axis] = datum or -1
                 play[mask & (np.array(self.numbers) == datum) & (datum > 0)] = 0.0
             else:
                 wanted = "left end" if axis == 0 else "foot"
@@ -299,33 +306,34 @@ class _SurfaceSetter:
         if not across:
             return 0
 
-        def rank(number: int) -> tuple[float, float, int]:
+        def rank(number: int) -> tuple[float, float, tuple[float, ...], int]:
             own = numbers == number
             index = next(k for k, w in enumerate(outline.walls) if w.run.number == number)
             door = max((o.s1 - o.s0 for o in outline.openings if o.door and o.wall == index), default=0.0)
-            return -round(door, 1), -round(float(length[own & mask].sum()), 1), number
+            return -round(door, 1), -round(float(length[own & mask].sum()), 1), outline.bearing(index), number
 
         del axis
         return min(across, key=rank)
 
     def walls_of(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> Walls:
         """Walls across an axis for a set of bays with their lattice shift along it."""
-        mask, at, slant, ahead = self._across(axis)
-        rows = np.flatnonzero(mask)
-        positions, faces, plays, pulls, weights = [], [], [], [], []
+        rows = np.flatnonzero(self._across(axis)[0])
+        found = []
         for part, shift in parts:
             hit = rows if len(parts) == 1 else rows[self._touches(part, rows)]
-            positions.append(at[hit] - shift)
-            faces.append(ahead[hit])
-            plays.append(self.play[hit] + slant[hit])
-            pulls.append(self.doors[hit])
-            weights.append(np.hypot(*(self.edges[hit, 1] - self.edges[hit, 0]).T))
+            found.append(self._walls_at(axis, hit, shift))
+        return joined_walls(found)
+
+    def _walls_at(self, axis: int, rows: NDArray[np.int64], shift: float = 0.0) -> Walls:
+        """Some of the edges across an axis as walls of the score."""
+        _, at, slant, ahead = self._across(axis)
         return Walls(
-            np.concatenate(positions),
-            np.concatenate(faces).astype(bool),
-            np.concatenate(plays),
-            np.concatenate(pulls).astype(bool),
-            np.concatenate(weights),
+            at[rows] - shift,
+            np.asarray(ahead[rows], dtype=bool),
+            self.play[rows] + slant[rows],
+            self.doors[rows],
+            np.array(self.numbers, dtype=np.int64)[rows] == self.datum[axis],
+            np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
         )
 
     def _touches(self, part: BaseGeometry, rows: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -386,6 +394,7 @@ class _SurfaceSetter:
                 self.findings.append(Finding(code="structural-joint-cut", text=text, surface="floor"))
         clear = [turned_shape(b.hole, -self.frame) for b in self.surface.breaks if b.kind in ("gully", "channel")]
         divider = Divider(turned_shape(region, -self.frame), self.rules, self.lattice, fixed, clear)
+        divider.first_axis = 1 if abs(math.remainder(self.base - self.frame, 180.0)) > 45.0 else 0
         if self.surface.kind != "floor":
             divider.rule = replace(divider.rule, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
         return divider
@@ -403,44 +412,139 @@ class _SurfaceSetter:
             fixed = (float(at[0]), float(at[1]))
             divider.divide(fixed)
             return fixed, [[], []], "fixed"
-        parts = [(shapely.Polygon(), 0.0)]
-        choices = [self._choices(axis, parts) for axis in (0, 1)]
-        start = (snapped(choices[0][0].at), snapped(choices[1][0].at))
-        seen: list[tuple[float, float]] = []
-        for _ in range(MOST_ROUNDS):
-            divider.divide(start)
-            anchors = self._anchors(divider)
-            if len(divider.bays) == 1 and anchors == (None, None):
-                return start, choices, "exact"
-            following = []
-            for axis in (0, 1):
-                pitch = self.lattice[axis].pitch
-                parts = [(part, math.remainder(origin[axis] - start[axis], pitch)) for part, origin in divider.bays]
-                given = anchors[axis]
-                choices[axis] = self._choices(axis, parts) if given is None else [self._at(axis, parts, given)]
-                following.append(snapped(choices[axis][0].at))
-            after = (following[0], following[1])
-            if max(abs(math.remainder(a - b, g.pitch)) for a, b, g in zip(after, start, self.lattice, strict=True)) < EPS:
-                return start, choices, "exact"
-            if after in seen:
+        free = [self._choices(axis, [(shapely.Polygon(), 0.0)]) for axis in (0, 1)]
+        tried: list[tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]] = []
+        seeds = [(x, y) for x in free[0][:SEEDS] for y in free[1][:SEEDS]]
+        settled = False
+        for x, y in seeds:
+            settled = self._settle(divider, (snapped(x.at), snapped(y.at)), tried)
+            if settled:
                 break
-            seen.append(start)
-            start = after
-        divider.divide(start)
-        if self.surface.name == "floor":
-            text = "floor: the best start and the movement joints move each other; the last of both is taken"
+        tried.sort(key=lambda item: item[0])
+        _, start, choices = tried[0]
+        start = self._course(start)
+        self._divide(divider, start)
+        if not settled and self.surface.name == "floor":
+            text = "floor: the best start and the movement joints move each other; the best pair that was tried is taken"
             self.findings.append(Finding(code="start-joint-loop", text=text, surface="floor"))
         return start, choices, "exact"
 
-    def _anchors(self, divider: Divider) -> tuple[float | None, float | None]:
-        """Starts that a fixed cut gives: a tile's far edge on its low face; structural joints first."""
-        result: list[float | None] = []
+    def _settle(
+        self, divider: Divider, start: tuple[float, float], tried: list[tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]]
+    ) -> bool:
+        """Move start and joints in turn until neither moves; every pair on the way is kept with what it gives."""
+        seen: list[tuple[float, float]] = []
+        for _ in range(MOST_ROUNDS):
+            self._divide(divider, start)
+            anchors = self._anchors(divider)
+            shifts = [
+                [(part, math.remainder(origin[axis] - start[axis], self.lattice[axis].pitch)) for part, origin in divider.bays]
+                for axis in (0, 1)
+            ]
+            given = [self._at(axis, shifts[axis], start[axis]) for axis in (0, 1)]
+            choices = [
+                self._anchored(divider, axis, start, anchors[axis]) if anchors[axis] else self._choices(axis, shifts[axis])
+                for axis in (0, 1)
+            ]
+            own = [
+                [now, *[c for c in found if self._apart(axis, c.at, now.at) > EPS]]
+                for axis, (now, found) in enumerate(zip(given, choices, strict=True))
+            ]
+            worst, drawn = min(g.worst for g in given), min(g.drawn for g in given)
+            if all(not anchors[axis] or min(self._apart(axis, a, start[axis]) for a in anchors[axis]) < EPS for axis in (0, 1)):
+                sawn = sum(self._sawn(axis, shifts[axis], start[axis]) for axis in (0, 1))
+                tried.append(((-round(worst, 3), -round(drawn, 3), len(divider.cuts), round(sawn)), start, own))
+            after = (snapped(choices[0][0].at), snapped(choices[1][0].at))
+            if max(self._apart(axis, after[axis], start[axis]) for axis in (0, 1)) < EPS:
+                return True
+            if after in seen:
+                return False
+            seen.append(start)
+            start = after
+        return False
+
+    def _sawn(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> float:
+        """Length of wall along which an offset leaves cut tiles, mm."""
+        g = self.lattice[axis]
+        walls = self.walls_of(axis, parts)
+        cut = walls.widths(np.array([offset]), g.pitch, g.size, play=False)[0] < g.size - TOUCH
+        return float(walls.weight[cut].sum())
+
+    def _divide(self, divider: Divider, start: tuple[float, float]) -> None:
+        """Divide, then let each bay beside fixed cuts abut the one that gives it the better cuts.
+
+        Beyond a cut tiles start afresh at its far face; a bay before a fixed cut may as well end on it.
+        """
+        divider.divide(start)
+        fixed = [cut for cut in divider.cuts if cut.fixed]
+        if len(fixed) < 2:
+            return
+        for number, (part, origin) in enumerate(divider.bays):
+            for axis in (0, 1):
+                origin = self._abutting(divider, part, origin, axis)
+            divider.bays[number] = (part, origin)
+
+    def _abutting(self, divider: Divider, part: shapely.Polygon, origin: tuple[float, float], axis: int) -> tuple[float, float]:
+        g = self.lattice[axis]
+        low, high = part.bounds[axis], part.bounds[axis + 2]
+        below = [cut for cut in divider.cuts if cut.axis == axis and abs(cut.low + cut.width - low) < TOUCH and _beside(cut.segments, part)]
+        above = [cut for cut in divider.cuts if cut.axis == axis and abs(cut.low - high) < TOUCH and _beside(cut.segments, part)]
+        if not g.straight or not any(cut.fixed for cut in above) or any(not cut.fixed for cut in (*below, *above)):
+            return origin
+        options = [high - g.size, low] if below else [high - g.size]
+        found = [(self._at(axis, [(part, 0.0), (shapely.Polygon(), 0.0)], at), at) for at in options]
+        found.sort(key=lambda item: (-round(item[0].worst, 3), -round(item[0].drawn, 3)))
+        best = found[0][1]
+        return (best, origin[1]) if axis == 0 else (origin[0], best)
+
+    def _apart(self, axis: int, one: float, other: float) -> float:
+        return abs(math.remainder(one - other, self.lattice[axis].pitch))
+
+    def _course(self, start: tuple[float, float]) -> tuple[float, float]:
+        """For a running bond: which of the courses starts at the datum wall, the widest cut first.
+
+        The score is the same for all of them, so the choice is made where a person would look: in the
+        course beside one datum wall, at the other.
+        """
+        shift = float(self.pattern.vectors[1][0])
+        shifts = self._shifts()
+        if self.pattern.name != "running" or len(shifts) < 2:
+            return start
+        mask, at, _, ahead = self._across(1)
+        rows = np.flatnonzero(mask & (np.array(self.numbers) == self.datum[1]))
+        sides = np.flatnonzero(self._across(0)[0] & (np.array(self.numbers) == self.datum[0]))
+        if len(rows) == 0 or len(sides) == 0:
+            return start
+        g = self.lattice[1]
+        inside = float(at[rows[0]]) + (1.0 if ahead[rows[0]] else -1.0) * (g.pitch - g.size + 1.0)
+        course = math.floor((inside - start[1]) / g.pitch)
+        walls = self._walls_at(0, sides)
+        candidates = np.array([(start[0] + s) % self.lattice[0].pitch for s in shifts])
+        phases = walls.phases(candidates + course * shift, self.lattice[0].pitch, self.lattice[0].size).max(axis=1)
+        best = int(np.lexsort((np.round(candidates, 3), -np.round(phases, 3)))[0])
+        return snapped(float(candidates[best])), start[1]
+
+    def _anchors(self, divider: Divider) -> tuple[list[float], list[float]]:
+        """Starts that fixed cuts give along each axis: a tile's far edge on a low face; structural joints alone if any."""
+        result: list[list[float]] = []
         for axis in (0, 1):
-            cuts = [cut for cut in divider.cuts if cut.fixed and cut.axis == axis]
-            cuts.sort(key=lambda cut: cut.kind != "structural")
             g = self.lattice[axis]
-            result.append(snapped((cuts[0].low - g.size) % g.pitch) if cuts and g.straight else None)
+            cuts = [cut for cut in divider.cuts if cut.fixed and cut.axis == axis]
+            structural = [cut for cut in cuts if cut.kind == "structural"]
+            result.append(sorted({snapped((cut.low - g.size) % g.pitch) for cut in structural or cuts}) if g.straight else [])
         return result[0], result[1]
+
+    def _anchored(self, divider: Divider, axis: int, start: tuple[float, float], anchors: list[float]) -> list[Offset]:
+        """What each anchor gives, the widest narrowest cut first: the datum of a floor with fixed joints."""
+        result = []
+        pitch = self.lattice[axis].pitch
+        for anchor in anchors:
+            if len(anchors) > 1:
+                self._divide(divider, (anchor, start[1]) if axis == 0 else (start[0], anchor))
+            given = anchor if len(anchors) > 1 else start[axis]
+            parts = [(part, math.remainder(origin[axis] - given, pitch)) for part, origin in divider.bays]
+            result.append(self._at(axis, parts, anchor))
+        return sorted(result, key=lambda offset: (-round(offset.worst, 3), -round(offset.drawn, 3), offset.at))
 
     def _at(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> Offset:
         """What a given offset gives along an axis."""
@@ -457,8 +561,8 @@ class _SurfaceSetter:
             walls = self._rows(walls)
         return best_offsets(walls, g.pitch, g.size)
 
-    def _rows(self, walls: Walls) -> Walls:
-        """Each wall as the courses of a running bond see it: once for each shift of the bond."""
+    def _shifts(self) -> list[float]:
+        """How far the courses of a running bond stand off each other, one for each that differs."""
         shift = float(self.pattern.vectors[1][0])
         pitch = self.lattice[0].pitch
         shifts: list[float] = []
@@ -467,12 +571,18 @@ class _SurfaceSetter:
             if any(abs(math.remainder(phase - s, pitch)) < TOUCH for s in shifts):
                 break
             shifts.append(phase)
+        return shifts
+
+    def _rows(self, walls: Walls) -> Walls:
+        """Each wall as the courses of a running bond see it: once for each shift of the bond."""
+        shifts = self._shifts()
         n = len(shifts)
         return Walls(
             np.concatenate([walls.at - s for s in shifts]),
             np.tile(walls.ahead, n),
             np.tile(walls.play, n),
             np.tile(walls.pull, n),
+            np.tile(walls.datum, n),
             np.tile(walls.weight, n),
         )
 
@@ -712,6 +822,11 @@ class _SurfaceSetter:
                 turns = tuple(distinct.tolist()) if self.pattern.name == "running" and 2 <= len(distinct) <= 4 else ()
                 result.append(WallCut(self.labels[k], turned(line, self.frame), first, last, turns))
         return result
+
+
+def _beside(segments: list[Floats], part: shapely.Polygon) -> bool:
+    """Whether a cut runs along a bay, not only in line with it."""
+    return any(shapely.LineString(segment).distance(part) < 50.0 for segment in segments)
 
 
 def _pair(point: Floats) -> tuple[float, float]:

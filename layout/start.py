@@ -48,6 +48,8 @@ class Walls:
         How far the wall may stand to either side of `at`, mm.
     pull : (n,) bool
         Walls at which a whole tile is wanted: thresholds.
+    datum : (n,) bool
+        The wall that offsets are measured from.
     weight : (n,) float
         Length of the wall, mm.
     """
@@ -56,6 +58,7 @@ class Walls:
     ahead: NDArray[np.bool_]
     play: Floats
     pull: NDArray[np.bool_]
+    datum: NDArray[np.bool_]
     weight: Floats
 
     def phases(self, offset: Floats, pitch: float, size: float) -> Floats:
@@ -78,6 +81,11 @@ class Walls:
         kept = (phase > t) & (phase <= pitch - t + 2 * SNAP)
         kept |= t == 0.0
         return np.where(kept, np.clip(phase - t, 0.0, size), 0.0)
+
+
+def joined_walls(walls: list[Walls]) -> Walls:
+    """Walls of several bays as one set."""
+    return Walls(*(np.concatenate([getattr(each, name) for each in walls]) for name in ("at", "ahead", "play", "pull", "datum", "weight")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +126,7 @@ def best_offsets(walls: Walls, pitch: float, size: float) -> list[Offset]:
     worst = walls.least(candidates, pitch, size, play=True)
     drawn = walls.least(candidates, pitch, size, play=False)
     if worst.max() <= EPS:  # no start survives the play: the best as drawn
-        still = Walls(walls.at, walls.ahead, np.zeros(len(walls.at)), walls.pull, walls.weight)
+        still = Walls(walls.at, walls.ahead, np.zeros(len(walls.at)), walls.pull, walls.datum, walls.weight)
         candidates = _candidates(still, pitch, size)
         worst = walls.least(candidates, pitch, size, play=True)
         drawn = walls.least(candidates, pitch, size, play=False)
@@ -139,10 +147,10 @@ def best_offsets(walls: Walls, pitch: float, size: float) -> list[Offset]:
 
 def _distinct(walls: Walls, pitch: float) -> Walls:
     """Walls that make the same tooth once, with their lengths added."""
-    key = np.column_stack([np.round(np.mod(walls.at, pitch), 6), walls.ahead, walls.play, walls.pull])
+    key = np.column_stack([np.round(np.mod(walls.at, pitch), 6), walls.ahead, walls.play, walls.pull, walls.datum])
     _, index, inverse = np.unique(key, axis=0, return_index=True, return_inverse=True)
     weight = np.bincount(inverse.ravel(), weights=walls.weight).astype(np.float64)
-    return Walls(walls.at[index], walls.ahead[index], walls.play[index], walls.pull[index], weight)
+    return Walls(walls.at[index], walls.ahead[index], walls.play[index], walls.pull[index], walls.datum[index], weight)
 
 
 def _candidates(walls: Walls, pitch: float, size: float) -> Floats:
@@ -184,14 +192,15 @@ def _behind(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
 
 
 def _tie_keys(walls: Walls, candidates: Floats, pitch: float, size: float) -> list[Floats]:
-    """Lower is better: whole tiles missed at thresholds, unlike end cuts, length of wall with cuts."""
+    """Lower is better: whole tiles missed at thresholds, unlike end cuts, length of wall with cuts, cut at the datum wall."""
     widths = walls.widths(candidates, pitch, size, play=False)
     cut = widths < size - TOUCH
     pulled = (cut & walls.pull).sum(axis=1).astype(float)
     low, high = int(walls.at.argmin()), int(walls.at.argmax())
     unlike = np.round(np.abs(widths[:, low] - widths[:, high]), 3)
     length = np.round((cut * walls.weight).sum(axis=1), 3)
-    return [pulled, unlike, length]
+    datum = np.round(-walls.phases(candidates, pitch, size)[:, walls.datum].max(axis=1, initial=0.0), 3)
+    return [pulled, unlike, length, datum]
 
 
 def snapped(offset: float) -> float:

@@ -33,6 +33,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 Kind: TypeAlias = Literal["perimeter", "intermediate", "structural", "threshold", "plinth", "column", "drain", "pipe", "corner"]
+ASPECT_SLACK = 1.005
+"""Rules give sides of the room; bays are measured between joints, which makes 8 x 4 m 2.004, not 2."""
+MOST_BAYS = 200
 MOST_TRIES = 400
 """Bound on the splits tried; past it the first cut that helps is taken."""
 
@@ -156,7 +159,8 @@ class Divider:
         axis, lows, why, fixed = choice
         width = self.rules.movement_joint
         if not fixed:
-            lows = self._on_tile_joints(part, axis, len(lows), origin[axis], width)
+            more = (found for joints in range(len(lows), len(lows) + 3) if (found := self._on_tile_joints(part, axis, joints, origin[axis], width)))
+            lows = next(more, lows)
         pieces = self._apply(part, origin, axis, lows, width, "intermediate", why, fixed=fixed)
         if len(pieces) < 2:
             self.bays.append((part, origin))
@@ -178,7 +182,7 @@ class Divider:
             return f"a bay {long:.0f} long, over {rule.max_edge:.0f} of {rule.name}"
         if rule.max_area_m2 is not None and part.area / 1e6 > rule.max_area_m2 + 1e-6:
             return f"a bay of {part.area / 1e6:.1f} m², over {rule.max_area_m2:g} of {rule.name}"
-        if rule.max_aspect is not None and long / short > rule.max_aspect + 1e-6 and short > self.rules.movement_joint * 4:
+        if rule.max_aspect is not None and long / short > rule.max_aspect * ASPECT_SLACK and short > self.rules.movement_joint * 4:
             return f"a bay of aspect {long / short:.2f}, over {rule.max_aspect:g} of {rule.name}"
         if rule.reentrant and any(self._notched(part, line) for line in self.fixed):
             return f"a bay with a re-entrant corner, against {rule.name}"
@@ -218,10 +222,22 @@ class Divider:
                 options.append((line.axis, [line.low], line.why, True))
         x0, y0, x1, y1 = part.bounds
         for axis, length in ((0, x1 - x0), (1, y1 - y0)):
-            least = max(math.ceil((length + width - TOUCH) / (self.rule.max_edge + width)), 1)
-            for count in range(max(least, 2), max(least, 2) + 2):
+            for count in self._counts(length, part):
                 options.append((axis, self._equal(part, axis, count - 1), f"{count} equal bays", False))
         return options
+
+    def _counts(self, length: float, part: Polygon) -> list[int]:
+        """Numbers of equal bays worth trying along a side: by edge, one more, by area, by aspect."""
+        width = self.rules.movement_joint
+        x0, y0, x1, y1 = part.bounds
+        other = (x1 - x0) * (y1 - y0) / max(length, EPS)
+        least = max(math.ceil((length + width - TOUCH) / (self.rule.max_edge + width)), 1)
+        counts = {least, least + 1}
+        if self.rule.max_area_m2 is not None:
+            counts.add(math.ceil(part.area / 1e6 / self.rule.max_area_m2 - 1e-9))
+        if self.rule.max_aspect is not None:
+            counts.add(math.ceil((length + width) / (other * self.rule.max_aspect * ASPECT_SLACK + width) - 1e-9))
+        return sorted(count for count in counts if 2 <= count <= MOST_BAYS)
 
     def _equal(self, part: Polygon, axis: int, joints: int) -> list[float]:
         x0, y0, x1, y1 = part.bounds
@@ -292,8 +308,11 @@ class Divider:
                 best = helps[0] if helps else options[0]
         return best
 
-    def _on_tile_joints(self, part: Polygon, axis: int, joints: int, origin: float, width: float) -> list[float]:
-        """Low faces of equal cuts, each on the nearest tile joint that keeps the bays' limit and the drains clear."""
+    def _on_tile_joints(self, part: Polygon, axis: int, joints: int, origin: float, width: float) -> list[float] | None:
+        """Low faces of equal cuts, each on the nearest tile joint that keeps the bays' limit and the drains clear.
+
+        None if no tile joint keeps the limit: one joint more is wanted then.
+        """
         lattice = self.lattice[axis]
         lows: list[float] = []
         wanted = self._equal(part, axis, joints)
@@ -313,8 +332,10 @@ class Divider:
                 and low > begin + lattice.size
                 and (last - low - left * width) / left <= self.rule.max_edge + TOUCH
             ]
+            if not fitting:
+                return None
             free = [low for low in fitting if not self._hits(axis, low, width)]
-            low = (free or fitting or [target])[0]
+            low = (free or fitting)[0]
             lows.append(low)
             begin = low + width
             start = begin

@@ -268,18 +268,22 @@ def runs_of(points: Floats, edges: NDArray[np.int64], arcs: NDArray[np.bool_]) -
     following = np.roll(points, -1, axis=0)
     vectors = following - points
     lengths = np.hypot(vectors[:, 0], vectors[:, 1])
+    ways = vectors.copy()  # a step shorter than TOUCH has no direction of its own
+    for k in range(n):
+        if lengths[k] <= TOUCH:
+            ways[k] = ways[k - 1]
     joined = np.zeros(n, dtype=bool)  # point k joins the edge before it to the edge after it
     for k in range(n):
         before = k - 1
         if arcs[before] or arcs[k]:
             joined[k] = bool(edges[before] == edges[k] and arcs[k])
             continue
-        turn = _turn(vectors[before], vectors[k])
+        turn = _turn(ways[before], ways[k])
         chord = following[k] - points[before]
         reach = float(np.hypot(*chord))
         off = abs(chord[0] * vectors[before][1] - chord[1] * vectors[before][0]) / reach if reach > EPS else math.inf
         chain = max(lengths[before], lengths[k]) < CHAIN_EDGE and turn < CHAIN_TURN
-        joined[k] = turn < STRAIGHT_DEG or (off <= TOUCH and turn < 90.0) or chain
+        joined[k] = turn < STRAIGHT_DEG or (off <= TOUCH and turn < 5.0) or chain
     starts = np.flatnonzero(~joined)
     if len(starts) == 0:
         starts = np.array([int(np.flatnonzero(edges == edges.min())[0])])

@@ -141,16 +141,27 @@ def _corner_wedges(before: Floats, corner: Floats, after: Floats, d1: float, d2:
     if cross * side >= -1e-9 and dot > -0.999999:
         return None
     foot1, foot2 = corner + n1 * d1, corner + n2 * d2
+    # overlap both strips and the outside by a hair: pieces that only share an edge leave slivers between them
+    near = [corner - u * HAIR - n1 * side * HAIR, foot1 - u * HAIR, foot2 + v * HAIR, corner + v * HAIR - n2 * side * HAIR]
     angle = math.atan2(abs(cross), dot)
     if angle < math.radians(120.0):
-        # both offset lines meet at corner + n1*d1 + u*t
+        # both offset lines meet at foot1 + u * t
         t = (d2 - d1 * dot) / -cross if abs(cross) > 1e-12 else 0.0
-        tip = foot1 + u * t
-        return Polygon([corner, foot1, tip, foot2])
-    reach = math.tan(angle / 4.0)
-    cap = [corner, foot1, foot1 + u * abs(d1) * reach, foot2 - v * abs(d2) * reach, foot2]
-    hull = shapely.convex_hull(Polygon(cap))
+        tips = [foot1 + u * t]
+    else:
+        reach = math.tan(angle / 4.0)
+        tips = [foot1 + u * abs(d1) * reach, foot2 - v * abs(d2) * reach]
+    hull = shapely.convex_hull(shapely.MultiPoint(np.array([*near, *tips])))
     return hull if isinstance(hull, Polygon) else None
+
+
+HAIR = 1e-3
+"""How far strips reach past what they are cut from, mm."""
+
+
+def _hair(before: Floats, after: Floats, side: float) -> float:
+    """How far a strip reaches past a corner: not where the ring turns away from the strip, a wedge is there."""
+    return HAIR if (before[0] * after[1] - before[1] * after[0]) * side > -1e-3 else 0.0
 
 
 def _strips(ring: Floats, distance: Floats, grow: Floats) -> list[Polygon]:
@@ -163,10 +174,14 @@ def _strips(ring: Floats, distance: Floats, grow: Floats) -> list[Polygon]:
     normal = np.column_stack([-unit[:, 1], unit[:, 0]])
     result: list[Polygon] = []
     for k in np.flatnonzero((distance != 0.0) & (length > 0.0)):
-        a = ring[k] - unit[k] * grow[k - 1]
-        b = following[k] + unit[k] * grow[(k + 1) % len(ring)]
+        after = (k + 1) % len(ring)
+        # a hair past the ends and past the edge itself: else float noise leaves slivers between strips
+        # and along the edge
+        a = ring[k] - unit[k] * (grow[k - 1] + _hair(unit[k - 1], unit[k], distance[k]))
+        b = following[k] + unit[k] * (grow[after] + _hair(unit[k], unit[after], distance[k]))
         shift = normal[k] * distance[k]
-        result.append(Polygon([a, b, b + shift, a + shift]))
+        back = normal[k] * math.copysign(HAIR, -distance[k])
+        result.append(Polygon([a + back, b + back, b + shift, a + shift]))
         wedge = _corner_wedges(
             ring[k],
             following[k],

@@ -107,7 +107,10 @@ class _Taper:
         """Level runs: at the foot of every face, and along the top edge of plinths if asked."""
         for key, faces in self._chains().items():
             owner = owner_of(self.outline, faces[0])
-            if owner.tanking <= faces[0].bottom + TOUCH:
+            if not _tanked_at(owner.tanking, faces[0].bottom):
+                if owner.tanking > TOUCH:
+                    text = f"{owner.label} is tanked to {owner.tanking:.0f} only, below the top of the plinth before it ({faces[0].bottom:.0f}): no tape there"
+                    self.findings.append(Finding(code="tanking-low", text=text, surface="floor", at=faces[0].a))
                 continue
             noun = _NOUNS[key[0]]
             kind = f"{noun}-floor" if faces[0].low == 0 else ("plinth-wall" if noun == "wall" else f"{noun}-plinth")
@@ -181,7 +184,7 @@ class _Taper:
 
     def _piece(self, corner: Corner) -> Literal["internal", "external", "made"] | None:
         walls = [face for face in corner.faces if face.bottom == corner.level]
-        tanked = [face for face in walls if owner_of(self.outline, face).tanking > corner.level + TOUCH]
+        tanked = [face for face in walls if _tanked_at(owner_of(self.outline, face).tanking, corner.level)]
         if walls and not tanked:
             return None
         if corner.kind == "EEE":
@@ -194,6 +197,11 @@ class _Taper:
         if corner.kind == "IIE" and square:
             return "external"
         return "made"
+
+
+def _tanked_at(tanking: float, level: float) -> bool:
+    """Whether a face is tanked at the foot that stands on a level: on a plinth, up to its top at least."""
+    return tanking > TOUCH and tanking >= level - TOUCH
 
 
 def _connected(faces: list[Face]) -> list[Floats]:

@@ -1,0 +1,97 @@
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.rooms import random_rectilinear, set_out_room
+
+BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
+
+
+@given(st.integers(0, 100_000))
+def test_every_internal_junction_is_taped_and_nothing_else(seed):
+    """An independent count from the outlines themselves, not from the shell."""
+    rng = np.random.default_rng(seed)
+    room = random_rectilinear(rng)
+    made = set_out_room({**room, "tanking_height": 400})
+    outer = shapely.orient_polygons(shapely.Polygon(room["outline"]))
+    solids = [shapely.Polygon(s["outline"]) for kind in ("columns", "plinths") for s in room.get(kind, [])]
+    ring = np.array(outer.exterior.coords)[:-1]
+    cross = np.cross(ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring) if ring.shape[1] == 3 else None
+    del cross
+    a, b = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    convex = int((a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] > 0).sum())
+    reflex = len(ring) - convex
+    level = outer.length + sum(s.length for s in solids)
+    assert made.tape.metres("internal") * 1000 == pytest.approx(level + convex * 400)
+    assert made.tape.count("internal") == convex
+    assert made.tape.count("external") == reflex + 4 * len(solids)
+    assert made.tape.metres("bridge") == 0.0
+
+
+def test_tape_stops_at_the_jambs_and_crosses_the_threshold():
+    made = set_out_room({"outline": BOX, "openings": [{"wall": 1, "offset": 1000, "width": 900}]})
+    by_kind = Counter({run.kind: 0 for run in made.tape.runs})
+    for run in made.tape.runs:
+        by_kind[run.kind] += round(run.length)
+    assert by_kind["wall-floor"] == 14_000 - 900
+    assert by_kind["threshold"] == 900
+
+
+def test_reveals_are_taped_only_where_there_is_depth():
+    made = set_out_room({"outline": BOX, "openings": [{"wall": 1, "offset": 1000, "width": 900, "depth": 150}]})
+    assert sum(run.length for run in made.tape.runs if run.kind == "reveal-floor") == pytest.approx(300)
+    assert made.tape.count("external") == 2
+
+
+def test_upright_tape_goes_to_the_higher_tanking_with_a_return_on_the_lower():
+    made = set_out_room({"outline": BOX, "tanking_height": 200, "walls": [{"wall": 2, "tanking_height": 1800}]})
+    tall = [run for run in made.tape.runs if run.kind == "wall-wall" and run.length > 1000]
+    assert len(tall) == 2
+    assert all(run.low_return is not None and run.low_return.value >= 150 for run in tall)
+    assert sum(f.code == "tanking-return" for f in made.findings) == 2
+
+
+def test_a_corner_off_square_is_made_from_tape_and_told():
+    made = set_out_room({"outline": [[0, 0], [4000, 0], [2500, 3000], [0, 3000]]})
+    assert (made.tape.count("internal"), made.tape.count("made")) == (2, 2)
+    assert sum(f.code == "corner-made" for f in made.findings) == 2
+
+
+def test_structural_joints_are_bridged_and_tile_only_joints_are_not():
+    room = {"outline": [[0, 0], [9000, 0], [9000, 4000], [0, 4000]], "structural_joints": [{"line": [[4500, -100], [4500, 4100]], "width": 20}]}
+    made = set_out_room(room, rules={"movement": "DE_INTERIOR"})
+    bridges = [run for run in made.tape.runs if run.junction == "bridge"]
+    assert len(bridges) == 1
+    assert bridges[0].length == pytest.approx(4000 - 2 * 8, abs=5)
+
+
+def test_tape_lies_on_the_substrate():
+    made = set_out_room({"outline": BOX, "tile_height": 2000})
+    floor = [run for run in made.tape.runs if run.kind == "wall-floor"]
+    line = shapely.LinearRing(BOX)
+    for run in floor:
+        assert shapely.LineString(run.line[:, :2]).hausdorff_distance(shapely.intersection(line, shapely.LineString(run.line[:, :2]))) < 1e-6
+
+
+def test_a_plinth_above_the_walls_tanking_is_told():
+    made = set_out_room({"outline": BOX, "tanking_height": 100, "plinths": [{"outline": [[0, 0], [900, 0], [900, 900], [0, 900]], "height": 300}]})
+    assert any(f.code == "tanking-low" for f in made.findings)
+
+
+def test_collars_and_flanges():
+    room = {
+        "outline": BOX,
+        "pipes": [{"at": [500, 500], "diameter": 110}, {"wall": 2, "offset": 500, "level": 100, "diameter": 50}, {"wall": 2, "offset": 900, "level": 1500, "diameter": 50}],
+        "drains": [{"kind": "gully", "at": [2000, 1500], "frame": [200, 300]}, {"kind": "channel", "from": [3000, 500], "to": [3000, 2500], "width": 150}],
+        "fixings": [{"at": [1000, 2500], "size": [120, 120]}],
+    }
+    made = set_out_room({**room, "tanking_height": 300})
+    # the pipe at 1500 goes through bare wall above the tanking: no collar
+    assert sorted((c.label, c.surface) for c in made.tape.collars) == [("fixing 1", "floor"), ("pipe 1", "floor"), ("pipe 2", "wall 2")]
+    assert {f.label: f.length for f in made.tape.flanges} == pytest.approx({"gully 1": 1000, "channel 1": 2 * 2150})

@@ -6,7 +6,7 @@ Names are loaded when first asked for, so that `import layout` stays light:
 >>> plan = layout.parse_plan('[[rooms]]\nname = "Wash-up"\noutline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]')
 >>> setout = layout.set_out(plan)
 >>> len(setout.rooms[0].floor.field.whole)
-96
+104
 """
 
 from __future__ import annotations

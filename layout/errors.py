@@ -60,7 +60,7 @@ class SetOutError(LayoutError):
         return "{}: {}; {}".format(*self.args)
 
 
-class OutputError(LayoutError, OSError):
+class OutputError(LayoutError):
     """A file or folder that cannot be written."""
 
     def __init__(self, place: str, found: str, mend: str) -> None:

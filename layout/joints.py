@@ -159,7 +159,11 @@ class Divider:
         axis, lows, why, fixed = choice
         width = self.rules.movement_joint
         if not fixed:
-            more = (found for joints in range(len(lows), len(lows) + 3) if (found := self._on_tile_joints(part, axis, joints, origin[axis], width)))
+            more = (
+                found
+                for joints in range(len(lows), len(lows) + 3)
+                if (found := self._on_tile_joints(part, axis, joints, origin[axis], width))
+            )
             lows = next(more, lows)
         pieces = self._apply(part, origin, axis, lows, width, "intermediate", why, fixed=fixed)
         if len(pieces) < 2:

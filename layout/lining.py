@@ -18,7 +18,7 @@ from shapely import Polygon
 from layout.errors import Finding, SetOutError
 from layout.outlines import Outline, break_shape, build_outline, build_up_of, frame_of, typed_span
 from layout.rules import DRAIN_JOINT_FROM
-from layout.shapes import circle, cleaned, matched_edges, offset_edges, parts_of, rectangle, rings_of, union_of
+from layout.shapes import circle, cleaned, following, matched_edges, offset_edges, parts_of, rectangle, rings_of, union_of
 from layout.shell import FLOOR, Cell, Face, Shell, build_shell
 from layout.units import EPS, TOUCH, turn_of
 
@@ -500,8 +500,8 @@ class _Uprights:
     def _region(self, up: _Upright, part: Polygon) -> BaseGeometry:
         distances = []
         for ring in rings_of(part):
-            following = np.roll(ring, -1, axis=0)
-            distances.append(np.array([self._edge_distance(up, a, b) for a, b in zip(ring, following, strict=True)]))
+            ends = following(ring)
+            distances.append(np.array([self._edge_distance(up, a, b) for a, b in zip(ring, ends, strict=True)]))
         return offset_edges(part, distances)
 
     def _edge_distance(self, up: _Upright, a: Floats, b: Floats) -> float:

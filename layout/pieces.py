@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.shapes import cleaned_ring, started_low_left, turned
+from layout.shapes import cleaned_ring, following, started_low_left, turned
 from layout.units import SNAP, TOUCH
 
 if TYPE_CHECKING:
@@ -67,6 +67,7 @@ class Loose:
     shape: Shape
     wall: str
     line: tuple[int, int]
+    drawn: tuple[Floats, tuple[Floats, ...]] | None = None
 
 
 def saw_size(length: float, tile: Tile) -> float:
@@ -75,11 +76,14 @@ def saw_size(length: float, tile: Tile) -> float:
     return math.floor((length + 2 * SNAP) / step) * step
 
 
-def in_tile_axes(laid: Laid, pattern: Pattern, tile: Tile) -> list[Polygon]:
-    """Pieces of a bay moved to their tile's lower-left corner, turned members turned back."""
+def in_tile_axes(laid: Laid, pattern: Pattern, tile: Tile) -> tuple[list[Polygon], NDArray[np.int64]]:
+    """Distinct pieces of a bay at their tile's lower-left corner, turned members turned back.
+
+    Returns the distinct shapes and, for each piece of the bay, which of them it is.
+    """
     if len(laid.pieces) == 0:
-        return []
-    corner = np.array([pattern.members[m][0] for m in range(len(pattern.members))])
+        return [], np.empty(0, dtype=np.int64)
+    corner = np.array([member[0] for member in pattern.members])
     base = corner[laid.cut[:, 0]] + laid.cut[:, 1:] @ pattern.vectors
     coords, index = shapely.get_coordinates(laid.pieces, return_index=True)
     coords = coords - base[index]
@@ -88,7 +92,9 @@ def in_tile_axes(laid: Laid, pattern: Pattern, tile: Tile) -> list[Polygon]:
         back = coords[quarter]
         coords[quarter] = np.column_stack([back[:, 1], tile.size[1] - back[:, 0]])
     moved = shapely.set_coordinates(laid.pieces.copy(), np.round(coords, 6))
-    return [_clean(p) for p in moved]
+    keys = shapely.to_wkb(shapely.normalize(shapely.set_coordinates(laid.pieces.copy(), np.round(coords, 2))))
+    _, first, which = np.unique(keys, return_index=True, return_inverse=True)
+    return [_clean(p) for p in moved[first]], which.ravel().astype(np.int64)
 
 
 def _clean(polygon: Polygon) -> Polygon:
@@ -101,7 +107,7 @@ def shape_of(polygon: Polygon, tile: Tile) -> Shape:
     if polygon.interiors:
         return "hole"
     ring = shapely.get_coordinates(polygon.exterior)[:-1]
-    vectors = np.roll(ring, -1, axis=0) - ring
+    vectors = following(ring) - ring
     skew = (np.abs(vectors[:, 0]) > TOUCH) & (np.abs(vectors[:, 1]) > TOUCH)
     x0, y0, x1, y1 = polygon.bounds
     w, h = tile.size
@@ -126,19 +132,19 @@ def _is_curve(vectors: Floats) -> bool:
 def legs(polygon: Polygon) -> tuple[float, float]:
     """Least and greatest leg of a taper: at the two ends of its slanting side, across the tile, mm."""
     ring = shapely.get_coordinates(polygon.exterior)[:-1]
-    following = np.roll(ring, -1, axis=0)
-    vectors = following - ring
+    ends = following(ring)
+    vectors = ends - ring
     k = int(np.argmax(np.minimum(np.abs(vectors[:, 0]), np.abs(vectors[:, 1]))))
     axis = 0 if abs(vectors[k, 0]) < abs(vectors[k, 1]) else 1
     far = ring[:, axis]
     inside = (
         far.max()
-        if abs(far.max() - ring[k, axis]) + abs(far.max() - following[k, axis])
-        >= abs(far.min() - ring[k, axis]) + abs(far.min() - following[k, axis])
+        if abs(far.max() - ring[k, axis]) + abs(far.max() - ends[k, axis])
+        >= abs(far.min() - ring[k, axis]) + abs(far.min() - ends[k, axis])
         else far.min()
     )
-    ends = sorted((abs(inside - ring[k, axis]), abs(inside - following[k, axis])))
-    return float(ends[0]), float(ends[1])
+    short, long = sorted((abs(inside - ring[k, axis]), abs(inside - ends[k, axis])))
+    return float(short), float(long)
 
 
 def turns_allowed(tile: Tile) -> tuple[int, ...]:
@@ -152,8 +158,7 @@ def turned_in_tile(ring: Floats, tile: Tile, quarters: int) -> Floats:
     """A ring turned by quarters within the tile's box."""
     w, h = tile.size
     centre = np.array([w / 2, h / 2])
-    result: Floats = turned(ring - centre, 90.0 * quarters) + centre
-    return result
+    return np.asarray(turned(ring - centre, 90.0 * quarters) + centre, dtype=float)
 
 
 def _variants(loose: Loose) -> list[tuple[Floats, tuple[Floats, ...]]]:
@@ -171,6 +176,13 @@ def _variants(loose: Loose) -> list[tuple[Floats, tuple[Floats, ...]]]:
 
 
 def _canonical(loose: Loose) -> tuple[Floats, tuple[Floats, ...]]:
+    """The turn of a piece that it is drawn in: smallest box, then smallest corners; kept with the piece."""
+    if loose.drawn is None:
+        loose.drawn = _smallest(loose)
+    return loose.drawn
+
+
+def _smallest(loose: Loose) -> tuple[Floats, tuple[Floats, ...]]:
     variants = _variants(loose)
     return min(variants, key=lambda v: (np.round(np.ptp(v[0], axis=0), 2).tolist(), np.round(v[0], 2).ravel().tolist()))
 
@@ -207,11 +219,9 @@ def mark_pieces(loose: list[Loose], tolerance: float) -> tuple[tuple[Cut, ...], 
 
 
 def _groups(loose: list[Loose], tolerance: float) -> list[list[Loose]]:
-    same: dict[tuple[object, ...], list[Loose]] = {}
+    same: dict[int, list[Loose]] = {}
     for each in loose:
-        rounded = np.round(started_low_left(shapely.get_coordinates(each.polygon.exterior)[:-1]), 2)
-        holes = tuple(np.round(shapely.get_coordinates(ring), 2).tobytes() for ring in each.polygon.interiors)
-        same.setdefault((each.tile.name, each.shape, rounded.tobytes(), holes), []).append(each)
+        same.setdefault(id(each.polygon), []).append(each)
     heads = sorted(same.values(), key=lambda members: _order_key(members[:1]))
     groups: list[tuple[Floats, tuple[Floats, ...], list[Loose]]] = []
     by_kind: dict[tuple[str, str, int, int], list[int]] = {}

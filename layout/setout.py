@@ -30,7 +30,7 @@ from layout.joints import (
 from layout.lining import build_lining
 from layout.patterns import pattern_of
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
-from layout.shapes import edges_of, parts_of, turned, turned_shape
+from layout.shapes import edges_of, following, parts_of, turned, turned_shape
 from layout.start import Offset, Walls, best_offsets, cut_widths, joined_walls, searched_offsets, snapped
 from layout.tape import Tape, reinforce
 from layout.tiles import TileField, lay
@@ -935,10 +935,11 @@ def _loose(room: RoomSetOut) -> list[Loose]:
         slanted = [cut for cut in done.wall_cuts if np.abs(cut.edge[1] - cut.edge[0]).min() > TOUCH]
         lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
         for b, laid in enumerate(done.field.bays):
-            polygons = in_tile_axes(laid, done.field.pattern, done.tile)
+            polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
             shapes = [shape_of(polygon, done.tile) for polygon in polygons]
             nearest = _nearest_lines(done, b, lines)
-            for p, (polygon, shape) in enumerate(zip(polygons, shapes, strict=True)):
+            for p, k in enumerate(which.tolist()):
+                polygon, shape = polygons[k], shapes[k]
                 wall, line = "", (0, 0)
                 if shape == "taper":
                     wall = slanted[int(nearest[p])].label if slanted else ""
@@ -963,6 +964,6 @@ def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.i
 def _lattice_line(polygon: shapely.Polygon, tile: NDArray[np.int64]) -> tuple[int, int]:
     """The lattice column or row that a taper stands in: what makes a run of it with its neighbours."""
     ring = shapely.get_coordinates(polygon.exterior)[:-1]
-    way = np.abs(np.roll(ring, -1, axis=0) - ring)
+    way = np.abs(following(ring) - ring)
     k = int(np.argmax(way.min(axis=1)))
     return (0, int(tile[1])) if way[k, 0] < way[k, 1] else (1, int(tile[2]))

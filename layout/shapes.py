@@ -83,11 +83,23 @@ def turned_shape(shape: BaseGeometry, angle_deg: float) -> BaseGeometry:
     return result
 
 
+def following(ring: Floats) -> Floats:
+    """The point after each point of an open ring; as `numpy.roll` by -1, at a fifth of its cost."""
+    result: Floats = np.concatenate((ring[1:], ring[:1]))
+    return result
+
+
+def preceding(ring: Floats) -> Floats:
+    """The point before each point of an open ring."""
+    result: Floats = np.concatenate((ring[-1:], ring[:-1]))
+    return result
+
+
 def signed_area(ring: Floats) -> float:
     """Area of a ring, positive when it runs anticlockwise."""
     local = ring - ring[0]
-    x, y = local[:, 0], local[:, 1]
-    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2.0
+    after = following(local)
+    return float(np.sum(local[:, 0] * after[:, 1] - after[:, 0] * local[:, 1])) / 2.0
 
 
 def parts_of(shape: BaseGeometry) -> list[Polygon]:
@@ -118,9 +130,9 @@ def edges_of(shape: BaseGeometry) -> tuple[Floats, NDArray[np.int64], NDArray[np
     stacks, first, count = [], [], []
     total = 0
     for ring in rings_of(shape):
-        following = np.roll(ring, -1, axis=0)
-        keep = np.any(ring != following, axis=1)
-        stack = np.stack([ring, following], axis=1)[keep]
+        after = following(ring)
+        keep = np.any(ring != after, axis=1)
+        stack = np.stack([ring, after], axis=1)[keep]
         stacks.append(stack)
         first.append(np.full(len(stack), total))
         count.append(np.full(len(stack), len(stack)))
@@ -166,8 +178,8 @@ def _hair(before: Floats, after: Floats, side: float) -> float:
 
 def _strips(ring: Floats, distance: Floats, grow: Floats) -> list[Polygon]:
     """Strips along the edges of a ring, `distance` to the left, lengthened by `grow` at both ends."""
-    following = np.roll(ring, -1, axis=0)
-    along = following - ring
+    ends = following(ring)
+    along = ends - ring
     length = np.hypot(along[:, 0], along[:, 1])
     with np.errstate(invalid="ignore", divide="ignore"):
         unit = along / length[:, None]
@@ -178,14 +190,14 @@ def _strips(ring: Floats, distance: Floats, grow: Floats) -> list[Polygon]:
         # a hair past the ends and past the edge itself: else float noise leaves slivers between strips
         # and along the edge
         a = ring[k] - unit[k] * (grow[k - 1] + _hair(unit[k - 1], unit[k], distance[k]))
-        b = following[k] + unit[k] * (grow[after] + _hair(unit[k], unit[after], distance[k]))
+        b = ends[k] + unit[k] * (grow[after] + _hair(unit[k], unit[after], distance[k]))
         shift = normal[k] * distance[k]
         back = normal[k] * math.copysign(HAIR, -distance[k])
         result.append(Polygon([a + back, b + back, b + shift, a + shift]))
         wedge = _corner_wedges(
             ring[k],
-            following[k],
-            following[(k + 1) % len(ring)],
+            ends[k],
+            ends[(k + 1) % len(ring)],
             float(distance[k]),
             float(distance[(k + 1) % len(ring)]),
         )
@@ -239,7 +251,7 @@ def matched_edges(shape: BaseGeometry, source: BaseGeometry, distances: Sequence
     """
     rings = rings_of(source)
     a = np.concatenate(rings)
-    b = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+    b = np.concatenate([following(ring) for ring in rings])
     d = np.concatenate([np.asarray(each, dtype=float) for each in distances])
     along = b - a
     length = np.maximum(np.hypot(along[:, 0], along[:, 1]), EPS)
@@ -279,11 +291,12 @@ def matched_edges(shape: BaseGeometry, source: BaseGeometry, distances: Sequence
 
 def cleaned_ring(ring: Floats, tolerance: float = EPS) -> Floats:
     """A ring without points that repeat or lie on the line of their neighbours within `tolerance`."""
-    keep = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T) > tolerance
+    gap = ring - preceding(ring)
+    keep = np.hypot(gap[:, 0], gap[:, 1]) > tolerance
     ring = ring[keep]
     if len(ring) < 4:
         return ring
-    before, after = np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0)
+    before, after = preceding(ring), following(ring)
     chord = after - before
     cross = chord[:, 0] * (ring - before)[:, 1] - chord[:, 1] * (ring - before)[:, 0]
     reach = np.hypot(chord[:, 0], chord[:, 1])
@@ -305,9 +318,10 @@ def cleaned(shape: BaseGeometry) -> BaseGeometry:
 
 def started_low_left(ring: Floats) -> Floats:
     """A ring that starts at its lowest, then leftmost point."""
-    rounded = np.round(ring, 3)
-    first = int(np.lexsort((rounded[:, 0], rounded[:, 1]))[0])
-    return np.roll(ring, -first, axis=0)
+    rounded = np.round(ring, 3).tolist()
+    first = min(range(len(rounded)), key=lambda k: (rounded[k][1], rounded[k][0]))
+    result: Floats = np.concatenate((ring[first:], ring[:first]))
+    return result
 
 
 def strips_across(shape: BaseGeometry, horizontal: bool, low: float, high: float) -> BaseGeometry:

@@ -13,6 +13,7 @@ from shapely import Polygon
 
 from layout.readers.planfile import parse_plan
 from layout.setout import set_out
+from layout.shapes import cleaned_ring
 
 if TYPE_CHECKING:
     from layout.plan import Plan
@@ -135,9 +136,9 @@ def random_rectilinear(rng: np.random.Generator, *, holes: bool = True) -> dict[
             w, h = rng.integers(8, 40, 2) * step
             boxes.append(shapely.box(x, y, x + w, y + h))
         shape = shapely.union_all(boxes)
-        if shape.geom_type == "Polygon" and not shape.interiors:
+        if isinstance(shape, Polygon) and not shape.interiors:
             break
-    ring = shapely.get_coordinates(shapely.orient_polygons(shape.simplify(0)).exterior)[:-1]
+    ring = cleaned_ring(shapely.get_coordinates(shapely.orient_polygons(shape).exterior)[:-1])
     room: dict[str, Any] = {"outline": [[float(x), float(y)] for x, y in ring]}
     if holes:
         inner = shape.buffer(-150.0, join_style="mitre")

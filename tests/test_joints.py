@@ -18,7 +18,11 @@ def test_no_bay_breaks_its_rule_or_a_finding_says_so(seed, name):
     room = set_out_room(random_rectilinear(np.random.default_rng(seed)), rules={"movement": name})
     rule = RULE_SETS[name]
     region = room.lining.floor.field
-    strips = [shapely.LineString(j.line).buffer(j.width / 2 + 1e-6, cap_style="square") for j in room.joints if j.kind in ("intermediate", "structural") and j.surface == "floor"]
+    strips = [
+        shapely.LineString(j.line).buffer(j.width / 2 + 1e-6, cap_style="square")
+        for j in room.joints
+        if j.kind in ("intermediate", "structural") and j.surface == "floor"
+    ]
     pieces = shapely.get_parts(shapely.difference(region, shapely.union_all(strips)))
     broken = any(f.code == "bay-over-rule" for f in room.findings)
     for piece in pieces:
@@ -44,7 +48,13 @@ def test_whole_tiles_abut_a_movement_joint(seed):
 
 
 def test_perimeter_and_centre_lines_add_up_to_their_union():
-    room = set_out_room({"outline": [[0, 0], [6500, 0], [6500, 2900], [4100, 2900], [4100, 4700], [0, 4700]], "openings": [{"wall": 1, "offset": 900, "width": 1000}]}, rules={"movement": "DE_INTERIOR"})
+    room = set_out_room(
+        {
+            "outline": [[0, 0], [6500, 0], [6500, 2900], [4100, 2900], [4100, 4700], [0, 4700]],
+            "openings": [{"wall": 1, "offset": 900, "width": 1000}],
+        },
+        rules={"movement": "DE_INTERIOR"},
+    )
     floor = [j for j in room.joints if j.surface == "floor"]
     union = shapely.union_all([shapely.LineString(j.line) for j in floor])
     assert union.length == pytest.approx(sum(j.length for j in floor), rel=1e-3)

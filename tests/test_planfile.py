@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from pathlib import Path
 
 import jsonschema
 import pytest
-import tomllib
 
 from layout.errors import PlanError, PlanFaults
 from layout.readers.planfile import parse_plan, plan_schema, read_plan
@@ -31,11 +31,23 @@ BAD = {
     "true for a number": (f"{ROOM}tile_height = true\n", "rooms[0].tile_height", "true found"),
     "not a number": ('[[rooms]]\nname = "A"\noutline = [[0, 0], [nan, 0], [0, 2000]]\n', "rooms[0].outline[1][0]", "nan"),
     "infinity": ('[[rooms]]\nname = "A"\noutline = [[0, 0], [inf, 0], [0, 2000]]\n', "rooms[0].outline[1][0]", "inf"),
-    "a crossing outline": ('[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 2000], [3000, 0], [0, 2000]]\n', "rooms[0].outline", "crosses or touches itself at [1500 1000]"),
+    "a crossing outline": (
+        '[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 2000], [3000, 0], [0, 2000]]\n',
+        "rooms[0].outline",
+        "crosses or touches itself at [1500 1000]",
+    ),
     "two corners": ('[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 2000]]\n', "rooms[0].outline", "at least 3"),
     "no area": ('[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 0], [1000, 0]]\n', "rooms[0].outline", "not the outline of a room"),
-    "a column outside": (f"{ROOM}[[rooms.columns]]\noutline = [[4000, 0], [4300, 0], [4300, 300]]\n", "rooms[0].columns[0].outline", "outside"),
-    "a plinth that crosses": (f"{ROOM}[[rooms.plinths]]\noutline = [[2800, 500], [3200, 500], [3200, 900], [2800, 900]]\n", "rooms[0].plinths[0].outline", "crosses the wall"),
+    "a column outside": (
+        f"{ROOM}[[rooms.columns]]\noutline = [[4000, 0], [4300, 0], [4300, 300]]\n",
+        "rooms[0].columns[0].outline",
+        "outside",
+    ),
+    "a plinth that crosses": (
+        f"{ROOM}[[rooms.plinths]]\noutline = [[2800, 500], [3200, 500], [3200, 900], [2800, 900]]\n",
+        "rooms[0].plinths[0].outline",
+        "crosses the wall",
+    ),
     "two columns that cross": (
         f"{ROOM}[[rooms.columns]]\noutline = [[500, 500], [900, 500], [900, 900]]\n[[rooms.columns]]\noutline = [[600, 400], [1000, 400], [800, 900]]\n",
         "rooms[0].columns[1].outline",
@@ -43,29 +55,69 @@ BAD = {
     ),
     "a drain outside": (f'{ROOM}[[rooms.drains]]\nkind = "gully"\nat = [3500, 100]\n', "rooms[0].drains[0].at", "outside"),
     "a gully without a place": (f'{ROOM}[[rooms.drains]]\nkind = "gully"\n', "rooms[0].drains[0].at", "missing"),
-    "drains that overlap": (f'{ROOM}[[rooms.drains]]\nkind = "gully"\nat = [500, 500]\n[[rooms.drains]]\nkind = "gully"\nat = [600, 500]\n', "drains[1].at", "overlaps gully 1"),
-    "an opening wider than its wall": (f"{ROOM}[[rooms.openings]]\nwall = 2\noffset = 0\nwidth = 2400\n", "rooms[0].openings[0].width", "wider than wall 2 (2000)"),
-    "an opening past the end": (f"{ROOM}[[rooms.openings]]\nwall = 2\noffset = 1500\nwidth = 900\n", "rooms[0].openings[0].offset", "offset may be 0 to 1100"),
+    "drains that overlap": (
+        f'{ROOM}[[rooms.drains]]\nkind = "gully"\nat = [500, 500]\n[[rooms.drains]]\nkind = "gully"\nat = [600, 500]\n',
+        "drains[1].at",
+        "overlaps gully 1",
+    ),
+    "an opening wider than its wall": (
+        f"{ROOM}[[rooms.openings]]\nwall = 2\noffset = 0\nwidth = 2400\n",
+        "rooms[0].openings[0].width",
+        "wider than wall 2 (2000)",
+    ),
+    "an opening past the end": (
+        f"{ROOM}[[rooms.openings]]\nwall = 2\noffset = 1500\nwidth = 900\n",
+        "rooms[0].openings[0].offset",
+        "offset may be 0 to 1100",
+    ),
     "no such wall": (f"{ROOM}[[rooms.openings]]\nwall = 9\noffset = 0\nwidth = 900\n", "rooms[0].openings[0].wall", "numbered 1 to 4"),
     "a size of nothing": ("[tiles.floor]\nsize = [0, 200]\n" + ROOM, "tiles.floor.size[0]", "above 0"),
     "a negative joint": ("[tiles.floor]\njoint = -2\n" + ROOM, "tiles.floor.joint", "from 0"),
     "a joint wider than the tile": ("[tiles.floor]\nsize = [20, 20]\njoint = 30\n" + ROOM, "tiles.floor.joint", "wider than the tile"),
-    "a room where nothing fits": ('[[rooms]]\nname = "A"\ntile_height = 2000\noutline = [[0, 0], [40, 0], [40, 40], [0, 40]]\n', None, None),
+    "a room where nothing fits": (
+        '[[rooms]]\nname = "A"\ntile_height = 2000\noutline = [[0, 0], [40, 0], [40, 40], [0, 40]]\n',
+        None,
+        None,
+    ),
     "two rooms of one name": (ROOM + ROOM, "rooms[1].name", "names an earlier room"),
     "no rooms": ("[project]\ntitle = 'x'\n", "rooms", "missing"),
     "an empty file": ("", "plan.toml", None),
     "no TOML": ("[[rooms]\n", "not TOML", "mend the line"),
-    "too many tiles": ("[tiles.floor]\nsize = [10, 10]\njoint = 1\n[rules]\nmax_tiles = 1000\n" + ROOM, "rooms[0]", "raise rules.max_tiles"),
+    "too many tiles": (
+        "[tiles.floor]\nsize = [10, 10]\njoint = 1\n[rules]\nmax_tiles = 1000\n" + ROOM,
+        "rooms[0]",
+        "raise rules.max_tiles",
+    ),
     "a rule set that is none": ('[rules]\nmovement = "DE_INTERIER"\n' + ROOM, "rules.movement", 'did you mean "DE_INTERIOR"'),
     "a rule set made looser": ('[rules]\nmovement = "DE_INTERIOR"\nmax_edge = 9000\n' + ROOM, "rules.max_edge", "may only tighten"),
-    "a joint under the rule": ('[rules]\nmovement = "EJ171_INTERIOR"\nmovement_joint = 3\n' + ROOM, "rules.movement_joint", "under the least width"),
-    "a pipe in two places": (f"{ROOM}[[rooms.pipes]]\nat = [500, 500]\nwall = 1\noffset = 500\nlevel = 300\ndiameter = 50\n", "rooms[0].pipes[0]", "one place"),
+    "a joint under the rule": (
+        '[rules]\nmovement = "EJ171_INTERIOR"\nmovement_joint = 3\n' + ROOM,
+        "rules.movement_joint",
+        "under the least width",
+    ),
+    "a pipe in two places": (
+        f"{ROOM}[[rooms.pipes]]\nat = [500, 500]\nwall = 1\noffset = 500\nlevel = 300\ndiameter = 50\n",
+        "rooms[0].pipes[0]",
+        "one place",
+    ),
     "a pipe through the wall": (f"{ROOM}[[rooms.pipes]]\nat = [20, 500]\ndiameter = 110\n", "rooms[0].pipes[0].at", "35 mm outside"),
-    "a structural joint that misses": (f"{ROOM}[[rooms.structural_joints]]\nline = [[4000, 0], [4000, 900]]\n", "rooms[0].structural_joints[0].line", "misses"),
+    "a structural joint that misses": (
+        f"{ROOM}[[rooms.structural_joints]]\nline = [[4000, 0], [4000, 900]]\n",
+        "rooms[0].structural_joints[0].line",
+        "misses",
+    ),
     "a fall to nowhere": (f'{ROOM}[[rooms.falls]]\nto = "gully 7"\n', "rooms[0].falls[0].to", "no drain"),
     "a tile that is not there": (f'{ROOM}floor_tile = "terracotta"\n', "rooms[0].floor_tile", "tiles are floor"),
-    "a head under its sill": (f"{ROOM}[[rooms.openings]]\nwall = 1\noffset = 0\nwidth = 900\nsill = 1000\nhead = 900\n", "rooms[0].openings[0].head", "not above the sill"),
-    "names used twice": (f'{ROOM}[[rooms.pipes]]\nname = "p"\nat = [500, 500]\ndiameter = 50\n[[rooms.pipes]]\nname = "p"\nat = [900, 500]\ndiameter = 50\n', "pipes[1].name", "used twice"),
+    "a head under its sill": (
+        f"{ROOM}[[rooms.openings]]\nwall = 1\noffset = 0\nwidth = 900\nsill = 1000\nhead = 900\n",
+        "rooms[0].openings[0].head",
+        "not above the sill",
+    ),
+    "names used twice": (
+        f'{ROOM}[[rooms.pipes]]\nname = "p"\nat = [500, 500]\ndiameter = 50\n[[rooms.pipes]]\nname = "p"\nat = [900, 500]\ndiameter = 50\n',
+        "pipes[1].name",
+        "used twice",
+    ),
     "a kilometre too far": ('[[rooms]]\nname = "A"\noutline = [[0, 0], [1e12, 0], [0, 2000]]\n', "rooms[0].outline[1][0]", None),
 }
 
@@ -77,6 +129,7 @@ def test_each_fault_is_told_with_its_place_and_mend(case):
         return
     message = told(text)
     assert "plan.toml" in message
+    assert place is not None
     assert place in message
     assert words is None or words in message
     assert "Traceback" not in message
@@ -97,7 +150,7 @@ def test_all_geometric_faults_at_once():
 
 def test_files_that_cannot_be_read(tmp_path):
     for name, make in {
-        "missing.toml": lambda p: None,
+        "missing.toml": lambda _: None,
         "folder.toml": lambda p: p.mkdir(),
         "empty.toml": lambda p: p.write_text("  \n"),
         "latin.toml": lambda p: p.write_bytes(b"[[rooms]]\nname = 'K\xfcche'\n"),

@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.errors import LayoutError
+from layout.errors import SetOutError
 from layout.setout import set_out
 from layout.writers.records import setout_record, to_json
 from tests.rooms import moved, plan_of, random_rectilinear, random_skew, reversed_outline, set_out_room, summary
@@ -28,8 +28,7 @@ def test_tiles_joints_and_breaks_make_up_the_region(seed, tile):
     room = random_rectilinear(rng) if seed % 2 else random_skew(rng)
     try:
         floor = set_out_room(room, tiles={"floor": tile}).floor
-    except LayoutError as error:
-        assert "floor" in str(error)
+    except SetOutError:  # a floor on which nothing fits
         return
     pieces, whole = floor.field.pieces(), floor.field.whole_polygons()
     every = np.concatenate([pieces, whole])
@@ -38,7 +37,7 @@ def test_tiles_joints_and_breaks_make_up_the_region(seed, tile):
     outside = shapely.area(shapely.difference(every, region.buffer(0.1, join_style="mitre")))
     assert outside.max(initial=0.0) < 1e-3
     # nearer to none other than the joint: grown by half of it, no two overlap
-    grown = shapely.buffer(every, tile["joint"] / 2 - 1e-4, join_style="mitre")
+    grown = shapely.buffer(every, tile["joint"] / 2 - 1e-4)
     union = shapely.union_all(shapely.intersection(grown, region.buffer(50)))
     assert union.area == pytest.approx(shapely.area(shapely.intersection(grown, region.buffer(50))).sum(), rel=1e-6)
     bays = sum(bay.region.area for bay in floor.bays)
@@ -52,7 +51,14 @@ def test_turning_shifting_reversing_renumbering_changes_nothing(seed, how):
     rng = np.random.default_rng(seed)
     side = rng.integers(2000, 3600, 2).tolist()
     notch = rng.integers(600, 1400, 2).tolist()
-    outline = [[0, 0], [side[0], 0], [side[0], side[1] - notch[1]], [side[0] - notch[0], side[1] - notch[1]], [side[0] - notch[0], side[1]], [0, side[1]]]
+    outline = [
+        [0, 0],
+        [side[0], 0],
+        [side[0], side[1] - notch[1]],
+        [side[0] - notch[0], side[1] - notch[1]],
+        [side[0] - notch[0], side[1]],
+        [0, side[1]],
+    ]
     room = {"outline": outline, "openings": [{"wall": 1, "offset": 400, "width": 900}], "pipes": [{"at": [300, 300], "diameter": 75}]}
     other = {
         "shift": moved(room, shift=(1234.5, -77.25)),
@@ -65,10 +71,15 @@ def test_turning_shifting_reversing_renumbering_changes_nothing(seed, how):
 
 
 def test_a_room_turned_by_seven_degrees_has_the_same_tiles():
-    room = {"outline": [[0, 0], [3500, 0], [3500, 2600], [0, 2600]], "columns": [{"outline": [[1500, 1200], [1800, 1200], [1800, 1500], [1500, 1500]]}]}
+    room = {
+        "outline": [[0, 0], [3500, 0], [3500, 2600], [0, 2600]],
+        "columns": [{"outline": [[1500, 1200], [1800, 1200], [1800, 1500], [1500, 1500]]}],
+    }
     one, two = set_out_room(room), set_out_room(moved(room, turn=7))
     a, b = summary(one), summary(two)
-    assert {k: a[k] for k in ("whole", "cut", "pieces", "smallest", "tape", "corners")} == {k: b[k] for k in ("whole", "cut", "pieces", "smallest", "tape", "corners")}
+    assert {k: a[k] for k in ("whole", "cut", "pieces", "smallest", "tape", "corners")} == {
+        k: b[k] for k in ("whole", "cut", "pieces", "smallest", "tape", "corners")
+    }
     assert two.floor.turn == pytest.approx(7.0, abs=1e-3)
 
 
@@ -79,7 +90,9 @@ def test_the_same_plan_gives_the_same_record():
 
 
 def test_a_given_start_is_kept():
-    room = set_out_room({"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]}, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [100, 50]}})
+    room = set_out_room(
+        {"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]}, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [100, 50]}}
+    )
     assert room.floor.start.method == "fixed"
     x, y = room.floor.start.origin
     assert (x - 100) % 206 == pytest.approx(0, abs=1e-6)
@@ -99,12 +112,20 @@ def test_binding_rules_are_found():
 
 
 def test_falls_are_recorded_and_said_not_to_be_worked_out():
-    room = set_out_room({"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]], "drains": [{"kind": "gully", "at": [1500, 1000]}], "falls": [{"to": "gully 1", "ratio": 60}]})
+    room = set_out_room(
+        {
+            "outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]],
+            "drains": [{"kind": "gully", "at": [1500, 1000]}],
+            "falls": [{"to": "gully 1", "ratio": 60}],
+        }
+    )
     assert any(f.code == "falls-not-levelled" for f in room.findings)
 
 
 def test_an_out_of_square_wall_is_a_run_of_tapers():
-    setout = set_out(plan_of({"outline": [[0, 0], [3400, 0], [3400, 2530], [0, 2500]]}, tiles={"floor": {"size": [200, 200], "joint": 6, "along": 1}}))
+    setout = set_out(
+        plan_of({"outline": [[0, 0], [3400, 0], [3400, 2530], [0, 2500]]}, tiles={"floor": {"size": [200, 200], "joint": 6, "along": 1}})
+    )
     runs = [cut for cut in setout.cuts if cut.mark.startswith("T")]
     assert len(runs) == 1
     assert runs[0].count >= 14

@@ -64,7 +64,10 @@ def test_a_corner_off_square_is_made_from_tape_and_told():
 
 
 def test_structural_joints_are_bridged_and_tile_only_joints_are_not():
-    room = {"outline": [[0, 0], [9000, 0], [9000, 4000], [0, 4000]], "structural_joints": [{"line": [[4500, -100], [4500, 4100]], "width": 20}]}
+    room = {
+        "outline": [[0, 0], [9000, 0], [9000, 4000], [0, 4000]],
+        "structural_joints": [{"line": [[4500, -100], [4500, 4100]], "width": 20}],
+    }
     made = set_out_room(room, rules={"movement": "DE_INTERIOR"})
     bridges = [run for run in made.tape.runs if run.junction == "bridge"]
     assert len(bridges) == 1
@@ -76,19 +79,30 @@ def test_tape_lies_on_the_substrate():
     floor = [run for run in made.tape.runs if run.kind == "wall-floor"]
     line = shapely.LinearRing(BOX)
     for run in floor:
-        assert shapely.LineString(run.line[:, :2]).hausdorff_distance(shapely.intersection(line, shapely.LineString(run.line[:, :2]))) < 1e-6
+        assert (
+            shapely.LineString(run.line[:, :2]).hausdorff_distance(shapely.intersection(line, shapely.LineString(run.line[:, :2]))) < 1e-6
+        )
 
 
 def test_a_plinth_above_the_walls_tanking_is_told():
-    made = set_out_room({"outline": BOX, "tanking_height": 100, "plinths": [{"outline": [[0, 0], [900, 0], [900, 900], [0, 900]], "height": 300}]})
+    made = set_out_room(
+        {"outline": BOX, "tanking_height": 100, "plinths": [{"outline": [[0, 0], [900, 0], [900, 900], [0, 900]], "height": 300}]}
+    )
     assert any(f.code == "tanking-low" for f in made.findings)
 
 
 def test_collars_and_flanges():
     room = {
         "outline": BOX,
-        "pipes": [{"at": [500, 500], "diameter": 110}, {"wall": 2, "offset": 500, "level": 100, "diameter": 50}, {"wall": 2, "offset": 900, "level": 1500, "diameter": 50}],
-        "drains": [{"kind": "gully", "at": [2000, 1500], "frame": [200, 300]}, {"kind": "channel", "from": [3000, 500], "to": [3000, 2500], "width": 150}],
+        "pipes": [
+            {"at": [500, 500], "diameter": 110},
+            {"wall": 2, "offset": 500, "level": 100, "diameter": 50},
+            {"wall": 2, "offset": 900, "level": 1500, "diameter": 50},
+        ],
+        "drains": [
+            {"kind": "gully", "at": [2000, 1500], "frame": [200, 300]},
+            {"kind": "channel", "from": [3000, 500], "to": [3000, 2500], "width": 150},
+        ],
         "fixings": [{"at": [1000, 2500], "size": [120, 120]}],
     }
     made = set_out_room({**room, "tanking_height": 300})

@@ -33,7 +33,9 @@ def room(setout):
 
 def test_the_region(room):
     # 15 + 8 = 23 inside the bare walls; the plinth's hole grows by 23, its back is on wall 5
-    field = shapely.Polygon([(23, 23), (6477, 23), (6477, 2877), (4077, 2877), (4077, 4677), (2523, 4677), (2523, 3877), (1177, 3877), (1177, 4677), (23, 4677)])
+    field = shapely.Polygon(
+        [(23, 23), (6477, 23), (6477, 2877), (4077, 2877), (4077, 4677), (2523, 4677), (2523, 3877), (1177, 3877), (1177, 4677), (23, 4677)]
+    )
     assert room.lining.floor.field.symmetric_difference(field).area < 1e-6
 
 
@@ -51,7 +53,7 @@ def test_cuts_in_x_follow_from_the_joint(room):
     # wall 6: 4054 = 19 x 206 + 140; wall 2: 2392 = 11 x 206 + 126; plinth 184 and 112
     assert 4054 - 19 * 206 == 140
     assert 2392 - 11 * 206 == 126
-    cuts = {}
+    cuts: dict[str, set[float]] = {}
     for cut in room.floor.wall_cuts:
         cuts.setdefault(cut.label, set()).add(round(cut.start, 3))
     assert cuts["wall 6"] == {140.0}

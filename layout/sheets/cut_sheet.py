@@ -10,7 +10,7 @@ import shapely
 from shapely import Polygon
 
 from layout.pieces import PieceKey
-from layout.shapes import parts_of
+from layout.shapes import parts_of, turned
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_shape, entrance, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, View, readable
@@ -30,65 +30,63 @@ MARK_HEIGHT = 5.0
 SMALL_MARK = 3.5
 
 
-def scene(setout: SetOut, index: int, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
-    """The room scene of the cuts sheet: runs of alike pieces named once, with their number."""
+def scene(setout: SetOut, index: int, base: Base, view: View, placer: Placer) -> tuple[tuple[Primitive, ...], tuple[str, ...]]:
+    """The room scene of the cuts sheet: runs of alike pieces named once, with their number; and marks without room."""
     room = setout.rooms[index]
     result: list[Primitive] = [*base.tiles, *base.outline, *base.services, *base.joints]
     result += entrance(room, view, placer)
-    for text, points, centre, way in _runs(setout, index):
-        _place_run(text, points, centre, way, view, placer, result)
+    unplaced = [
+        text for text, points, centre, way in _runs(setout, index) if not _place_run(text, points, centre, way, view, placer, result)
+    ]
     name_walls(room, view, placer, result, out=14.0)
-    return tuple(result)
+    return tuple(result), tuple(unplaced)
 
 
 def _runs(setout: SetOut, index: int) -> list[tuple[str, Floats, Floats, Floats]]:
-    """Neighbouring pieces of one mark along a row or column: text, points, centre and direction."""
+    """Pieces of one mark in line with each other: text, points, centre and direction; long runs first.
+
+    In a bond every second course has the same cut, so a run may skip a course.
+    """
     floor = setout.rooms[index].floor
     pieces = floor.field.pieces()
-    centres = np.array([p.representative_point().coords[0] for p in pieces]).reshape(-1, 2)
-    marks: list[str] = []
+    if len(pieces) == 0:
+        return []
+    centres = shapely.get_coordinates(shapely.point_on_surface(pieces))
+    local = turned(centres, -floor.turn)
+    marks: dict[str, list[int]] = {}
+    k = 0
     for b, laid in enumerate(floor.field.bays):
-        marks += [setout.marks[index, PieceKey(0, b, p)] for p in range(len(laid.pieces))]
-    cut = floor.field.cut
-    left = set(range(len(pieces)))
-    by_place: dict[tuple[int, ...], list[int]] = {}
-    for k in range(len(pieces)):
-        by_place.setdefault(tuple(cut[k].tolist()), []).append(k)
+        for p in range(len(laid.pieces)):
+            marks.setdefault(setout.marks[index, PieceKey(0, b, p)], []).append(k)
+            k += 1
+    reach = 2.2 * (np.array(floor.tile.size) + floor.tile.joint)
     result = []
-    while left:
-        seed = min(left)
-        best: list[int] = [seed]
-        for step in ((1, 0), (0, 1)):
-            run = _run(seed, step, marks, cut, by_place, left)
-            if len(run) > len(best):
-                best = run
-        left -= set(best)
-        points = np.concatenate([shapely.get_coordinates(pieces[k]) for k in best])
-        way = centres[best[-1]] - centres[best[0]]
-        length = float(np.hypot(*way))
-        text = marks[seed] if len(best) == 1 else f"{marks[seed]} × {len(best)}"
-        result.append((text, points, centres[best].mean(axis=0), way / length if length > 0 else np.array([1.0, 0.0])))
-    result.sort(key=lambda item: -len(item[1]))
+    for mark, own in marks.items():
+        left = np.array(own)
+        while len(left):
+            best = max((_longest(local[left], axis, float(reach[axis])) for axis in (0, 1)), key=len)
+            run = left[best]
+            left = np.delete(left, best)
+            points = shapely.get_coordinates(pieces[run])
+            way = centres[run[-1]] - centres[run[0]]
+            length = float(np.hypot(*way))
+            text = mark if len(run) == 1 else f"{mark} × {len(run)}"
+            result.append((text, points, centres[run].mean(axis=0), way / length if length > 0 else np.array([1.0, 0.0])))
+    result.sort(key=lambda item: (-len(item[1]), item[0]))
     return result
 
 
-def _run(
-    seed: int, step: tuple[int, int], marks: list[str], cut: NDArray[np.int64], by_place: dict[tuple[int, ...], list[int]], left: set[int]
-) -> list[int]:
-    run = [seed]
-    for sign in (1, -1):
-        at = cut[seed].tolist()
-        while True:
-            at = [at[0], at[1], at[2] + sign * step[0], at[3] + sign * step[1]]
-            found = next((k for k in by_place.get(tuple(at), ()) if marks[k] == marks[seed] and k in left), None)
-            if found is None:
-                break
-            run = [*run, found] if sign > 0 else [found, *run]
-    return run
+def _longest(local: Floats, axis: int, reach: float) -> NDArray[np.int64]:
+    """Indices of the longest chain of points along an axis, neighbours no further apart than `reach`."""
+    line = np.round(local[:, 1 - axis] / 4.0)
+    order = np.lexsort((local[:, axis], line))
+    breaks = np.flatnonzero((np.diff(line[order]) != 0) | (np.diff(local[order, axis]) > reach)) + 1
+    chains = np.split(order, breaks)
+    return max(chains, key=len)
 
 
-def _place_run(text: str, points: Floats, centre: Floats, way: Floats, view: View, placer: Placer, result: list[Primitive]) -> None:
-    """A run's mark on its tiles, or beside them with a leader."""
+def _place_run(text: str, points: Floats, centre: Floats, way: Floats, view: View, placer: Placer, result: list[Primitive]) -> bool:
+    """A run's mark on its tiles, or beside them with a leader; false if there is no room at all."""
     at = view.to_paper(centre)[0]
     paper = view.to_paper(points)
     wide = float(np.ptp(paper @ way))
@@ -104,20 +102,26 @@ def _place_run(text: str, points: Floats, centre: Floats, way: Floats, view: Vie
     )
     if label is None:
         spots = []
-        for far in (8.0, 12.0, 17.0, 23.0):
-            for direction in (across, -across, way, -way, across + way, across - way, -across + way, -across - way):
-                spot = at + direction / max(float(np.hypot(*direction)), 1e-9) * far
-                spots.append(Spot((float(spot[0]), float(spot[1]))))
-        label = placer.place(text, SMALL_MARK, "MARK", spots, boxed=True, bold=True)
-        if label is not None:
-            end = view.to_room(np.array([label.at]))[0]
-            result.append(Stroke(np.array([centre, end]), "MARK"))
-            block_shape(placer, view, np.array([centre]), 0.6)
+        for far in (7.0, 10.0, 13.0, 17.0, 22.0, 28.0, 35.0, 43.0, 52.0, 64.0, 78.0):
+            for k in range(16):
+                angle_k = k * math.pi / 8 + math.atan2(across[1], across[0])
+                spots.append(Spot((float(at[0] + math.cos(angle_k) * far), float(at[1] + math.sin(angle_k) * far))))
+        label = placer.place(text, SMALL_MARK, "MARK", spots, boxed=True, bold=True, must=False)
+        if label is None:
+            return False
+        end = view.to_room(np.array([label.at]))[0]
+        result.append(Stroke(np.array([centre, end]), "MARK"))
+        block_shape(placer, view, np.array([centre]), 0.6)
     add_label(result, label, view)
+    return True
 
 
-def words(setout: SetOut, index: int, column: Column) -> None:
+def words(setout: SetOut, index: int, column: Column, unplaced: tuple[str, ...]) -> None:
     """The column: the floor's cuts, each drawn in its tile."""
+    if unplaced:
+        column.words(
+            "No room on the drawing for: " + ", ".join(sorted(unplaced)) + ". Draw it larger: a larger paper or scale.", bullet="□"
+        )
     column.head("Cut schedule, floor: saw sizes, face up")
     cuts = setout.cuts_of(index, 0)
     column.words("Pieces alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site.")

@@ -93,8 +93,8 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         drafts.append((f"{number}setting-out", "Floor setting-out", room.name, own_paper, view, scene, column.scene))
 
         column = Column(size)
-        scene = cut_sheet.scene(setout, index, base, view, _placer(view))
-        cut_sheet.words(setout, index, column)
+        scene, unplaced = cut_sheet.scene(setout, index, base, view, _placer(view))
+        cut_sheet.words(setout, index, column, unplaced)
         drafts.append((f"{number}cuts", "Cuts and marks", room.name, own_paper, view, scene, column.scene))
 
         column = Column(size)

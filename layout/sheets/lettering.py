@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import Any
 
 FONT_FILE = Path(__file__).parent.parent / "fonts" / "DejaVuSans.ttf"
 FONT_NAME = "DejaVu Sans"
@@ -13,12 +12,13 @@ HEIGHTS = (1.8, 2.5, 3.5, 5.0, 7.0, 10.0)
 
 
 @cache
-def _font() -> tuple[dict[int, str], Any, float, float]:
+def _font() -> tuple[dict[int, str], dict[str, tuple[int, int]], float, float]:
+    """Glyph names by character, their advances, units per em and the height of a capital."""
     from fontTools.ttLib import TTFont  # noqa: PLC0415  # heavy; only when something is drawn
 
-    font = TTFont(FONT_FILE, lazy=True)
-    units = float(font["head"].unitsPerEm)
-    return dict(font.getBestCmap()), font["hmtx"], units, float(font["glyf"]["H"].yMax)
+    with TTFont(FONT_FILE, lazy=True) as font:
+        units = float(font["head"].unitsPerEm)
+        return dict(font.getBestCmap()), dict(font["hmtx"].metrics), units, float(font["glyf"]["H"].yMax)
 
 
 def cap_part() -> float:

@@ -10,7 +10,7 @@ import shapely
 
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls
-from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
+from layout.sheets.scene import Label, Primitive, Stroke, Symbol, View, readable
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -126,10 +126,14 @@ def _upright_label(
         Spot((float(outer[0]), float(outer[1])), "right" if outer[0] < paper[0] else "left", "middle"),
         *[
             Spot((float(paper[0] + dx), float(paper[1] + dy)), "left" if dx > 0 else "right", "middle")
-            for dx, dy in ((3, 3), (3, -3), (-3, 3), (-3, -3), (4, 7), (4, -7), (-4, 7), (-4, -7), (5, 11), (-5, 11), (5, -11), (-5, -11))
+            for far in (1.0, 2.0, 3.2, 4.6, 6.2)
+            for dx, dy in ((3.0 * sx * far**0.5, 3.0 * sy * far) for sx in (1, -1) for sy in (1, -1))
         ],
     ]
-    add_label(result, placer.place(text, 2.5, "TEXT", spots, boxed=True), view)
+    label = placer.place(text, 2.5, "TEXT", spots, boxed=True, must=False)
+    if label is None:
+        label = _with_leader(text, np.array(at), 2.5, view, placer, result)
+    add_label(result, label, view)
 
 
 def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer, result: list[Primitive]) -> None:
@@ -137,7 +141,7 @@ def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer,
     steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     total = float(steps[-1])
     spots = []
-    for side in (4.0, 7.5, 0.0):
+    for side in (4.0, 7.5, 0.0, 11.0, 15.0):
         for part in (0.5, 0.35, 0.65, 0.2, 0.8):
             s = total * part
             at = np.array([np.interp(s, steps, line[:, 0]), np.interp(s, steps, line[:, 1])])
@@ -150,7 +154,26 @@ def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer,
                 spot = view.to_paper(at)[0] + normal * side * sign
                 spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
     length = f"{name} · {true / 1000:.2f} m" if total / view.scale > 45.0 else name
-    add_label(result, placer.place(length, 3.5, "TEXT", spots, boxed=True, bold=True), view)
+    label = placer.place(length, 3.5, "TEXT", spots, boxed=True, bold=True, must=False)
+    if label is None:
+        label = _with_leader(
+            name, np.array([np.interp(total / 2, steps, line[:, 0]), np.interp(total / 2, steps, line[:, 1])]), 3.5, view, placer, result
+        )
+    add_label(result, label, view)
+
+
+def _with_leader(text: str, foot: Floats, height: float, view: View, placer: Placer, result: list[Primitive]) -> Label | None:
+    """A label some way off, with a line to what it names."""
+    at = view.to_paper(foot)[0]
+    spots = [
+        Spot((float(at[0] + math.cos(k * math.pi / 8) * far), float(at[1] + math.sin(k * math.pi / 8) * far)))
+        for far in (8.0, 11.0, 15.0, 20.0, 26.0, 33.0, 41.0, 50.0)
+        for k in range(16)
+    ]
+    label = placer.place(text, height, "TEXT", spots, boxed=True, bold=True)
+    if label is not None:
+        result.append(Stroke(np.array([foot, view.to_room(np.array([label.at]))[0]]), "TEXT"))
+    return label
 
 
 def words(room: RoomSetOut, column: Column, present: set[str]) -> None:

@@ -211,7 +211,7 @@ class _Writer:
             self.doc.blocks.new(name).add_lwpolyline(ring.tolist(), close=True, dxfattribs={"layer": item.layer})
         length = float(np.hypot(*v1))
         square = abs(float(v1 @ v2)) < 1e-9
-        step = abs(float(v1[0] * v2[1] - v1[1] * v2[0])) / length
+        step = float(v1[0] * v2[1] - v1[1] * v2[0]) / length  # negative where the second vector turns clockwise
         for i0, i1, j0, j1 in rectangles(item.index, joined=square):
             at = turned(np.array([i0 * v1 + j0 * v2]), item.turn)[0] + item.origin + shift
             attribs: dict[str, Any] = {"layer": self.layer, "rotation": item.turn + lean}

@@ -81,8 +81,6 @@ def whole_or_nothing(folder: str | Path) -> Iterator[Batch]:
         yield batch
         batch.finish()
     except OSError as error:
-        if isinstance(error, OutputError):
-            raise
         raise _refused(Path(folder), error) from None
     finally:
         batch.drop()

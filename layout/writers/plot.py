@@ -198,7 +198,7 @@ def save_png(sheet: Sheet, path: Path, *, dpi: int = 300) -> None:
 
     figure = figure_of(sheet)
     FigureCanvasAgg(figure)
-    with mpl.rc_context({"text.hinting": "no_hinting", "text.hinting_factor": 1}):
+    with mpl.rc_context({"text.hinting": "no_hinting"}):
         figure.savefig(path, format="png", dpi=dpi, metadata={"Software": None})
 
 

@@ -1,0 +1,163 @@
+"""Files read back by other programs: GDAL for the DXF's geometry, ezdxf's audit, pictures that can fail."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pyogrio
+import pytest
+import shapely
+from ezdxf.entities.viewport import Viewport
+from ezdxf.filemanagement import readfile
+
+from layout.readers.planfile import read_plan
+from layout.setout import set_out
+from layout.sheets.draw import draw_sheets
+from layout.takeoff import take_off
+from layout.writers.dxf import rectangles
+from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
+from tests.rooms import plan_of
+
+PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
+
+
+def sheets_of(setout):
+    return draw_sheets(setout, take_off(setout))
+
+
+@pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
+def made(request, tmp_path_factory):
+    setout = set_out(read_plan(request.param))
+    sheets = sheets_of(setout)
+    path = write_dxf(sheets, tmp_path_factory.mktemp("dxf") / f"{request.param.stem}.dxf")
+    return setout, sheets, path
+
+
+def gdal_polygons(path, layer):
+    frame = pyogrio.read_dataframe(path)
+    own = frame[(frame["Layer"] == layer) & frame["PaperSpace"].isna()] if "PaperSpace" in frame else frame[frame["Layer"] == layer]
+    # closed polylines come back as lines
+    return [shapely.Polygon(g.coords) for g in own.geometry if g.geom_type == "LineString" and g.is_ring]
+
+
+def test_an_audit_finds_nothing(made):
+    _, sheets, path = made
+    doc = readfile(path)
+    audit = doc.audit()
+    assert not audit.errors
+    assert not audit.fixes
+    assert doc.header["$INSUNITS"] == 4
+    assert doc.dxfversion >= "AC1024"  # R2010
+    assert list(doc.layout_names_in_taborder())[1:] == [sheet.name for sheet in sheets]
+
+
+def test_gdal_reads_the_same_areas(made):
+    setout, _, path = made
+    floor = setout.rooms[0].floor
+    whole = gdal_polygons(path, "TILE")
+    assert len(whole) == len(floor.field.whole)
+    assert sum(p.area for p in whole) == pytest.approx(shapely.area(floor.field.whole_polygons()).sum(), rel=1e-6)
+    union = shapely.union_all(whole)
+    assert union.symmetric_difference(shapely.union_all(floor.field.whole_polygons())).area < 1.0
+    cut = gdal_polygons(path, "TILE-CUT")
+    assert sum(p.area for p in cut) == pytest.approx(shapely.area(floor.field.pieces()).sum(), rel=1e-6)
+
+
+def test_viewports_are_to_scale_and_locked(made):
+    _, sheets, path = made
+    doc = readfile(path)
+    for sheet in sheets:
+        windows = [v for v in doc.layout(sheet.name).query("VIEWPORT") if v.dxf.status > 0 and v.dxf.id != 1]
+        if sheet.view is None:
+            assert not windows
+            continue
+        # scale = code 45 / code 41 (public DXF reference, VIEWPORT)
+        assert windows[0].dxf.view_height / windows[0].dxf.height == pytest.approx(sheet.view.scale)
+        assert windows[0].dxf.flags & 16384
+
+
+def test_dimensions_are_real_and_say_what_they_measure(made):
+    setout, _, path = made
+    dimensions = list(readfile(path).modelspace().query("DIMENSION"))
+    assert dimensions
+    lengths = {f"{w.run.length:.0f}" for w in setout.rooms[0].lining.outline.walls}
+    for item in dimensions:
+        if item.dxf.text.strip():
+            assert item.dxf.text in lengths
+            assert item.get_measurement() == pytest.approx(float(item.dxf.text), abs=0.6)
+
+
+def test_title_blocks_have_attributes(made):
+    setout, sheets, path = made
+    doc = readfile(path)
+    for sheet in sheets:
+        block = doc.layout(sheet.name).query('INSERT[name=="TITLE-BLOCK"]').first
+        assert block.get_attrib_text("TITLE") == setout.plan.project.title
+        assert block.get_attrib_text("DATE-OF-ISSUE") == setout.plan.project.date.isoformat()
+
+
+def test_each_viewport_hides_the_other_sheets_words(made):
+    _, sheets, path = made
+    doc = readfile(path)
+    window = next(v for v in doc.layout(sheets[0].name).query("VIEWPORT") if v.dxf.id != 1)
+    assert isinstance(window, Viewport)
+    frozen = set(window.frozen_layers)
+    assert {"MARK", "TAPE-INTERNAL", "CORNER-PIECE"} <= frozen
+    assert not {"START-LINE", "WALL", "TILE"} & frozen
+
+
+@pytest.mark.parametrize("turn", [7, 45])
+@pytest.mark.parametrize("pattern", ["stack", "running", "herringbone"])
+def test_turned_array_inserts_land_where_the_tiles_are(turn, pattern, tmp_path):
+    tile = {"size": [300, 150], "joint": 5, "pattern": pattern, "turn": turn}
+    setout = set_out(plan_of({"outline": [[0, 0], [3000, 0], [3000, 2500], [0, 2500]]}, tiles={"floor": tile}))
+    path = write_dxf(sheets_of(setout), tmp_path / "turned.dxf")
+    union = shapely.union_all(gdal_polygons(path, "TILE"))
+    ours = shapely.union_all(setout.rooms[0].floor.field.whole_polygons())
+    assert union.symmetric_difference(ours).area < 1.0
+
+
+def test_rooms_stand_side_by_side(tmp_path):
+    text = Path(PLANS[0]).read_text(encoding="utf-8")
+    from layout.readers.planfile import parse_plan
+
+    two = parse_plan(text + '\n[[rooms]]\nname = "Store"\noutline = [[0, 0], [2000, 0], [2000, 1500], [0, 1500]]\n')
+    setout = set_out(two)
+    path = write_dxf(sheets_of(setout), tmp_path / "two.dxf")
+    walls = list(pyogrio.read_dataframe(path).query("Layer == 'TILE'").geometry)
+    xs = [g.bounds[0] for g in walls]
+    assert max(xs) - min(xs) > 15_000
+
+
+def test_the_same_plan_gives_the_same_bytes(made, tmp_path):
+    _, sheets, path = made
+    again = write_dxf(sheets, tmp_path / path.name)
+    assert again.read_bytes() == path.read_bytes()
+    small = sheets[:1]
+    one, two = (write_svg(small, tmp_path / name)[0].read_bytes() for name in ("a", "b"))
+    assert one == two
+    one, two = (write_pdf(small, tmp_path / name).read_bytes() for name in ("a.pdf", "b.pdf"))
+    assert one == two
+
+
+def test_a_picture_shows_the_room_and_a_wrong_one_differs(made, tmp_path):
+    from matplotlib.image import imread
+
+    _, sheets, _ = made
+    one = imread(write_png(sheets[:1], tmp_path / "one", dpi=50)[0])[..., :3]
+    width, height = sheets[0].size
+    assert one.shape[:2] == (pytest.approx(height / 25.4 * 50, abs=1), pytest.approx(width / 25.4 * 50, abs=1))
+    other = imread(write_png(sheets[1:2], tmp_path / "two", dpi=50)[0])[..., :3]
+    # there is ink in the drawing, and another sheet does not pass for this one
+    assert 0.02 < float((one.mean(axis=2) < 0.9).mean()) < 0.6
+    if one.shape == other.shape:
+        assert float(np.abs(one - other).mean()) > 0.005
+
+
+def test_rectangles_of_indices_cover_each_index_once():
+    rng = np.random.default_rng(1)
+    index = np.unique(rng.integers(-5, 12, (120, 2)), axis=0)
+    for joined in (True, False):
+        seen = [(i, j) for i0, i1, j0, j1 in rectangles(index, joined=joined) for i in range(i0, i1 + 1) for j in range(j0, j1 + 1)]
+        assert sorted(seen) == sorted(map(tuple, index.tolist()))

@@ -1,0 +1,179 @@
+"""Sheets: paper after the ISO standards, labels that do not overlap, words that are true."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from layout.readers.planfile import read_plan
+from layout.setout import set_out
+from layout.sheets.draw import draw_sheets
+from layout.sheets.layers import LAYERS
+from layout.sheets.lettering import fitted, text_width, wrapped
+from layout.sheets.paper import SIZES, choose, drawing_space
+from layout.sheets.place import label_box
+from layout.sheets.scene import Dimension, Label, Stroke, exploded, readable
+from layout.takeoff import take_off
+
+PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
+
+
+@pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
+def drawn(request):
+    setout = set_out(read_plan(request.param))
+    return setout, draw_sheets(setout, take_off(setout))
+
+
+def test_paper_is_iso_216():
+    # ISO 216: A4 210 x 297, each larger size twice the area; ratio of sides the square root of two
+    assert [SIZES["A4"], SIZES["A1"]] == [(297, 210), (841, 594)]
+    for width, height in SIZES.values():
+        assert width / height == pytest.approx(2**0.5, rel=2e-3)
+
+
+def test_the_drawing_space_is_iso_5457():
+    # ISO 5457: 20 mm at the left, 10 mm elsewhere (from memory): A1 811 x 574, A3 390 x 277
+    for paper, space in {"A1": (811, 574), "A2": (564, 400), "A3": (390, 277)}.items():
+        x0, y0, x1, y1 = drawing_space(SIZES[paper])
+        assert (x1 - x0, y1 - y0) == space
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "paper", "scale"),
+    [(3000, 2500, "A3", 20), (6500, 4700, "A2", 20), (12400, 8200, "A2", 50), (100_000, 60_000, "A1", 200)],
+)
+def test_a_standard_scale_is_chosen_to_fit(width, height, paper, scale):
+    assert choose(width, height, margin=26.0) == (paper, scale)
+
+
+def test_pens_are_of_the_iso_128_series():
+    assert {layer.pen for layer in LAYERS.values()} <= {0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0}
+
+
+def test_joints_tape_and_start_lines_tell_apart_without_colour():
+    looks = [(LAYERS[n].pen, LAYERS[n].dash) for n in ("START-LINE", "MOVEMENT-JOINT", "STRUCTURAL-JOINT", "SEALANT", "WALL", "TILE")]
+    assert len(set(looks)) == len(looks)
+    tape = [(LAYERS[n].pen, LAYERS[n].dash) for n in ("TAPE-INTERNAL", "TAPE-EXTERNAL", "TAPE-BRIDGE", "WALL")]
+    assert len(set(tape)) == len(tape)
+
+
+def test_no_letter_is_under_the_least_height(drawn):
+    _, sheets = drawn
+    for sheet in sheets:
+        for item in (*sheet.room, *sheet.paper_scene):
+            if isinstance(item, Label):
+                # 1.8 only for the captions of the title block's fields
+                assert item.height >= (1.8 if item.layer == "TITLE" else 2.5), item.text
+                if item.layer == "CUT-SIZE":
+                    assert item.height >= 3.5
+                if item.layer == "MARK" and sheet.title != "Schedules":
+                    assert item.height >= 3.5
+
+
+def _boxes(sheet):
+    result = []
+    for item in sheet.room:
+        parts = exploded(item, sheet.view.scale) if isinstance(item, Dimension) else (item,)
+        for part in parts:
+            if isinstance(part, Label) and part.text.strip():
+                x0, y0, x1, y1 = label_box(part, sheet.view.scale)
+                result.append((part.text, sheet.view.to_paper(np.array([[x0, y0], [x1, y1]]))))
+    return result
+
+
+def test_no_two_labels_overlap(drawn):
+    _, sheets = drawn
+    overlaps = []
+    for sheet in sheets:
+        if sheet.view is None:
+            continue
+        boxes = _boxes(sheet)
+        for k, (text, (low, high)) in enumerate(boxes):
+            for other, (olow, ohigh) in boxes[:k]:
+                shared = np.minimum(high, ohigh) - np.maximum(low, olow)
+                if (shared > 0.15).all():
+                    overlaps.append((sheet.name, text, other))
+    assert not overlaps
+
+
+def test_everything_stands_inside_the_frame(drawn):
+    _, sheets = drawn
+    for sheet in sheets:
+        x0, y0, x1, y1 = drawing_space(sheet.size)
+        for item in sheet.paper_scene:
+            if isinstance(item, Label):
+                bx0, by0, bx1, by1 = label_box(item)
+                assert bx0 >= x0 - 0.1, (sheet.name, item.text)
+                assert bx1 <= x1 + 0.1, (sheet.name, item.text)
+                assert by0 >= y0 - 0.1, (sheet.name, item.text)
+                assert by1 <= y1 + 0.1, (sheet.name, item.text)
+        if sheet.view is not None:
+            for text, (low, high) in _boxes(sheet):
+                assert low[0] >= x0, (sheet.name, text)
+                assert high[1] <= y1, (sheet.name, text)
+
+
+def test_words_do_not_run_into_the_title_block(drawn):
+    _, sheets = drawn
+    for sheet in sheets:
+        if sheet.view is None:
+            continue
+        words = [
+            item for item in sheet.paper_scene if isinstance(item, Label) and item.layer == "TEXT" and item.at[0] > sheet.size[0] - 192
+        ]
+        assert min(label_box(item)[1] for item in words) >= 10 + 44 - 0.5, sheet.name
+
+
+def test_the_sheet_says_what_the_set_out_says(drawn):
+    setout, sheets = drawn
+    first = sheets[0]
+    texts = {item.text for item in first.room if isinstance(item, Label)}
+    for line in setout.rooms[0].floor.start.lines:
+        assert line.name in texts
+        for offset in line.offsets:
+            assert f"{offset.finished:.0f} from tile face" in texts
+    marks = {cut.mark for cut, _ in setout.cuts_of(0, 0)}
+    shown = {item.text.split(" ")[0] for item in sheets[1].room if isinstance(item, Label)}
+    assert marks <= shown
+    runs = {item.text.split(" ")[0] for item in sheets[2].room if isinstance(item, Label)}
+    assert {f"R{k}" for k in range(1, len(setout.rooms[0].tape.runs) + 1)} <= runs
+
+
+def test_title_blocks_carry_the_fields_of_iso_7200(drawn):
+    setout, sheets = drawn
+    for number, sheet in enumerate(sheets, 1):
+        fields = dict(sheet.block.fields)
+        assert {
+            "Title",
+            "Legal owner",
+            "Identification number",
+            "Date of issue",
+            "Sheet",
+            "Creator",
+            "Approved by",
+            "Document type",
+        } <= set(fields)
+        assert fields["Date of issue"] == setout.plan.project.date.isoformat()
+        assert fields["Sheet"] == f"{number}/{len(sheets)}"
+        assert len(fields["Identification number"]) <= 16
+        assert len(fields["Title"]) <= 25
+
+
+def test_text_is_read_from_below_or_from_the_right():
+    assert [readable(a) for a in (0, 45, 90, 135, 180, -90, -45, 270)] == [0, 45, 90, -45, 0, 90, -45, 90]
+
+
+def test_lettering_measures_the_shipped_font():
+    assert text_width("183", 3.5) == pytest.approx(3 * 1303 / 1493 * 3.5, rel=1e-6)  # DejaVu Sans: figures 1303, capitals 1493 of 2048
+    assert text_width(fitted("a very long title indeed", 3.5, 30.0), 3.5) <= 30.0
+    assert all(text_width(line, 2.5) <= 40.0 for line in wrapped("words that are to be broken over several lines", 2.5, 40.0))
+
+
+def test_a_dimension_stands_at_its_distance():
+    parts = exploded(Dimension((0, 0), (1000, 0), 10.0, "1000", "DIMENSION"), 20.0)
+    lines = [part for part in parts if isinstance(part, Stroke)]
+    assert lines[0].points[:, 1] == pytest.approx([200, 200])
+    label = next(part for part in parts if isinstance(part, Label))
+    assert label.at[1] > 200

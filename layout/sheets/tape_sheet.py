@@ -104,7 +104,7 @@ def _off_corner(room: RoomSetOut, at: tuple[float, ...], view: View, far: float)
     domain = room.lining.outline.domain
     best, place = -1.0, (at[0], at[1])
     for k in range(16):
-        angle = (k + 0.5) * math.pi / 8
+        angle = k * math.pi / 8
         spot = (at[0] + math.cos(angle) * far * view.scale, at[1] + math.sin(angle) * far * view.scale)
         point = shapely.Point(spot)
         if domain.covers(point):

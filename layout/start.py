@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
+MEASURED, MOST_MEASURED = 16, 400
+"""How many promising offsets are measured at every wall; more if they are equally good."""
 CHALK = 2.0
 """Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
 
@@ -97,16 +99,6 @@ class Offset:
     worst: float
 
 
-def _events(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
-    """Offsets in [0, pitch) at which a wall's tooth breaks: peaks, and where it has fallen to nothing."""
-    sign = np.where(walls.ahead, 1.0, -1.0)
-    # ahead: phase = offset + size - at; else phase = at - offset
-    zero = np.where(walls.ahead, walls.at - size, walls.at)
-    peak = np.mod(zero + sign * (pitch - walls.play), pitch)
-    end = np.mod(zero + sign * walls.play, pitch)
-    return peak, end
-
-
 def best_offsets(walls: Walls, pitch: float, size: float) -> list[Offset]:
     """Offsets along one direction, best first, exact.
 
@@ -118,22 +110,24 @@ def best_offsets(walls: Walls, pitch: float, size: float) -> list[Offset]:
     Returns
     -------
     Offsets in [0, pitch), those that no other beats by more than `CHALK` nearby; at least one.
+
+    Costs n log n in the number of walls: teeth are sorted once, and only the most promising crossings
+    are measured at every wall.
     """
     if len(walls.at) == 0:
         return [Offset(0.0, size, size)]
     walls = _distinct(walls, pitch)
-    candidates = _candidates(walls, pitch, size)
-    worst = walls.least(candidates, pitch, size, play=True)
-    drawn = walls.least(candidates, pitch, size, play=False)
-    if worst.max() <= EPS:  # no start survives the play: the best as drawn
+    candidates, bound = _candidates(walls, pitch, size)
+    if bound.max() <= EPS:  # no start survives the play: the best as drawn
         still = Walls(walls.at, walls.ahead, np.zeros(len(walls.at)), walls.pull, walls.datum, walls.weight)
-        candidates = _candidates(still, pitch, size)
-        worst = walls.least(candidates, pitch, size, play=True)
-        drawn = walls.least(candidates, pitch, size, play=False)
-        first = np.round(drawn, 6)
-    else:
-        first = np.round(worst, 6)
-    keys = _tie_keys(walls, candidates, pitch, size)
+        candidates, bound = _candidates(still, pitch, size)
+    order = np.lexsort((candidates, -np.round(bound, 6)))
+    kept = order[: max(MEASURED, int((bound >= bound.max() - EPS).sum()))][:MOST_MEASURED]
+    candidates, first = candidates[kept], np.round(bound[kept], 6)
+    widths = walls.widths(candidates, pitch, size, play=False)
+    drawn = widths.min(axis=1, initial=size)
+    worst = walls.least(candidates, pitch, size, play=True)
+    keys = _tie_keys(walls, candidates, widths, pitch, size)
     order = np.lexsort((np.round(candidates, 6), *keys[::-1], -first))
     result: list[Offset] = []
     for k in order:
@@ -147,32 +141,68 @@ def best_offsets(walls: Walls, pitch: float, size: float) -> list[Offset]:
 
 def _distinct(walls: Walls, pitch: float) -> Walls:
     """Walls that make the same tooth once, with their lengths added."""
-    key = np.column_stack([np.round(np.mod(walls.at, pitch), 6), walls.ahead, walls.play, walls.pull, walls.datum])
-    _, index, inverse = np.unique(key, axis=0, return_index=True, return_inverse=True)
+    phase = np.round(np.mod(walls.at, pitch) * 1e4).astype(np.int64)
+    flags = walls.ahead * 4 + walls.pull * 2 + walls.datum
+    key = (phase * 1_000_000 + np.round(walls.play * 1e3).astype(np.int64) % 100_000) * 8 + flags
+    _, index, inverse = np.unique(key, return_index=True, return_inverse=True)
     weight = np.bincount(inverse.ravel(), weights=walls.weight).astype(np.float64)
     return Walls(walls.at[index], walls.ahead[index], walls.play[index], walls.pull[index], walls.datum[index], weight)
 
 
-def _candidates(walls: Walls, pitch: float, size: float) -> Floats:
-    """Every offset at which the lowest tooth can be highest."""
-    peak, end = _events(walls, pitch, size)
-    events = np.unique(np.round(np.mod(np.concatenate([peak, end, [0.0]]), pitch), 9))
+def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
+    """Every offset at which the lowest tooth can be highest, and the narrowest cut over the play there.
+
+    Between two breaks of any tooth the falling ones have a lowest line A - s and the rising ones s - B;
+    the narrowest cut is min(A - s, s - B, size), best where they cross or on the flat of a whole tile.
+    At a break itself one side's limit is attained; only where a rising and a falling tooth peak at one
+    place, which is where both walls fall on joints, do neither side's limits tell, and it is measured.
+    """
+    sign = np.where(walls.ahead, 1.0, -1.0)
+    zero = np.where(walls.ahead, walls.at - size, walls.at)  # the phase is sign * (offset - zero)
+    peak = np.mod(zero + sign * (pitch - walls.play), pitch)
+    end = np.mod(zero + sign * walls.play, pitch)
+    events = np.unique(np.round(np.concatenate([peak, end, [0.0]]), 7))
     upper = np.append(events[1:], pitch + events[0])
     middle = (events + upper) / 2.0
-    # falling teeth: value A - s with A the nearest drop ahead; rising: s - B with B the nearest behind
     fall = np.unique(np.mod(walls.at - walls.play, pitch)[~walls.ahead])
     rise = np.unique(np.mod(walls.at - size + walls.play, pitch)[walls.ahead])
-    near_a = _ahead(fall, middle, pitch)
-    near_b = _behind(rise, middle, pitch)
+    near_a, near_b = _ahead(fall, middle, pitch), _behind(rise, middle, pitch)
     crossing = np.where(np.isfinite(near_a) & np.isfinite(near_b), (near_a + near_b) / 2.0, np.where(np.isfinite(near_a), events, upper))
     best = np.clip(crossing, events, upper)
-    # the flat of a full tile has ends and a middle of its own
     flat_low = np.clip(np.where(np.isfinite(near_b), near_b + size, events), events, upper)
     flat_high = np.clip(np.where(np.isfinite(near_a), near_a - size, upper), events, upper)
-    flat = flat_low <= flat_high
-    extra = np.concatenate([flat_low[flat], flat_high[flat], ((flat_low + flat_high) / 2.0)[flat]])
-    result: Floats = np.unique(np.round(np.mod(np.concatenate([best, peak, extra]), pitch), 6))
-    return result
+    dead = _dead(walls, peak, end, middle, pitch)
+
+    def bound(at: Floats) -> Floats:
+        value = np.minimum(np.minimum(near_a - at, at - near_b), size)
+        return np.where(dead, 0.0, np.maximum(value, 0.0))
+
+    places, values = [best], [bound(best)]
+    for at in (flat_low, flat_high, (flat_low + flat_high) / 2.0):
+        value = np.where(flat_low <= flat_high, bound(at), -1.0)
+        places.append(at)
+        values.append(value)
+    both = np.intersect1d(np.round(peak[walls.ahead] / SNAP), np.round(peak[~walls.ahead] / SNAP)) * SNAP
+    if len(both):
+        places.append(both)
+        values.append(walls.least(both, pitch, size, play=True))
+    at, value = np.round(np.mod(np.concatenate(places), pitch), 6), np.concatenate(values)
+    return at[value >= 0.0], value[value >= 0.0]
+
+
+def _dead(walls: Walls, peak: Floats, end: Floats, middle: Floats, pitch: float) -> NDArray[np.bool_]:
+    """Places where some wall's play makes a sliver: between the break of its tooth and its rise."""
+    long = 2.0 * walls.play >= pitch
+    if long.any():
+        return np.ones(len(middle), dtype=bool)
+    starts = np.where(walls.ahead, peak, end)
+    stops = np.where(walls.ahead, end, peak)
+    own = walls.play > 0.0
+    starts, stops = starts[own], stops[own]
+    wrapped = int((starts > stops).sum())
+    at = np.mod(middle, pitch)
+    count = np.searchsorted(np.sort(starts), at, side="right") - np.searchsorted(np.sort(stops), at, side="right") + wrapped
+    return np.asarray(count > 0, dtype=bool)
 
 
 def _ahead(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
@@ -191,9 +221,8 @@ def _behind(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
     return result
 
 
-def _tie_keys(walls: Walls, candidates: Floats, pitch: float, size: float) -> list[Floats]:
+def _tie_keys(walls: Walls, candidates: Floats, widths: Floats, pitch: float, size: float) -> list[Floats]:
     """Lower is better: whole tiles missed at thresholds, unlike end cuts, length of wall with cuts, cut at the datum wall."""
-    widths = walls.widths(candidates, pitch, size, play=False)
     cut = widths < size - TOUCH
     pulled = (cut & walls.pull).sum(axis=1).astype(float)
     low, high = int(walls.at.argmin()), int(walls.at.argmax())

@@ -350,7 +350,7 @@ def _cut(
     shift = at[any_pair[done]]
     polygons = _moved(made, shift)
     hard = np.flatnonzero(~simple)
-    boxes = shapely.polygons(outline[None] + at[any_pair[hard]][:, None, :])
+    boxes = np.asarray(shapely.polygons(outline[None] + at[any_pair[hard]][:, None, :]), dtype=object)
     got = clip_local(local, boxes)
     parts, owner = shapely.get_parts(got, return_index=True)
     nested = shapely.get_type_id(parts)

@@ -616,6 +616,7 @@ class _Builder:
         bounds = shapely.bounds(domain)
         reach = f"x may be {bounds[0]:.0f} to {bounds[2]:.0f}, y {bounds[1]:.0f} to {bounds[3]:.0f}"
         frames: list[tuple[str, Polygon]] = []
+        cells = [ring.polygon() for ring in outline.plinth_rings]
         for k, drain in enumerate(self.room.drains):
             frame = frame_of(drain)
             where = f"drains[{k}].{'at' if drain.kind == 'gully' else 'from'}"
@@ -624,7 +625,7 @@ class _Builder:
                 if shapely.intersection(frame, other).area > 1.0:
                     self.fault(where, f"{drain.name} overlaps {name}", "move one of them")
             frames.append((drain.name, frame))
-        cells = [ring.polygon() for ring in outline.plinth_rings]
+            self._check_cells(frame, cells, where, drain.name)
         for kind in ("pipes", "fixings"):
             for k, each in enumerate(getattr(self.room, kind)):
                 where = f"{kind}[{k}]"
@@ -633,17 +634,18 @@ class _Builder:
                     continue
                 shape = break_shape(each)
                 self._check_shape(shape, domain, f"{where}.at", f"[{each.at[0]:g}, {each.at[1]:g}]", reach)
-                for cell in cells:
-                    part = shapely.intersection(shape, cell)
-                    if TOUCH < part.area < shape.area - TOUCH:
-                        self.fault(
-                            f"{where}.at", f"{each.name} crosses the edge of a plinth", "move it clear, or shape the plinth round it"
-                        )
+                self._check_cells(shape, cells, f"{where}.at", each.name)
         for k, joint in enumerate(self.room.structural_joints):
             if math.dist(*joint.line) < 1.0:
                 self.fault(f"structural_joints[{k}].line", "its two points are one", "give two points of the joint")
             elif shapely.intersection(LineString(joint.line), domain).length < TOUCH:
                 self.fault(f"structural_joints[{k}].line", f'it misses "{self.room.name}"', reach)
+
+    def _check_cells(self, shape: Polygon, cells: list[Polygon], where: str, name: str) -> None:
+        for cell in cells:
+            part = shapely.intersection(shape, cell)
+            if TOUCH < part.area < shape.area - TOUCH:
+                self.fault(where, f"{name} crosses the edge of a plinth", "move it clear, or shape the plinth round it")
 
     def _check_shape(self, shape: Polygon, domain: BaseGeometry, where: str, at: str, reach: str) -> None:
         outside = shapely.difference(shape, domain)

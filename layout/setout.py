@@ -175,7 +175,7 @@ class SetOut:
     def binding_findings(self) -> list[Finding]:
         """Findings that the plan makes binding."""
         wanted = set(self.plan.rules.binding)
-        return [f for room in self.rooms for f in room.findings if f.code in wanted or "all" in wanted]
+        return [f for room in self.rooms for f in room.findings if f.code in wanted]
 
 
 def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tuple[float, float, float]:

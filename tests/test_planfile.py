@@ -187,3 +187,21 @@ def test_example_plans_keep_the_schema(path):
 def test_example_plans_say_that_they_are_invented(path):
     assert "invented demo data" in path.read_text(encoding="utf-8").lower()
     assert read_plan(path).rooms
+
+
+def test_overlapping_doors_are_taken_as_one_and_told():
+    from layout.setout import set_out
+
+    doors = "[[rooms.openings]]\nwall = 1\noffset = 500\nwidth = 900\n[[rooms.openings]]\nwall = 1\noffset = 1200\nwidth = 900\n"
+    room = set_out(parse_plan(f"{ROOM}{doors}")).rooms[0]
+    assert sum(joint.length for joint in room.joints if joint.kind == "threshold") == pytest.approx(1600)
+    assert [f.code for f in room.findings if f.code == "openings-merged"] == ["openings-merged"]
+
+
+def test_a_binding_code_that_is_none_is_told():
+    assert "cut-below-least" in told('[rules]\nbinding = ["cut-below-leest"]\n' + ROOM)
+
+
+def test_a_gully_half_on_a_plinth_is_refused():
+    text = f'{ROOM}[[rooms.plinths]]\noutline = [[500, 500], [900, 500], [900, 900], [500, 900]]\n[[rooms.drains]]\nkind = "gully"\nat = [900, 700]\n'
+    assert "crosses the edge of a plinth" in told(text)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from layout import plan as forms
+from layout.checks import CODES
 from layout.errors import PlanError, PlanFaults, Rule
 from layout.outlines import check_plan
 from layout.patterns import PATTERN_NAMES
@@ -91,7 +92,7 @@ RULES = Table(
         "foot": Key(Choice(("wall-through", "floor-through", "cove")), "which runs through at the foot of a wall", default="wall-through"),
         "cove": Key(SIZE, "rise and foot of the cove, mm", default=[100, 30]),
         "datum": Key(Many(Wall()), "walls that do not move: offsets are measured from them"),
-        "binding": Key(Many(Text(1)), "finding codes whose presence gives exit status 1", default=[]),
+        "binding": Key(Many(Choice(tuple(CODES))), "finding codes whose presence gives exit status 1", default=[]),
         "membrane": Key(NOT_NEGATIVE, "thickness of the membrane, mm", default=2),
         "tape_external": Key(Flag(), "the system tapes external edges too", default=False),
         "max_tiles": Key(Number(1, 50_000_000, length=False, whole=True), "refuse surfaces with more tiles", default=2_000_000),

@@ -23,6 +23,7 @@ class Batch:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self._new = not folder.exists()
         self._made: list[Path] = []
         self._names: dict[str, str] = {}
         try:
@@ -65,6 +66,8 @@ class Batch:
                 place.unlink()
         with contextlib.suppress(OSError):
             self._stage.rmdir()
+            if self._new:
+                self.folder.rmdir()  # only if nothing came to stand in it
 
 
 @contextlib.contextmanager

@@ -43,6 +43,7 @@ class Cut:
     outline: Floats
     holes: tuple[Floats, ...]
     area: float
+    box: tuple[float, float]
     start: float | None = None
     end: float | None = None
     wall: str = ""
@@ -83,8 +84,7 @@ def in_tile_axes(laid: Laid, pattern: Pattern, tile: Tile) -> tuple[list[Polygon
     """
     if len(laid.pieces) == 0:
         return [], np.empty(0, dtype=np.int64)
-    corner = np.array([member[0] for member in pattern.members])
-    base = corner[laid.cut[:, 0]] + laid.cut[:, 1:] @ pattern.vectors
+    base = pattern.corners[laid.cut[:, 0]] + laid.cut[:, 1:] @ pattern.vectors
     coords, index = shapely.get_coordinates(laid.pieces, return_index=True)
     coords = coords - base[index]
     quarter = np.array(pattern.quarter)[laid.cut[:, 0]][index]
@@ -93,6 +93,8 @@ def in_tile_axes(laid: Laid, pattern: Pattern, tile: Tile) -> tuple[list[Polygon
         coords[quarter] = np.column_stack([back[:, 1], tile.size[1] - back[:, 0]])
     moved = shapely.set_coordinates(laid.pieces.copy(), np.round(coords, 6))
     keys = shapely.to_wkb(shapely.normalize(shapely.set_coordinates(laid.pieces.copy(), np.round(coords, 2))))
+    if len(pattern.members) > 1:  # like shapes out of different tiles of a cell are different pieces
+        keys = np.array([bytes([int(m)]) + key for m, key in zip(laid.cut[:, 0], keys, strict=True)], dtype=object)
     _, first, which = np.unique(keys, return_index=True, return_inverse=True)
     return [_clean(p) for p in moved[first]], which.ravel().astype(np.int64)
 
@@ -147,18 +149,22 @@ def legs(polygon: Polygon) -> tuple[float, float]:
     return float(short), float(long)
 
 
-def turns_allowed(tile: Tile) -> tuple[int, ...]:
-    """Quarter turns that lay the tile's box onto itself and that its face allows."""
+def turns_allowed(tile: Tile) -> tuple[float, ...]:
+    """Turns, in degrees, that lay the tile onto itself and that its face allows."""
     if tile.directional:
-        return (0,)
-    return (0, 1, 2, 3) if abs(tile.size[0] - tile.size[1]) < TOUCH else (0, 2)
+        return (0.0,)
+    if tile.pattern == "own":
+        return (0.0,)  # the cell's tiles are of any shape
+    if tile.pattern == "hexagon":
+        return (0.0, 60.0, 120.0, 180.0, 240.0, 300.0)
+    return (0.0, 90.0, 180.0, 270.0) if abs(tile.size[0] - tile.size[1]) < TOUCH else (0.0, 180.0)
 
 
-def turned_in_tile(ring: Floats, tile: Tile, quarters: int) -> Floats:
-    """A ring turned by quarters within the tile's box."""
+def turned_in_tile(ring: Floats, tile: Tile, angle: float) -> Floats:
+    """A ring turned about the middle of the tile's box."""
     w, h = tile.size
     centre = np.array([w / 2, h / 2])
-    return np.asarray(turned(ring - centre, 90.0 * quarters) + centre, dtype=float)
+    return np.asarray(turned(ring - centre, angle) + centre, dtype=float)
 
 
 def _variants(loose: Loose) -> list[tuple[Floats, tuple[Floats, ...]]]:
@@ -263,7 +269,9 @@ def _cut(mark: str, members: list[Loose]) -> Cut:
     box = np.ptp(outer, axis=0)
     low, high = saw_size(float(boxes[0]), head.tile), saw_size(float(boxes[1]), head.tile)
     size = (low, high) if box[0] <= box[1] else (high, low)
-    return Cut(mark, head.tile.name, head.shape, len(members), size, outer, holes, float(head.polygon.area), wall=_walls(members))
+    return Cut(
+        mark, head.tile.name, head.shape, len(members), size, outer, holes, float(head.polygon.area), head.tile.size, wall=_walls(members)
+    )
 
 
 def _walls(members: list[Loose]) -> str:
@@ -292,4 +300,6 @@ def _run(mark: str, members: list[Loose]) -> Cut:
     low, high = min(a for a, _ in lengths), max(b for _, b in lengths)
     ends = (low, high) if rising else (high, low)
     start, end = (saw_size(v, tile) for v in ends)
-    return Cut(mark, tile.name, "taper", len(members), size, outer, holes, float(widest.polygon.area), start, end, _walls(members))
+    return Cut(
+        mark, tile.name, "taper", len(members), size, outer, holes, float(widest.polygon.area), tile.size, start, end, _walls(members)
+    )

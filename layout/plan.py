@@ -54,6 +54,8 @@ class Tile:
     directional: bool = False
     rectified: bool = False
     start: Point | None = None
+    cell: tuple[tuple[Point, ...], ...] = ()
+    vectors: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -936,7 +936,9 @@ def _loose(room: RoomSetOut) -> list[Loose]:
         lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
         for b, laid in enumerate(done.field.bays):
             polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
-            shapes = [shape_of(polygon, done.tile) for polygon in polygons]
+            tiles = [_member_tile(done, m) for m in range(len(done.field.pattern.members))]
+            member = laid.cut[:, 0]
+            shapes = [shape_of(polygon, tiles[int(member[which == k][0])]) for k, polygon in enumerate(polygons)]
             nearest = _nearest_lines(done, b, lines)
             for p, k in enumerate(which.tolist()):
                 polygon, shape = polygons[k], shapes[k]
@@ -944,8 +946,18 @@ def _loose(room: RoomSetOut) -> list[Loose]:
                 if shape == "taper":
                     wall = slanted[int(nearest[p])].label if slanted else ""
                     line = _lattice_line(polygon, laid.cut[p])
-                result.append(Loose(PieceKey(s, b, p), done.tile, polygon, shape, wall, line))
+                result.append(Loose(PieceKey(s, b, p), tiles[int(member[p])], polygon, shape, wall, line))
     return result
+
+
+def _member_tile(done: SurfaceSetOut, member: int) -> Tile:
+    """The tile of a cell's member: its own box, and a name of its own if that is not the tile's."""
+    box = done.field.pattern.box_of(member)
+    if done.field.pattern.name not in ("own", "hexagon"):
+        return done.tile
+    return replace(
+        done.tile, size=box, name=f"{done.tile.name} {box[0]:g} × {box[1]:g}" if done.field.pattern.name == "own" else done.tile.name
+    )
 
 
 def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.int64]:

@@ -88,8 +88,8 @@ def bed_mm(notch: float) -> float:
 
 def joint_area(done: SurfaceSetOut) -> float:
     """Area of the tile joints of a surface, mm²: its bays less every tile and piece in them."""
-    tile = shapely.Polygon(done.field.pattern.members[0]).area
-    laid = sum(len(b.whole) * tile + float(shapely.area(b.pieces).sum()) for b in done.field.bays)
+    tile = done.field.pattern.areas
+    laid = sum(float(tile[b.whole[:, 0]].sum()) + float(shapely.area(b.pieces).sum()) for b in done.field.bays)
     return max(sum(bay.region.area for bay in done.bays) - laid - done.lost_mm2, 0.0)
 
 

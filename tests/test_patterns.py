@@ -4,11 +4,13 @@ import numpy as np
 import pytest
 import shapely
 
-from layout.patterns import PATTERN_NAMES, pattern_of
+from layout.errors import LayoutError
+from layout.patterns import cover_fault, pattern_of
 from layout.plan import Tile
+from layout.readers.planfile import parse_plan
 
 
-@pytest.mark.parametrize("name", PATTERN_NAMES)
+@pytest.mark.parametrize("name", ["stack", "running", "diagonal", "herringbone", "double-herringbone"])
 @pytest.mark.parametrize(("size", "joint"), [((200, 200), 6), ((240, 115), 8), ((300, 600), 3)])
 def test_a_cell_covers_the_plane_joints_included(name, size, joint):
     pattern = pattern_of(Tile(name="t", size=size, joint=joint, pattern=name, offset=1 / 3))
@@ -30,3 +32,60 @@ def test_members_are_the_tile_or_the_tile_turned():
     pattern = pattern_of(Tile(name="t", size=(240, 115), joint=8, pattern="herringbone"))
     for member, quarter in zip(pattern.members, pattern.quarter, strict=True):
         assert np.ptp(member, axis=0).tolist() == ([115, 240] if quarter else [240, 115])
+
+
+OWN = '[tiles.floor]\njoint = {joint}\npattern = "own"\ncell = {{ tiles = {tiles}, vectors = {vectors} }}\n'
+ROOM = '[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]\n'
+BIG = "[[0, 0], [200, 0], [200, 200], [0, 200]]"
+SMALL = "[[206, 0], [306, 0], [306, 100], [206, 100]]"
+
+
+def cell(tiles=f"[{BIG}, {SMALL}]", vectors="[[206, 106], [-106, 206]]", joint="6"):
+    return OWN.format(tiles=tiles, vectors=vectors, joint=joint) + ROOM
+
+
+@pytest.mark.parametrize("tile", [
+    Tile(name="t", size=(206, 100), joint=6, pattern="basket-weave"),
+    Tile(name="t", size=(150, 173.205), joint=5, pattern="hexagon"),
+    Tile(name="t", size=(200, 200), joint=6, pattern="stack"),
+    Tile(name="t", size=(240, 115), joint=8, pattern="herringbone"),
+])  # fmt: skip
+def test_built_in_cells_are_proved_to_cover_the_plane(tile):
+    pattern = pattern_of(tile)
+    assert cover_fault(pattern, tile.joint) is None
+    # cell area equals the determinant; a regular hexagon across flats f has the area f² √3 / 2
+    if tile.pattern == "hexagon":
+        assert pattern.cell_area == pytest.approx(155**2 * np.sqrt(3) / 2)
+        assert pattern.areas[0] == pytest.approx(150**2 * np.sqrt(3) / 2)
+
+
+def test_a_cell_of_ones_own_with_two_sizes_is_laid():
+    from layout.setout import set_out
+
+    setout = set_out(parse_plan(cell()))
+    floor = setout.rooms[0].floor
+    assert floor.start.method == "search"
+    whole = floor.field.whole
+    assert {0, 1} == set(whole[:, 1].tolist())
+    area = floor.field.pattern.areas[whole[:, 1]].sum()
+    assert area == pytest.approx(shapely.area(floor.field.whole_polygons()).sum())
+    assert {cut.tile for cut in setout.cuts} == {"floor 200 × 200", "floor 100 × 100"}
+
+
+@pytest.mark.parametrize(("text", "words"), [
+    (cell(tiles=f"[{BIG}]"), "uncovered"),
+    (cell(tiles=f"[{BIG}, [[150, 0], [250, 0], [250, 100], [150, 100]]]"), "overlaps a neighbour"),
+    (cell(vectors="[[0, 0], [-106, 206]]"), "has no length"),
+    (cell(vectors="[[206, 106], [412, 212]]"), "run the same way"),
+    (cell(tiles="[[[0, 0], [200, 0], [100, 50], [200, 200]]]"), "not convex"),
+    (cell(joint="9"), "joints included"),
+    ("[tiles.floor]\nsize = [240, 115]\njoint = 8\npattern = \"basket-weave\"\n" + ROOM, "a joint of 10.0 would close it"),
+    ("[tiles.floor]\nsize = [150, 150]\npattern = \"hexagon\"\n" + ROOM, "173.2 across corners"),
+    ("[tiles.floor]\npattern = \"own\"\n" + ROOM, "give both or neither"),
+    ("[tiles.floor]\noffset = 1.5\npattern = \"running\"\n" + ROOM, "to 1"),
+])  # fmt: skip
+def test_a_cell_that_does_not_cover_is_told_where(text, words):
+    with pytest.raises(LayoutError) as caught:
+        parse_plan(text, "plan.toml")
+    assert words in str(caught.value)
+    assert "tiles.floor" in str(caught.value)

@@ -51,6 +51,15 @@ PATTERNS = [
     Tile(name="t", size=(240, 115), joint=8, pattern="running", offset=1 / 3),
     Tile(name="t", size=(240, 115), joint=8, pattern="herringbone"),
     Tile(name="t", size=(240, 115), joint=8, pattern="double-herringbone"),
+    Tile(name="t", size=(206, 100), joint=6, pattern="basket-weave"),
+    Tile(name="t", size=(150, 173.2), joint=5, pattern="hexagon"),
+    Tile(
+        name="t",
+        joint=6,
+        pattern="own",
+        cell=(((0, 0), (200, 0), (200, 200), (0, 200)), ((206, 0), (306, 0), (306, 100), (206, 100))),
+        vectors=((206, 106), (-106, 206)),
+    ),
 ]
 
 

@@ -6,6 +6,7 @@ checked by `layout.outlines`. All faults of a pass are told at once.
 
 from __future__ import annotations
 
+import math
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,7 @@ from layout import plan as forms
 from layout.checks import CODES
 from layout.errors import PlanError, PlanFaults, Rule
 from layout.outlines import check_plan
-from layout.patterns import PATTERN_NAMES
+from layout.patterns import PATTERN_NAMES, cover_fault, pattern_of
 from layout.products import PRODUCT_KEYS, Products
 from layout.readers.fields import (
     Choice,
@@ -50,6 +51,12 @@ BULGED = Table(
 OUTLINE = Many(Either(((list, POINT), (dict, BULGED))), 3)
 SIDE = Choice(("first", "left", "right"))
 
+CELL = Table(
+    {
+        "tiles": Key(Many(Many(POINT, 3), 1, 64), "outlines of the cell's tiles, convex, mm", must=True),
+        "vectors": Key(Many(POINT, 2, 2), "the two vectors that repeat the cell, mm", must=True),
+    }
+)
 TILE = Table(
     {
         "size": Key(SIZE, "measured work size [w, h], mm", default=[200, 200]),
@@ -64,6 +71,7 @@ TILE = Table(
         "face": Key(Choice(("plain", "directional")), "a directional face is never turned", default="plain"),
         "rectified": Key(Flag(), "saw sizes to half a millimetre instead of whole ones", default=False),
         "start": Key(POINT, "fix the start: a tile's lower-left corner in the floor's own mm"),
+        "cell": Key(CELL, 'a cell of one\'s own, for pattern = "own"'),
     }
 )
 PROJECT = Table(
@@ -326,7 +334,39 @@ def _tile(name: str, values: dict[str, Any], faults: Faults) -> forms.Tile:
         faults.add(f"tiles.{name}.joint", f"{given['joint']:g} is wider than the tile", f"give at most {min(size):g}")
     if given["least_cut"] > min(size):
         faults.add(f"tiles.{name}.least_cut", f"{least:g} mm is more than the tile", f"give at most {min(size):g}")
-    return forms.Tile(name=name, **given)
+    cell = given.pop("cell", None)
+    if cell is not None:
+        given |= {"cell": cell["tiles"], "vectors": cell["vectors"]}
+    if (cell is not None) != (given.get("pattern") == "own"):
+        faults.add(f"tiles.{name}.cell", 'a cell goes with pattern = "own", and only with it', "give both or neither")
+        return forms.Tile(name=name)
+    tile = forms.Tile(name=name, **given)
+    _check_cell(tile, faults)
+    return tile
+
+
+def _check_cell(tile: forms.Tile, faults: Faults) -> None:
+    """Each pattern is proved to cover the plane with its joints."""
+    pattern = pattern_of(tile)
+    if tile.pattern == "hexagon" and abs(tile.size[1] - tile.size[0] * 2 / math.sqrt(3)) > 1.0:
+        across = tile.size[0] * 2 / math.sqrt(3)
+        faults.add(
+            f"tiles.{tile.name}.size",
+            f"{tile.size[1]:g} is not the width across corners",
+            f"a regular hexagon {tile.size[0]:g} across flats is {across:.1f} across corners",
+        )
+        return
+    fault = cover_fault(pattern, tile.joint) if tile.pattern in ("own", "basket-weave") else None
+    if fault and tile.pattern == "basket-weave":
+        long, short = max(tile.size), min(tile.size)
+        rows = max(2, round((long + tile.joint) / (short + tile.joint)))
+        faults.add(
+            f"tiles.{tile.name}.pattern",
+            fault,
+            f"length + joint must be a whole number of width + joint: a joint of {(long - rows * short) / (rows - 1):.1f} would close it",
+        )
+    elif fault:
+        faults.add(f"tiles.{tile.name}.cell", fault, "mend the outlines or the vectors")
 
 
 def _rules(values: dict[str, Any], faults: Faults) -> forms.Rules:
@@ -424,8 +464,6 @@ def _drains(values: tuple[dict[str, Any], ...], place: str, faults: Faults) -> t
 
 
 def _channel(each: dict[str, Any], common: dict[str, Any]) -> forms.Drain:
-    import math  # noqa: PLC0415
-
     (x0, y0), (x1, y1) = each["from"], each["to"]
     width = each.get("width", min(each["frame"]) if "frame" in each else 160.0)
     length = math.hypot(x1 - x0, y1 - y0)

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.pieces import Cut
-    from layout.plan import Tile
     from layout.setout import SetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
@@ -137,14 +136,14 @@ def words(setout: SetOut, index: int, column: Column, unplaced: tuple[str, ...])
             column.scene.append(Label(f"… {left} more marks: see the schedules", (column.x, y - 3.0), 2.5, "TEXT", "left", "top"))
             return
         cut, count = cuts[k]
-        column.scene += card(cut, count, column.x + (k % per_row) * cell_w, y, cell_w - 2.0, setout)
+        column.scene += card(cut, count, column.x + (k % per_row) * cell_w, y, cell_w - 2.0)
         k += 1
     column.y = top - (-(-len(cuts) // per_row)) * cell_h
 
 
-def _cut_out(cut: Cut, tile: Tile) -> str:
+def _cut_out(cut: Cut) -> str:
     """What is sawn out of the tile, by its box; the piece's own box if more than one part is gone."""
-    whole = shapely.box(0.0, 0.0, *tile.size)
+    whole = shapely.box(0.0, 0.0, *cut.box)
     gone = [part for part in parts_of(shapely.difference(whole, Polygon(cut.outline, cut.holes))) if part.area > 1.0]
     if len(gone) != 1:
         return f"{cut.size[0]:g} × {cut.size[1]:g}, saw to drawing"
@@ -153,18 +152,18 @@ def _cut_out(cut: Cut, tile: Tile) -> str:
     return f"{word} {math.ceil(x1 - x0 - 1e-3):g} × {math.ceil(y1 - y0 - 1e-3):g}"
 
 
-def card(cut: Cut, count: int, x: float, y: float, width: float, setout: SetOut) -> list[Primitive]:
+def card(cut: Cut, count: int, x: float, y: float, width: float) -> list[Primitive]:
     """A cut drawn in its tile, with mark, number and saw size; top left at (x, y)."""
-    tile = setout.plan.tile(cut.tile)
+    w, h = cut.box
     size = 17.0
-    unit = size / max(tile.size)
-    low = np.array([x + 1.0, y - 6.5 - tile.size[1] * unit])
-    whole = np.array([[0, 0], [tile.size[0], 0], [tile.size[0], tile.size[1]], [0, tile.size[1]]]) * unit + low
+    unit = size / max(w, h)
+    low = np.array([x + 1.0, y - 6.5 - h * unit])
+    whole = np.array([[0, 0], [w, 0], [w, h], [0, h]]) * unit + low
     outline = cut.outline * unit + low
     holes = [hole * unit + low for hole in cut.holes]
     text = f"{cut.size[0]:g} × {cut.size[1]:g}"
     if cut.shape in ("notch", "hole", "curve", "other"):
-        text = _cut_out(cut, tile)
+        text = _cut_out(cut)
     if cut.start is not None and cut.end is not None:
         text = f"{cut.start:g} → {cut.end:g}"
     result: list[Primitive] = [

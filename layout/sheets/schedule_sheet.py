@@ -142,5 +142,5 @@ def _cuts(result: Pages, setout: SetOut) -> None:
         result.need(height)
         made: list[Primitive] = []
         for c, cut in enumerate(cuts[k : k + per_row]):
-            made += card(cut, cut.count, result.x + c * cell, result.y, cell - 2.0, setout)
+            made += card(cut, cut.count, result.x + c * cell, result.y, cell - 2.0)
         result.add(made, result.y - height)

@@ -65,7 +65,7 @@ def _start(console: Console, room: RoomSetOut) -> None:
     tolerance = room.lining.plan.rules.wall_tolerance
     console.print(
         f"First whole tile at {start.origin[0]:.0f}, {start.origin[1]:.0f}. Narrowest cut {start.smallest:.0f} mm{where}; "
-        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. Start: {start.method}."
+        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. Start: {start.method}{f', to within {start.gap:.0f} mm' if start.method == 'search' else ''}."
     )
     for runner in start.runners_up:
         console.print(

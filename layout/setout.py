@@ -31,7 +31,7 @@ from layout.lining import build_lining
 from layout.patterns import pattern_of
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
 from layout.shapes import edges_of, following, parts_of, turned, turned_shape
-from layout.start import Offset, Walls, best_offsets, cut_widths, joined_walls, searched_offsets, snapped
+from layout.start import Offset, Walls, best_offsets, cut_widths, joined_walls, narrowest, search_offsets, snapped
 from layout.tape import Tape, reinforce
 from layout.tiles import TileField, lay
 from layout.units import EPS, TOUCH
@@ -90,7 +90,10 @@ class RunnerUp:
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """Where tiling starts and why; `origin` is the lower-left corner of the first whole tile."""
+    """Where tiling starts and why; `origin` is the lower-left corner of the first whole tile.
+
+    `gap` mm is how much a start that was not found could give more: 0 where the start is exact.
+    """
 
     origin: tuple[float, float]
     smallest: float
@@ -99,6 +102,7 @@ class Start:
     method: Literal["exact", "search", "fixed"]
     lines: tuple[StartLine, ...]
     runners_up: tuple[RunnerUp, ...]
+    gap: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -236,6 +240,7 @@ class _SurfaceSetter:
             Lattice1D(float(v1[0]), tile.size[0], straight=self.aligned and self.pattern.separable),
             Lattice1D(float(v2[1]), tile.size[1], straight=self.aligned and (self.pattern.separable or rows)),
         )
+        self.gap = 0.0
         self.findings: list[Finding] = []
         self.edges, self.labels, self.counts, self.doors, self.numbers = self._wall_edges()
         self.play = self._play()
@@ -376,7 +381,7 @@ class _SurfaceSetter:
             tile=self.tile,
             field=field,
             bays=bays,
-            start=Start(origin, drawn, worst, where, method, lines, runners),
+            start=Start(origin, drawn, worst, where, method, lines, runners, self.gap),
             wall_cuts=tuple(self._wall_cuts()),
             necks=necks,
             lost_mm2=field.lost_mm2,
@@ -596,10 +601,8 @@ class _SurfaceSetter:
         edges = turned(self.edges[self.counts].reshape(-1, 2), self.frame - self.turn).reshape(-1, 2, 2)
         play = self.play[self.counts]
 
-        def score(dx: float, dy: float) -> float:
-            return narrowest(edges - np.array([dx, dy]), play, self.pattern, min(self.tile.size))
-
-        dx, dy, _ = searched_offsets(score, self.pattern.vectors)
+        found = search_offsets(edges, play, self.pattern, min(self.tile.size))
+        self.gap, (dx, dy) = found.gap, found.at
         start = turned(np.array([[snapped(dx), snapped(dy)]]), self.turn - self.frame)[0]
         at = (float(start[0]), float(start[1]))
         divider.divide(at)
@@ -633,13 +636,14 @@ class _SurfaceSetter:
             local, hit = self._bay_edges(bay)
             if len(hit) == 0:
                 continue
-            widths, edge, tile = cut_widths(local, self.pattern)
+            crossed = cut_widths(local, self.pattern)
+            widths, edge, tile = crossed.widths, crossed.edge, crossed.tile
             present = _present(laid.cut, tile) & (widths > TOUCH)
             widths, edge, tile = widths[present], edge[present], tile[present]
             middle = np.stack([member.mean(axis=0) for member in self.pattern.members])
             centre = turned(middle[tile[:, 0]] + tile[:, 1:] @ self.pattern.vectors, self.turn) + np.array(bay.origin)
             self.edge_widths.append((widths, hit[edge], turned(centre, -self.frame)))
-            worst = min(worst, narrowest(local, self.play[hit], self.pattern, min(self.tile.size)))
+            worst = min(worst, narrowest(local, self.play[hit], self.pattern, min(self.tile.size))[0])
             if len(widths) and widths.min() < least:
                 k = int(widths.argmin())
                 least = float(widths[k])
@@ -747,6 +751,10 @@ class _SurfaceSetter:
         g = self.lattice[axis]
         low = min(part.bounds[axis] for part in parts)
         high = max(part.bounds[axis + 2] for part in parts)
+        if not self.aligned:  # across the room's middle: at a corner a slanting line would be too short to snap
+            middle = shapely.union_all(parts).centroid
+            centre = middle.x if axis == 0 else middle.y
+            return origin + round((centre - origin) / g.pitch) * g.pitch
         _, at, _, ahead = self._across(axis)
         if len(rows) and not ahead[rows[0]]:
             n = math.floor((float(at[rows[0]]) - TOUCH - origin) / g.pitch)
@@ -839,31 +847,6 @@ def _present(cut: NDArray[np.int64], tile: NDArray[np.int64]) -> NDArray[np.bool
         return np.zeros(len(tile), dtype=bool)
     have = {tuple(row) for row in cut.tolist()}
     return np.array([tuple(row) in have for row in tile.tolist()], dtype=bool)
-
-
-def narrowest(edges: Floats, play: Floats, pattern: Pattern, cap: float) -> float:
-    """Narrowest cut over the play: each wall moved by itself, square to its line, between both ends.
-
-    A tile crossed within twice the play of its far edge would be cut to nothing somewhere between.
-    """
-    if len(edges) == 0:
-        return cap
-    way = edges[:, 1] - edges[:, 0]
-    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
-    outer = edges - (normal * play[:, None])[:, None, :]
-    widths, edge, _ = cut_widths(outer, pattern)
-    kept = widths > TOUCH
-    widths, edge = widths[kept], edge[kept]
-    least = cap
-    if len(widths):
-        left = widths - 2 * play[edge]
-        least = min(least, max(float(left.min()), 0.0))
-    if least > 0.0 and play.any():
-        inner, _, _ = cut_widths(edges + (normal * play[:, None])[:, None, :], pattern)
-        inner = inner[inner > TOUCH]
-        if len(inner):
-            least = min(least, float(inner.min()))
-    return least
 
 
 def set_out(plan: Plan) -> SetOut:

@@ -12,17 +12,17 @@ a joint on the wall is perfect only if it stays one over the whole play.
 
 from __future__ import annotations
 
+import heapq
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.tiles import crossings
+from layout.shapes import following
+from layout.tiles import crossings, lattice_points
 from layout.units import EPS, SNAP, TOUCH, snap
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from numpy.typing import NDArray
 
     from layout.patterns import Pattern
@@ -237,50 +237,128 @@ def snapped(offset: float) -> float:
     return snap(offset)
 
 
-def cut_widths(edges: Floats, pattern: Pattern) -> tuple[Floats, Ints, Ints]:
-    """Width of the cut wherever an edge truly crosses a tile, as drawn.
+@dataclass(frozen=True, slots=True, eq=False)
+class Crossed:
+    """Every place where an edge truly crosses a tile, as drawn.
 
-    Parameters
+    Attributes
     ----------
-    edges : (n, 2, 2) float, in the lattice's axes with its origin at (0, 0), the room on the left.
-
-    Returns
-    -------
-    widths : (m,) float, mm
+    widths : (m,) float
+        From the wall to the tile's far corner, square to the wall, mm.
+    chords : (m,) float
+        Length of the edge inside the tile, mm.
     edge : (m,) int, which edge
     tile : (m, 3) int, member, i, j
     """
-    widths, which, tiles = [], [], []
+
+    widths: Floats
+    chords: Floats
+    edge: Ints
+    tile: Ints
+
+
+def cut_widths(edges: Floats, pattern: Pattern) -> Crossed:
+    """Width of the cut wherever an edge crosses a tile.
+
+    `edges` (n, 2, 2) in the lattice's axes with its origin at (0, 0), the room on the left, mm.
+    """
+    widths, chords, which, tiles = [], [], [], []
     for member, outline in enumerate(pattern.members):
         i, j, e = crossings(edges, outline, pattern.vectors)
-        way = edges[e, 1] - edges[e, 0]
-        normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
-        at = i[:, None] * pattern.vectors[0] + j[:, None] * pattern.vectors[1]
-        reach = ((at - edges[e, 0]) * normal).sum(axis=1)
+        start, way = edges[e, 0], edges[e, 1] - edges[e, 0]
+        length = np.hypot(way[:, 0], way[:, 1])
+        normal = np.column_stack([-way[:, 1], way[:, 0]]) / length[:, None]
+        at = lattice_points(i, j, pattern.vectors)
+        reach = ((at - start) * normal).sum(axis=1)
         deep = (outline @ normal.T).max(axis=0)
+        sides = following(outline) - outline
+        outward = np.column_stack([sides[:, 1], -sides[:, 0]])
+        gone = (start - at) @ outward.T - (outward * outline).sum(axis=1)
+        rate = way @ outward.T
+        with np.errstate(divide="ignore", invalid="ignore"):
+            t = -gone / rate
+        enter = np.where(rate < 0, t, -np.inf).max(axis=1).clip(0.0, 1.0)
+        leave = np.where(rate > 0, t, np.inf).min(axis=1).clip(0.0, 1.0)
         widths.append(reach + deep)
+        chords.append((leave - enter).clip(0.0) * length)
         which.append(e)
         tiles.append(np.column_stack([np.full(len(i), member), i, j]))
-    return np.concatenate(widths), np.concatenate(which), np.concatenate(tiles).astype(np.int64)
+    return Crossed(np.concatenate(widths), np.concatenate(chords), np.concatenate(which), np.concatenate(tiles).astype(np.int64))
 
 
-def searched_offsets(score: Callable[[float, float], float], vectors: Floats, *, steps: int = 12) -> tuple[float, float, float]:
-    """A start for lattices whose directions do not part: a grid over one cell, then halving steps.
+@dataclass(frozen=True, slots=True)
+class Searched:
+    """A start found by search: where, what it gives, how much a better one could give, and the work done."""
 
-    Good to about a millimetre near the best grid point; not proved to be the best of all.
+    at: tuple[float, float]
+    value: float
+    gap: float
+    evaluations: int
+
+
+def search_offsets(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, good_to: float = 1.0, most: int = 500) -> Searched:
+    """The best start of a lattice whose directions do not part, by branch and bound over one cell.
+
+    Within a radius r of a start a cut changes its width by no more than r; only cuts narrower than r,
+    or met over less than 2 r of the wall, can vanish. So no start in a box of that radius is better than
+    the narrowest of the other cuts plus r. Boxes are halved, most promising first, until none can be
+    better than the best found by more than `good_to` mm, or `most` starts were tried: then the gap says so.
     """
-    grid = np.arange(steps) / steps
-    points = [u * vectors[0] + v * vectors[1] for v in grid for u in grid]
-    values = [score(float(p[0]), float(p[1])) for p in points]
-    k = int(np.argmax(values))
-    best, at = values[k], points[k]
-    reach = float(np.hypot(*vectors[0])) / steps
-    while reach > 0.5:
-        moves = [np.array([dx, dy]) * reach for dx in (-1, 0, 1) for dy in (-1, 0, 1) if dx or dy]
-        tried = [score(float(at[0] + m[0]), float(at[1] + m[1])) for m in moves]
-        if max(tried) > best + EPS:
-            best = max(tried)
-            at = at + moves[int(np.argmax(tried))]
-        else:
-            reach /= 2.0
-    return float(at[0]), float(at[1]), float(best)
+    v1, v2 = pattern.vectors
+    count = 0
+
+    def measured(u: float, v: float, radius: float) -> tuple[float, float]:
+        nonlocal count
+        count += 1
+        value, limit = narrowest(edges - (u * v1 + v * v2), play, pattern, cap, radius=radius)
+        return value, limit
+
+    def radius_of(half: float) -> float:
+        return half * max(float(np.hypot(*(v1 + v2))), float(np.hypot(*(v1 - v2))))
+
+    best, place = measured(0.5, 0.5, 0.0)[0], (0.5, 0.5)
+    heap: list[tuple[float, float, float, float]] = []
+    for u in (0.25, 0.75):
+        for v in (0.25, 0.75):
+            value, limit = measured(u, v, radius_of(0.25))
+            if value > best:
+                best, place = value, (u, v)
+            heapq.heappush(heap, (-limit, u, v, 0.25))
+    while heap and count < most and -heap[0][0] > best + good_to:
+        _, u, v, half = heapq.heappop(heap)
+        half /= 2.0
+        for du in (-half, half):
+            for dv in (-half, half):
+                value, limit = measured(u + du, v + dv, radius_of(half))
+                if value > best + EPS:
+                    best, place = value, (u + du, v + dv)
+                if limit > best + good_to:
+                    heapq.heappush(heap, (-limit, u + du, v + dv, half))
+    gap = max(-heap[0][0] - best, 0.0) if heap else 0.0
+    at = place[0] * v1 + place[1] * v2
+    return Searched((float(at[0]), float(at[1])), best, max(gap, 0.0) if gap > good_to else min(gap, good_to), count)
+
+
+def narrowest(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, radius: float = 0.0) -> tuple[float, float]:
+    """Narrowest cut over the play, and a bound on what any start within `radius` can give, mm.
+
+    Each wall is moved by itself, square to its line, between both ends of its play. A tile crossed within
+    twice the play of its far edge would be cut to nothing somewhere between.
+    """
+    if len(edges) == 0:
+        return cap, cap
+    way = edges[:, 1] - edges[:, 0]
+    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
+    shift = (normal * play[:, None])[:, None, :]
+    outer = cut_widths(edges - shift, pattern)
+    kept = outer.widths > TOUCH
+    left = outer.widths - 2.0 * play[outer.edge]
+    least = max(float(left[kept].min(initial=cap)), 0.0)
+    stays = (outer.widths > radius) & (outer.chords > 2.0 * radius)
+    limit = min(cap, float(left[stays].min(initial=cap)) + radius)
+    if least > 0.0 and play.any():
+        inner = cut_widths(edges + shift, pattern)
+        least = min(least, float(inner.widths[inner.widths > TOUCH].min(initial=cap)))
+        stays = (inner.widths > radius) & (inner.chords > 2.0 * radius)
+        limit = min(limit, float(inner.widths[stays].min(initial=cap)) + radius)
+    return min(least, cap), max(limit, 0.0)

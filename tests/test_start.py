@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from layout.patterns import pattern_of
 from layout.plan import Tile
-from layout.setout import narrowest
-from layout.start import Walls, best_offsets, cut_widths
+from layout.shapes import turned
+from layout.start import Walls, best_offsets, cut_widths, narrowest, search_offsets
 
 
 def walls(at, ahead, play):
@@ -102,7 +102,7 @@ def test_two_ways_to_the_narrowest_cut_agree(seed, tolerance):
     across = walls([width, 0], [False, True], [tolerance, 0.0])
     upright = walls([0, height], [True, False], [0.0, tolerance])
     want = min(across.least(np.array([x]), 206, 200, play=True)[0], upright.least(np.array([y]), 206, 200, play=True)[0])
-    got = narrowest(edges, play, pattern, 200.0)
+    got, _ = narrowest(edges, play, pattern, 200.0)
     if want > 0.2:
         assert got == pytest.approx(want, abs=0.11)
     else:
@@ -113,9 +113,10 @@ def test_width_is_square_to_the_wall():
     pattern = pattern_of(Tile(name="t", size=(200, 200), joint=0))
     # a wall at 45 degrees through the tile's middle, the room below it: half the diagonal is left
     edge = np.array([[[200.0, 0.0], [0.0, 200.0]]])
-    widths, _, tiles = cut_widths(edge, pattern)
-    own = tiles[:, 1:].tolist().index([0, 0])
-    assert widths[own] == pytest.approx(200 / np.sqrt(2))
+    crossed = cut_widths(edge, pattern)
+    own = crossed.tile[:, 1:].tolist().index([0, 0])
+    assert crossed.widths[own] == pytest.approx(200 / np.sqrt(2))
+    assert crossed.chords[own] == pytest.approx(200 * np.sqrt(2))
 
 
 def test_offsets_nearer_than_a_chalk_line_are_one():
@@ -123,3 +124,25 @@ def test_offsets_nearer_than_a_chalk_line_are_one():
     for k, one in enumerate(found):
         for other in found[:k]:
             assert min(abs(one.at - other.at), 206 - abs(one.at - other.at)) >= 2.0
+
+
+@pytest.mark.parametrize("tile", [
+    Tile(name="t", size=(60, 60), joint=4, turn=30),
+    Tile(name="t", size=(90, 43), joint=4, pattern="herringbone"),
+    Tile(name="t", size=(60, 69.28), joint=4, pattern="hexagon"),
+])  # fmt: skip
+@pytest.mark.parametrize("seed", range(4))
+def test_the_search_is_never_more_than_its_gap_below_sampling(tile, seed):
+    rng = np.random.default_rng(seed)
+    w, h = rng.integers(500, 900, 2).astype(float)
+    ring = turned(np.array([[0, 0], [w, 0], [w, h * 0.6], [w * 0.5, h * 0.6], [w * 0.5, h], [0, h]]), -tile.turn)
+    edges = np.stack([ring, np.roll(ring, -1, axis=0)], axis=1)
+    pattern = pattern_of(tile)
+    play = np.full(len(edges), 1.0)
+    cap = float(min(tile.size))
+    found = search_offsets(edges, play, pattern, cap)
+    v1, v2 = pattern.vectors
+    n1, n2 = int(np.hypot(*v1) // 2), int(np.hypot(*v2) // 2)
+    sampled = max(narrowest(edges - (u * v1 + v * v2), play, pattern, cap)[0] for u in np.arange(n1) / n1 for v in np.arange(n2) / n2)
+    assert found.value >= sampled - max(found.gap, 1.0)
+    assert found.evaluations <= 501

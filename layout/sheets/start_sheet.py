@@ -308,9 +308,11 @@ def _where(at: tuple[float, float]) -> str:
 
 def _why(room: RoomSetOut) -> str:
     start = room.floor.start
-    how = {"exact": "the best start, found exactly", "search": "the best start found by search", "fixed": "a start given in the plan"}[
-        start.method
-    ]
+    how = {
+        "exact": "the best start, found exactly",
+        "search": f"the best start found by search, to within {start.gap:.0f} mm",
+        "fixed": "a start given in the plan",
+    }[start.method]
     text = f"This is {how}: narrowest cut {start.smallest:.0f}{' at ' + start.smallest_at if start.smallest_at else ''}, {start.worst:.0f} if walls stand off by {room.lining.plan.rules.wall_tolerance:g}."
     if start.runners_up:
         other = start.runners_up[0]

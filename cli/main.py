@@ -83,12 +83,33 @@ def _answer(text: str, out: Path | None) -> None:
     write_whole(out, text.encode())
 
 
+def _compared(plan: Path, against: str, *, as_json: bool, plain: bool) -> str:
+    """Alternatives as a table or as JSON."""
+    from layout.compare import compare
+    from layout.errors import PlanError
+    from layout.readers.planfile import read_plan
+
+    if against not in ("starts", "patterns", "tiles"):
+        raise PlanError("--compare", f"{against!r} found", "give starts, patterns or tiles")
+    found = compare(read_plan(plan), against)  # type: ignore[arg-type]
+    if as_json:
+        from layout.writers.records import compare_record, to_json
+
+        return to_json(compare_record(found))
+    from cli.report import compare_text
+
+    return compare_text(found, plain=plain)
+
+
 @app.command("setout")
 def setout_command(
     plan: PlanArg,
     *,
     as_json: JsonFlag = False,
     pieces: Annotated[bool, typer.Option("--pieces", help="with --json: every whole tile and cut piece")] = False,
+    against: Annotated[
+        str | None, typer.Option("--compare", metavar="WHAT", help="starts, patterns or tiles side by side", show_default=False)
+    ] = None,
     out: OutFile = None,
     quiet: QuietFlag = False,
     no_colour: PlainFlag = False,
@@ -100,6 +121,9 @@ def setout_command(
             from layout.errors import PlanError
 
             raise PlanError("--pieces", "it needs --json", "add --json")
+        if against is not None:
+            _answer(_compared(plan, against, as_json=as_json, plain=no_colour or out is not None), out)
+            return 0
         setout = _load(plan)
         if as_json:
             from layout.writers.records import setout_record, to_json

@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.table import Table
 
 if TYPE_CHECKING:
+    from layout.compare import Alternative
     from layout.orders import Order
     from layout.setout import RoomSetOut, SetOut
     from layout.takeoff import TakeOff
@@ -175,4 +176,30 @@ def summary_text(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], *,
             table.add_row(item.name, f"{order.need:.1f} {order.unit}", order.shown)
     console.print(table)
     _findings(console, setout)
+    return text.getvalue()
+
+
+def compare_text(found: list[Alternative], *, plain: bool) -> str:
+    """Alternatives side by side."""
+    console, text = _console(plain)
+    for room in dict.fromkeys(a.room for a in found):
+        table = _table(
+            f"{room}: floors side by side",
+            "",
+            "narrowest cut",
+            "worst",
+            "whole",
+            "cut",
+            "marks",
+            "waste",
+            "sawn m",
+            right=(1, 2, 3, 4, 5, 6, 7),
+        )
+        for a in found:
+            if a.room == room:
+                table.add_row(
+                    a.name, f"{a.smallest:.0f}", f"{a.worst:.0f}", f"{a.whole}", f"{a.cut}", f"{a.marks}", f"{a.waste:.1%}", f"{a.sawn:.1f}"
+                )
+        console.print(table)
+    console.print("Worst: if every wall may stand off by its tolerance. Waste: no offcut is used twice.")
     return text.getvalue()

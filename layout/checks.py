@@ -5,12 +5,23 @@ Everything here reads; nothing is moved.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import shapely
 
 from layout.errors import Finding
-from layout.rules import FLANGE_TO_JOINT
+from layout.rules import (
+    BOND_OFFSET,
+    BOND_SIDE,
+    FLANGE_TO_JOINT,
+    JOINT_LEAST,
+    JOINT_PER_SCATTER,
+    RESIN_JOINT_DEPTH,
+    RESIN_JOINT_LEAST,
+    WEAK_EDGE,
+    WEAK_NECK,
+)
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
@@ -28,7 +39,10 @@ if TYPE_CHECKING:
 CODES = {
     "cut-below-least": "a cut narrower than the tile's least cut",
     "cut-may-vanish": "within the walls' tolerance a cut may become a sliver",
-    "neck": "a narrow neck between two cuts of one tile",
+    "weak-piece": "a cut tile with a narrow neck or a hole near its edge",
+    "joint-under-scatter": "the joint is narrow for how much the tiles differ",
+    "joint-narrow": "the joint is narrow for resin grout",
+    "bond-offset": "a long tile is laid with more offset than published",
     "strip-dropped": "strips too narrow to be tile were left out and counted",
     "tile-larger-than-face": "no whole tile fits on a surface",
     "surface-too-small": "nothing of a surface is left for tile",
@@ -90,4 +104,51 @@ def face_findings(surface: Surface, whole: int, lost: float) -> list[Finding]:
     if lost > 1.0:
         text = f"{surface.name}: strips nowhere wider than {TOUCH} mm were left out, {lost:.0f} mm² in all"
         result.append(Finding(code="strip-dropped", text=text, surface=surface.name))
+    return result
+
+
+def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
+    """The tile against its joint: scatter, bond, and whether resin grout can fill it."""
+    result = []
+
+    def add(code: str, text: str) -> None:
+        result.append(Finding(code=code, text=f"{surface.name}: {text}", surface=surface.name))
+
+    if tile.scatter is not None:
+        wanted = max(JOINT_PER_SCATTER.value * tile.scatter, JOINT_LEAST.value)
+        if tile.joint < wanted - 1e-9:
+            add(
+                "joint-under-scatter",
+                f"tiles differ by {tile.scatter:g}, so the joint wants {wanted:.1f}, not {tile.joint:g} ({JOINT_PER_SCATTER.source})",
+            )
+    side, part = max(tile.size), min(tile.offset % 1.0, 1.0 - tile.offset % 1.0)
+    if tile.pattern == "running" and side > BOND_SIDE.value and part > BOND_OFFSET.value + 1e-3:
+        add("bond-offset", f"a side of {side:g} is laid with an offset of {part:.0%}; at most a third ({BOND_OFFSET.source})")
+    if tile.joint < RESIN_JOINT_LEAST.value or tile.thickness > RESIN_JOINT_DEPTH.value * tile.joint:
+        rule = RESIN_JOINT_LEAST if tile.joint < RESIN_JOINT_LEAST.value else RESIN_JOINT_DEPTH
+        add("joint-narrow", f"a joint of {tile.joint:g} in a tile {tile.thickness:g} thick is narrow for resin grout ({rule.source})")
+    return result
+
+
+def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.object_]) -> list[Finding]:
+    """Cut tiles with a neck narrower than `WEAK_NECK` or a hole nearer to the edge than `WEAK_EDGE`, once a mark.
+
+    A neck is where the piece, eaten in by half the limit, falls into parts.
+    """
+    result = []
+    seen: set[str] = set()
+    eaten = shapely.get_num_geometries(shapely.buffer(pieces, -WEAK_NECK.value / 2, join_style="mitre"))
+    for mark, piece, parts in zip(marks, pieces, eaten, strict=True):
+        near = min((ring.distance(piece.exterior) for ring in piece.interiors), default=math.inf)
+        if mark in seen or (parts < 2 and near >= WEAK_EDGE.value):
+            continue
+        seen.add(mark)
+        at = (float(piece.centroid.x), float(piece.centroid.y))
+        what = (
+            f"a neck narrower than {WEAK_NECK.value:.0f}"
+            if parts >= 2
+            else f"a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted"
+        )
+        text = f"{surface.name}: {mark} has {what}; split it at the neck, as two pieces with a joint, or shift the start"
+        result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=at))
     return result

@@ -52,6 +52,7 @@ class Tile:
     least_cut: float = 100.0
     bed: float = 3.0
     directional: bool = False
+    scatter: float | None = None
     rectified: bool = False
     start: Point | None = None
     cell: tuple[tuple[Point, ...], ...] = ()

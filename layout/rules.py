@@ -110,6 +110,18 @@ UPRIGHT_LEAST_TURN = Rule(5.0, "deg", "common practice, no source: flatter walls
 REENTRANT_LEG = Rule(500.0, "mm", "common practice, no source: smaller jogs do not notch a floor")
 FLANGE_TO_JOINT = Rule(500.0, "mm", "drain flange edge to movement joint, German practice for tanked wet rooms")
 DRAIN_JOINT_FROM = Rule(300.0, "mm", "common practice, no source: longer frames move with hot water")
+JOINT_PER_SCATTER = Rule(3.0, "times the facial variation", "ANSI A108.02 4.3.8: joint at least 3 x the actual variation")
+JOINT_LEAST = Rule(1.6, "mm", "ANSI A108.02 4.3.8: never below 1/16 in")
+BOND_SIDE = Rule(381.0, "mm", "ANSI A108.02: sides above 15 in")
+BOND_OFFSET = Rule(
+    1.0 / 3.0, "part", "ANSI A108.02: at most 33 % offset for sides above 15 in, more needs a mock-up; a third is normally accepted"
+)
+RESIN_JOINT_LEAST = Rule(
+    3.0, "mm", "common practice, no source: narrower joints are hard to fill with resin grout; UFGS 09330 asks 6 to 10 for quarry tile"
+)
+RESIN_JOINT_DEPTH = Rule(4.0, "times the joint", "common practice, no source: resin grout does not reach the bottom of a deeper joint")
+WEAK_NECK = Rule(30.0, "mm", "common practice, no source: a narrower neck breaks on the saw")
+WEAK_EDGE = Rule(20.0, "mm", "common practice, no source: a hole nearer to an edge breaks out")
 
 
 def sealant_depth(width: float) -> float:

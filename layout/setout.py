@@ -373,6 +373,7 @@ class _SurfaceSetter:
             return None
         origin, bays = self._first_whole(field, bays)
         self.findings += checks.cut_findings(surface, self.tile, drawn, worst, f" at {where}" if where else "", place)
+        self.findings += checks.calibre_findings(surface, self.tile)
         self.findings += checks.face_findings(surface, len(field.whole), field.lost_mm2)
         runners = self._runners(others, origin, start)
         lines = self._lines(bays) if surface.placing.line is None else self._wall_lines(bays)
@@ -871,7 +872,17 @@ def set_out(plan: Plan) -> SetOut:
     ]
     cuts, marks = mark_pieces(shifted, plan.rules.tolerance)
     named = {(key.surface // 1000, PieceKey(key.surface % 1000, key.bay, key.piece)): mark for key, mark in marks.items()}
-    return SetOut(plan, tuple(rooms), cuts, named)
+    return SetOut(plan, tuple(_with_weak_pieces(room, index, named) for index, room in enumerate(rooms)), cuts, named)
+
+
+def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[tuple[int, PieceKey], str]) -> RoomSetOut:
+    """The room with findings about cut tiles that would break."""
+    found: list[Finding] = []
+    for s, done in enumerate(room.surfaces):
+        own = [marks[index, PieceKey(s, b, p)] for b, laid in enumerate(done.field.bays) for p in range(len(laid.pieces))]
+        if own:
+            found += checks.weak_findings(done.surface, own, done.field.pieces())
+    return replace(room, findings=(*room.findings, *found)) if found else room
 
 
 def _room(plan: Plan, index: int) -> tuple[RoomSetOut, list[Loose]]:

@@ -69,6 +69,7 @@ TILE = Table(
         "least_cut": Key(Number(0), "least cut: up to 1 a part of the tile's shorter side, above 1 mm", default=0.5),
         "bed": Key(NOT_NEGATIVE, "thickness of the adhesive bed, mm", default=3),
         "face": Key(Choice(("plain", "directional")), "a directional face is never turned", default="plain"),
+        "scatter": Key(NOT_NEGATIVE, "greatest less smallest size of a measured sample, mm"),
         "rectified": Key(Flag(), "saw sizes to half a millimetre instead of whole ones", default=False),
         "start": Key(POINT, "fix the start: a tile's lower-left corner in the floor's own mm"),
         "cell": Key(CELL, 'a cell of one\'s own, for pattern = "own"'),

@@ -20,6 +20,7 @@ from layout.shapes import parts_of, signed_area, started_low_left
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from layout.compare import Alternative
     from layout.errors import Finding
     from layout.lining import Surface
     from layout.orders import Order
@@ -311,6 +312,27 @@ def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, bays: 
             mark = setout.marks[room, PieceKey(surface, b, p)]
             records.append(((b, m, j, i, p + 1), {"mark": mark, "tile": [b, m, i, j], "outline": outline_, "holes": holes}))
     return [record for _, record in sorted(records, key=lambda item: item[0])]
+
+
+def compare_record(found: list[Alternative]) -> dict[str, Any]:
+    """The record of alternatives side by side."""
+    return {
+        "schema": "gaugerod/compare/1",
+        "alternatives": [
+            {
+                "room": a.room,
+                "name": a.name,
+                "smallest_cut_mm": mm(a.smallest),
+                "smallest_cut_worst_mm": mm(a.worst),
+                "whole": a.whole,
+                "cut": a.cut,
+                "marks": a.marks,
+                "waste": fine(a.waste),
+                "sawn_m": fine(a.sawn),
+            }
+            for a in found
+        ],
+    }
 
 
 def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...]) -> dict[str, Any]:

@@ -614,8 +614,10 @@ class _SurfaceSetter:
         origins = np.array([bay.origin for bay in ordered])
         laid = [lay(bay.region, self.pattern, self.turn, np.array(bay.origin)) for bay in ordered]
         used = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut) or each.lost_mm2]
-        field = TileField(self.pattern, self.turn, origins[used], tuple(laid[k] for k in used))
-        return field, tuple(ordered[k] for k in used)
+        counted = [laid[k].counted_from_first(self.pattern) for k in used]
+        shifts = turned(np.array([shift for _, shift in counted]).reshape(-1, 2), self.turn)
+        field = TileField(self.pattern, self.turn, origins[used] + shifts, tuple(each for each, _ in counted))
+        return field, tuple(replace(ordered[k], origin=_pair(origins[k] + shift)) for k, shift in zip(used, shifts, strict=True))
 
     def _bay_edges(self, bay: Bay) -> tuple[Floats, NDArray[np.int64]]:
         """Counted field edges that bound a bay, in the lattice's axes about the bay's origin."""

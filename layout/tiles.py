@@ -58,6 +58,16 @@ class Laid:
         for values in (self.whole, self.cut, self.pieces):
             values.flags.writeable = False
 
+    def counted_from_first(self, pattern: Pattern) -> tuple[Laid, Floats]:
+        """The same tiles with the first whole one (else the first cut one) at i = j = 0, and the shift of the origin, mm."""
+        tiles = self.whole if len(self.whole) else self.cut
+        if len(tiles) == 0:
+            return self, np.zeros(2)
+        first = np.array([0, *tiles[0, 1:]])
+        shift = lattice_points(first[1:2], first[2:3], pattern.vectors)[0]
+        pieces = shapely.set_coordinates(self.pieces.copy(), shapely.get_coordinates(self.pieces) - shift)
+        return Laid(self.whole - first, self.cut - first, pieces, self.lost_mm2), shift
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TileField:

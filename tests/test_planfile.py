@@ -183,6 +183,12 @@ def test_example_plans_keep_the_schema(path):
     jsonschema.validate(plan, plan_schema())
 
 
+def test_the_schema_beside_the_plans_is_the_tools_own():
+    # made anew by: gaugerod schema -o plans/plan.schema.json
+    assert json.loads((PLANS[0].parent / "plan.schema.json").read_text(encoding="utf-8")) == json.loads(json.dumps(plan_schema()))
+    assert all(path.read_text(encoding="utf-8").startswith("#:schema plan.schema.json\n") for path in PLANS)
+
+
 @pytest.mark.parametrize("path", PLANS, ids=lambda p: p.stem)
 def test_example_plans_say_that_they_are_invented(path):
     assert "invented demo data" in path.read_text(encoding="utf-8").lower()

@@ -12,7 +12,7 @@ from layout.sheets.column import Column
 from layout.sheets.paper import COLUMN, GUTTER, SIZES, block_primitives, choose, drawing_space, frame, title_block
 from layout.sheets.place import Placer
 from layout.sheets.room_view import base_of, room_bounds
-from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
+from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View
 
 if TYPE_CHECKING:
     from layout.setout import RoomSetOut, SetOut
@@ -62,7 +62,7 @@ def scale_bar(view: View) -> list[Primitive]:
 
 
 def _layers(scene: tuple[Primitive, ...]) -> set[str]:
-    return {item.layer for item in scene}
+    return {item.layer for item in scene if isinstance(item, (Stroke, Fill))}
 
 
 def _sheet_heading(text: str, size: tuple[float, float], scale: float | None) -> list[Primitive]:

@@ -324,4 +324,10 @@ def _square(room: RoomSetOut) -> str:
     """A 3-4-5 check that fits the room."""
     x0, y0, x1, y1 = room.floor.surface.field.bounds
     k = max(1, int(min(max(x1 - x0, y1 - y0) / 4.0, min(x1 - x0, y1 - y0) / 3.0) // 100 * 100) // 100) * 100
-    return f"Square: from the crossing of A and B measure {3 * k} along one and {4 * k} along the other; the diagonal is {5 * k}."
+    square = f"Square: from the crossing of A and B measure {3 * k} along one and {4 * k} along the other; the diagonal is {5 * k}."
+    walls = room.lining.outline.walls
+    if len(walls) != 4 or not all(wall.run.straight for wall in walls):
+        return square
+    corners = [wall.run.points[0] for wall in walls]
+    one, two = (float(np.hypot(*(corners[k] - corners[k + 2]))) for k in (0, 1))
+    return f"{square} Diagonals of the bare room: {one:.0f} and {two:.0f}."

@@ -33,6 +33,15 @@ class Project:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class GivenLine:
+    """A start line that the person fixes: a distance from a wall's face, mm; the other way stays free."""
+
+    wall: WallRef
+    at: float
+    face: Literal["bare", "membrane", "finished"] = "finished"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tile:
     """A tile and how it is laid.
 
@@ -55,6 +64,7 @@ class Tile:
     scatter: float | None = None
     rectified: bool = False
     start: Point | None = None
+    start_line: GivenLine | None = None
     cell: tuple[tuple[Point, ...], ...] = ()
     vectors: tuple[Point, ...] = ()
 

@@ -244,6 +244,7 @@ class _SurfaceSetter:
         self.findings: list[Finding] = []
         self.edges, self.labels, self.counts, self.doors, self.numbers = self._wall_edges()
         self.play = self._play()
+        self.given = self._given_line()
 
     def _wall_edges(self) -> tuple[Floats, list[str], NDArray[np.bool_], NDArray[np.bool_], list[int]]:
         """Field edges in the joint frame: label, whether it counts for the start, threshold, wall number."""
@@ -418,7 +419,10 @@ class _SurfaceSetter:
             fixed = (float(at[0]), float(at[1]))
             divider.divide(fixed)
             return fixed, [[], []], "fixed"
-        free = [self._choices(axis, [(shapely.Polygon(), 0.0)]) for axis in (0, 1)]
+        whole = [(shapely.Polygon(), 0.0)]
+        free = [
+            [self._at(axis, whole, given)] if given is not None else self._choices(axis, whole) for axis, given in enumerate(self.given)
+        ]
         tried: list[tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]] = []
         seeds = [(x, y) for x in free[0][:SEEDS] for y in free[1][:SEEDS]]
         settled = False
@@ -448,16 +452,16 @@ class _SurfaceSetter:
                 for axis in (0, 1)
             ]
             given = [self._at(axis, shifts[axis], start[axis]) for axis in (0, 1)]
-            choices = [
-                self._anchored(divider, axis, start, anchors[axis]) if anchors[axis] else self._choices(axis, shifts[axis])
-                for axis in (0, 1)
-            ]
+            choices = [self._found(divider, axis, start, anchors[axis], shifts[axis]) for axis in (0, 1)]
             own = [
                 [now, *[c for c in found if self._apart(axis, c.at, now.at) > EPS]]
                 for axis, (now, found) in enumerate(zip(given, choices, strict=True))
             ]
             worst, drawn = min(g.worst for g in given), min(g.drawn for g in given)
-            if all(not anchors[axis] or min(self._apart(axis, a, start[axis]) for a in anchors[axis]) < EPS for axis in (0, 1)):
+            if all(
+                self.given[axis] is not None or not anchors[axis] or min(self._apart(axis, a, start[axis]) for a in anchors[axis]) < EPS
+                for axis in (0, 1)
+            ):
                 sawn = sum(self._sawn(axis, shifts[axis], start[axis]) for axis in (0, 1))
                 tried.append(((-round(worst, 3), -round(drawn, 3), len(divider.cuts), round(sawn)), start, own))
             after = (snapped(choices[0][0].at), snapped(choices[1][0].at))
@@ -468,6 +472,41 @@ class _SurfaceSetter:
             seen.append(start)
             start = after
         return False
+
+    def _found(
+        self, divider: Divider, axis: int, start: tuple[float, float], anchors: list[float], parts: list[tuple[shapely.Polygon, float]]
+    ) -> list[Offset]:
+        """Offsets along an axis, best first: the person's own line, else what fixed cuts give, else the best."""
+        given = self.given[axis]
+        if given is not None:
+            return [self._at(axis, parts, given)]
+        return self._anchored(divider, axis, start, anchors) if anchors else self._choices(axis, parts)
+
+    def _given_line(self) -> tuple[float | None, float | None]:
+        """Start along each axis that the person's line fixes: a tile's edge on that line."""
+        line = self.tile.start_line
+        result: list[float | None] = [None, None]
+        if line is None or not self.aligned or not self.surface.borders:
+            return None, None
+        outline = self.lining.outline
+        index = outline.wall_index(line.wall)
+        if index is None:
+            place = f"{self.lining.plan.source}: tiles.{self.tile.name}.start_line.wall"
+            mend = f"walls are numbered 1 to {len(self.lining.room.outline)}"
+            raise SetOutError(place, f'there is no wall {line.wall!r} in "{self.lining.room.name}"', mend)
+        wall = outline.walls[index]
+        membrane = self.rules.membrane if wall.tanking_height > 0.0 else 0.0
+        bare = line.at + {"bare": 0.0, "membrane": membrane, "finished": wall.build_up}[line.face]
+        frame = turned(wall.run.points[[0, -1]], -self.frame)
+        for axis in (0, 1):
+            mask, _, _, ahead = self._across(axis)
+            rows = np.flatnonzero(mask & (np.array(self.numbers) == wall.run.number))
+            if len(rows):
+                g = self.lattice[axis]
+                way = 1.0 if ahead[rows[0]] else -1.0
+                at = float(frame[:, axis].mean()) + way * bare
+                result[axis] = snapped((at - g.size if way > 0 else at) % g.pitch)
+        return result[0], result[1]
 
     def _sawn(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> float:
         """Length of wall along which an offset leaves cut tiles, mm."""

@@ -92,6 +92,26 @@ def test_pieces_make_up_what_the_record_says(record):
             assert area < surface["tiled_m2"] * 1e6 + 1.0
 
 
+def test_tiles_are_counted_from_the_origin_of_their_bay(record):
+    """Whole tiles of straight lattices are where bay origin, index and pitch put them."""
+    room = record["rooms"][0]
+    floor = room["surfaces"][0]
+    (w, h), joint = floor["tile"]["size"], floor["tile"]["joint"]
+    shift = 0.5 * (w + joint) if floor["pattern"] == "running" else 0.0
+    origins = [bay["origin"] for bay in room["bays"] if bay["surface"] == "floor"]
+    assert floor["start"]["origin"] in origins
+    angle = math.radians(floor["turn_deg"])
+    for piece in floor["pieces"]:
+        if piece["mark"] is None:
+            bay, _, i, j = piece["tile"]
+            x, y = i * (w + joint) + j * shift, j * (h + joint)
+            corner = [
+                x * math.cos(angle) - y * math.sin(angle) + origins[bay][0],
+                x * math.sin(angle) + y * math.cos(angle) + origins[bay][1],
+            ]
+            assert min(math.dist(corner, p) for p in piece["outline"]) < 0.01
+
+
 def test_rings_are_oriented_and_start_low_left(record):
     for surface in record["rooms"][0]["surfaces"]:
         if surface["outline"]:

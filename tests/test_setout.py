@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.errors import SetOutError
+from layout.errors import LayoutError, SetOutError
 from layout.setout import set_out
 from layout.writers.records import setout_record, to_json
 from tests.rooms import moved, plan_of, random_rectilinear, random_skew, reversed_outline, set_out_room, summary
@@ -102,6 +102,20 @@ def test_a_given_start_is_kept():
     x, y = room.floor.start.origin
     assert (x - 100) % 206 == pytest.approx(0, abs=1e-6)
     assert (y - 50) % 206 == pytest.approx(0, abs=1e-6)
+
+
+def test_one_given_line_leaves_the_other_way_free():
+    room = {"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]}
+    tile = {"size": [200, 200], "joint": 6}
+    free = set_out_room(room, tiles={"floor": tile}).floor.start
+    given = set_out_room(room, tiles={"floor": {**tile, "start_line": {"wall": 1, "at": 150, "face": "bare"}}}).floor.start
+    line = next(line for line in given.lines if line.name == "A")
+    assert [offset.bare for offset in line.offsets] == pytest.approx([150, 150])
+    other = next(line for line in given.lines if line.name == "B")
+    assert [o.bare for o in other.offsets] == [o.bare for line in free.lines if line.name == "B" for o in line.offsets]
+    assert given.worst <= free.worst
+    with pytest.raises(LayoutError, match="no wall 9"):
+        set_out_room(room, tiles={"floor": {**tile, "start_line": {"wall": 9, "at": 150}}})
 
 
 def test_a_datum_wall_does_not_move():

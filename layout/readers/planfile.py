@@ -51,6 +51,13 @@ BULGED = Table(
 OUTLINE = Many(Either(((list, POINT), (dict, BULGED))), 3)
 SIDE = Choice(("first", "left", "right"))
 
+START_LINE = Table(
+    {
+        "wall": Key(Wall(), "wall that the line is measured from", must=True),
+        "at": Key(POSITIVE, "distance from the wall's face, mm", must=True),
+        "face": Key(Choice(("bare", "membrane", "finished")), "the face that `at` counts from", default="finished"),
+    }
+)
 CELL = Table(
     {
         "tiles": Key(Many(Many(POINT, 3), 1, 64), "outlines of the cell's tiles, convex, mm", must=True),
@@ -72,6 +79,7 @@ TILE = Table(
         "scatter": Key(NOT_NEGATIVE, "greatest less smallest size of a measured sample, mm"),
         "rectified": Key(Flag(), "saw sizes to half a millimetre instead of whole ones", default=False),
         "start": Key(POINT, "fix the start: a tile's lower-left corner in the floor's own mm"),
+        "start_line": Key(START_LINE, "fix one start line; the other way the best start is found"),
         "cell": Key(CELL, 'a cell of one\'s own, for pattern = "own"'),
     }
 )
@@ -335,6 +343,10 @@ def _tile(name: str, values: dict[str, Any], faults: Faults) -> forms.Tile:
         faults.add(f"tiles.{name}.joint", f"{given['joint']:g} is wider than the tile", f"give at most {min(size):g}")
     if given["least_cut"] > min(size):
         faults.add(f"tiles.{name}.least_cut", f"{least:g} mm is more than the tile", f"give at most {min(size):g}")
+    if "start_line" in given:
+        given["start_line"] = forms.GivenLine(**given["start_line"])
+        if "start" in given:
+            faults.add(f"tiles.{name}.start_line", "the start is fixed already", "give start or start_line")
     cell = given.pop("cell", None)
     if cell is not None:
         given |= {"cell": cell["tiles"], "vectors": cell["vectors"]}

@@ -318,6 +318,9 @@ def schema_command(*, out: OutFile = None) -> None:
 
 def run_app() -> None:
     """Entry point of the command."""
+    import gc
+
+    gc.set_threshold(100_000, 50, 50)  # a command lives for a moment: looking for cycles costs it a tenth
     app()
 
 

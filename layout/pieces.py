@@ -196,7 +196,9 @@ def _smallest(loose: Loose) -> tuple[Floats, tuple[Floats, ...]]:
 def _alike(one: Floats, other: Floats, tolerance: float) -> bool:
     if len(one) != len(other):
         return False
-    return any(np.abs(np.roll(one, k, axis=0) - other).max() <= tolerance for k in range(len(one)))
+    n = len(one)
+    turns = (np.arange(n)[:, None] + np.arange(n)) % n  # every corner may be the first
+    return bool(np.abs(one[turns] - other).max(axis=(1, 2)).min() <= tolerance)
 
 
 def mark_pieces(loose: list[Loose], tolerance: float) -> tuple[tuple[Cut, ...], dict[PieceKey, str]]:

@@ -242,6 +242,7 @@ class _SurfaceSetter:
         )
         self.gap = 0.0
         self.findings: list[Finding] = []
+        self.across: dict[int, tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]] = {}
         self.edges, self.labels, self.counts, self.doors, self.numbers = self._wall_edges()
         self.play = self._play()
         self.given = self._given_line()
@@ -273,14 +274,18 @@ class _SurfaceSetter:
         return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
 
     def _across(self, axis: int) -> tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]:
-        """Edges across an axis: mask, position, slant (half its reach along the axis), room ahead."""
+        """Edges across an axis: mask, position, slant (half its reach along the axis), room ahead; worked out once."""
+        known = self.across.get(axis)
+        if known is not None:
+            return known
         way = self.edges[:, 1] - self.edges[:, 0]
         along, other = np.abs(way[:, axis]), np.abs(way[:, 1 - axis])
         mask = self.counts & (along < other) & (along < self.lattice[axis].pitch)
         at = self.edges[:, :, axis].mean(axis=1)
         slant = np.where(along <= TOUCH, 0.0, along / 2)
         ahead = way[:, 1] < 0 if axis == 0 else way[:, 0] > 0
-        return mask, at, slant, ahead
+        self.across[axis] = mask, at, slant, ahead
+        return self.across[axis]
 
     def _play(self) -> Floats:
         """Play of each edge: the datum wall of each direction does not move."""
@@ -424,6 +429,11 @@ class _SurfaceSetter:
             [self._at(axis, whole, given)] if given is not None else self._choices(axis, whole) for axis, given in enumerate(self.given)
         ]
         tried: list[tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]] = []
+        divider.divide((snapped(free[0][0].at), snapped(free[1][0].at)))
+        if len(divider.bays) == 1 and not divider.cuts:  # nothing to settle: no joint answers
+            start = self._course((snapped(free[0][0].at), snapped(free[1][0].at)))
+            divider.divide(start)
+            return start, free, "exact"
         seeds = [(x, y) for x in free[0][:SEEDS] for y in free[1][:SEEDS]]
         settled = False
         for x, y in seeds:
@@ -922,7 +932,8 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[tuple[int, Piece
     for s, done in enumerate(room.surfaces):
         own = [marks[index, PieceKey(s, b, p)] for b, laid in enumerate(done.field.bays) for p in range(len(laid.pieces))]
         if own:
-            found += checks.weak_findings(done.surface, own, done.field.pieces())
+            _, first = np.unique(own, return_index=True)  # alike pieces are weak alike
+            found += checks.weak_findings(done.surface, [own[k] for k in first], done.field.pieces()[first])
     return replace(room, findings=(*room.findings, *found)) if found else room
 
 

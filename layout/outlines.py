@@ -594,7 +594,7 @@ class _Builder:
             ring.add(at, Tag(owner, index, int(edge), 0.0, 0.0))
         for other in near:
             for point in other.points:
-                _weld_point(point, ring)
+                _weld_point(point, ring, exact=True)
         return ring
 
     def _crossing(self, polygon: Polygon, outer: Polygon, name: str, same: list[Ring], columns: list[Ring]) -> str | None:
@@ -695,8 +695,12 @@ def _add_stretch(ring: Ring, run: Run, index: int, s0: float, s1: float, owner: 
         ring.add(run.at(a), Tag(owner, index, wall, a, b))
 
 
-def _weld_point(point: Point, ring: Ring) -> Point:
-    """The point of a ring that a near point stands for; the ring gets a point there if it had none."""
+def _weld_point(point: Point, ring: Ring, *, exact: bool = False) -> Point:
+    """The point of a ring that a near point stands for; the ring gets a point there if it had none.
+
+    The new point is the foot on the ring's edge, or with `exact` the point itself: whichever ring was
+    there first keeps its points.
+    """
     points = np.array(ring.points)
     apart = np.hypot(points[:, 0] - point[0], points[:, 1] - point[1])
     nearest = int(apart.argmin())
@@ -710,7 +714,7 @@ def _weld_point(point: Point, ring: Ring) -> Point:
     k = int(away.argmin())
     if away[k] > TOUCH:
         return point
-    foot = (float(feet[k][0]), float(feet[k][1]))
+    foot = point if exact else (float(feet[k][0]), float(feet[k][1]))
     ring.split(k, foot)
     return foot
 

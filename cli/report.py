@@ -72,6 +72,9 @@ def _start(console: Console, room: RoomSetOut) -> None:
         console.print(
             f"  next best: {runner.smallest:.0f} mm, {runner.worst:.0f} over the tolerance, first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}"
         )
+    for pull in start.pulls:
+        how = "met" if pull.miss < 0.05 else f"missed by {pull.miss:.0f} mm"
+        console.print(f"  {pull.at}: {pull.wanted}, {how}")
     console.print()
 
 

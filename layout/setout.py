@@ -89,6 +89,15 @@ class RunnerUp:
 
 
 @dataclass(frozen=True, slots=True)
+class Pull:
+    """Something that would be liked of a start, and by how much it is missed, mm; 0 where it is met."""
+
+    at: str
+    wanted: str
+    miss: float
+
+
+@dataclass(frozen=True, slots=True)
 class Start:
     """Where tiling starts and why; `origin` is the lower-left corner of the first whole tile.
 
@@ -103,6 +112,7 @@ class Start:
     lines: tuple[StartLine, ...]
     runners_up: tuple[RunnerUp, ...]
     gap: float = 0.0
+    pulls: tuple[Pull, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -388,7 +398,7 @@ class _SurfaceSetter:
             tile=self.tile,
             field=field,
             bays=bays,
-            start=Start(origin, drawn, worst, where, method, lines, runners, self.gap),
+            start=Start(origin, drawn, worst, where, method, lines, runners, self.gap, self._pulls(field, bays)),
             wall_cuts=tuple(self._wall_cuts()),
             necks=necks,
             lost_mm2=field.lost_mm2,
@@ -866,6 +876,32 @@ class _SurfaceSetter:
         if x < x1:
             lines.append(StartLine("B", (x, y0), (x, y1), (), 0))
         return tuple(lines)
+
+    def _pulls(self, field: TileField, bays: tuple[Bay, ...]) -> tuple[Pull, ...]:
+        """How the start answers thresholds (a whole tile) and gullies (centred on a tile or a crossing of joints)."""
+        result = []
+        for widths, edge, _ in self.edge_widths:
+            for k in np.unique(edge):
+                if self.doors[k]:
+                    own = widths[edge == k]
+                    full = float(self.lattice[1 if self._across(1)[0][k] else 0].size)
+                    result.append(Pull(self.labels[k], "whole tile", max(full - float(own.min()), 0.0)))
+        met = {pull.at for pull in result}
+        for k in np.flatnonzero(self.doors & self.counts):
+            if self.labels[k] not in met:
+                result.append(Pull(self.labels[k], "whole tile", 0.0))
+        if self.pattern.name not in ("stack", "diagonal"):
+            return tuple(result)
+        pitch = np.array([g.pitch for g in self.lattice])
+        size = np.array([g.size for g in self.lattice])
+        for each in self.surface.breaks:
+            if each.kind == "gully":
+                number = min(range(len(bays)), key=lambda b: bays[b].region.distance(shapely.Point(each.at)))
+                local = turned(np.array([each.at]) - field.origins[number], -self.turn)[0]
+                tile = np.mod(local - size / 2 + pitch / 2, pitch) - pitch / 2
+                joint = np.mod(local + (pitch - size) / 2 + pitch / 2, pitch) - pitch / 2
+                result.append(Pull(each.name, "centred on a tile or a crossing", float(min(np.hypot(*tile), np.hypot(*joint)))))
+        return tuple(result)
 
     def _wall_cuts(self) -> list[WallCut]:
         """Cut at each end of every straight edge."""

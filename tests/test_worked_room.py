@@ -72,6 +72,13 @@ def test_the_start_in_y_is_25_with_5_of_play(room):
     assert room.floor.start.worst == pytest.approx(107.0)
 
 
+def test_what_the_start_misses_is_told(room):
+    pulls = {pull.at: pull for pull in room.floor.start.pulls}
+    assert pulls["wall 1 threshold"].miss == pytest.approx(200 - 175)
+    # at s = 25 the gully stands 6 off the tile it would take at s = 19
+    assert pulls["gully 1"].miss == pytest.approx(6.0)
+
+
 def test_tile_counts_at_a_start_of_19():
     # counted by two separate clipping runs that agree: whole 494 (362 + 132), cut 109 (73 + 36), the gully takes one place
     text = CANTEEN.read_text(encoding="utf-8").replace("[tiles.floor]\n", f"[tiles.floor]\nstart = [{4077 - 200}, {23 - 19}]\n")

@@ -189,6 +189,7 @@ def _surface_parts(setout: SetOut, room: int, surface: Surface, index: int | Non
                 "smallest_cut_at": start.smallest_at,
                 "method": start.method,
                 "gap_mm": mm(start.gap),
+                "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
                 "lines": [_line(line) for line in start.lines],
                 "runners_up": [
                     {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst)}

@@ -63,9 +63,8 @@ def place_orders(takeoff: TakeOff) -> tuple[Order, ...]:
 
 
 def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
-    if item.key.startswith("tiles."):
-        tile = takeoff.setout.plan.tile(item.key.removeprefix("tiles."))
-        per_box = max(1, math.floor(products.tile_box_m2.value * 1e6 / (tile.size[0] * tile.size[1]) + EPS))
+    if item.size is not None:
+        per_box = max(1, math.floor(products.tile_box_m2.value * 1e6 / (item.size[0] * item.size[1]) + EPS))
         need = item.quantity * (1 + products.tile_spare.value)
         return Order(
             item=item,

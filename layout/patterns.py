@@ -8,7 +8,7 @@ ones and a person's own, or says where it does not.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-PATTERN_NAMES = ("stack", "running", "diagonal", "herringbone", "double-herringbone", "basket-weave", "hexagon", "own")
+PATTERN_NAMES = ("stack", "running", "diagonal", "herringbone", "double-herringbone", "basket-weave", "hexagon", "two-size", "own")
 COVER_TOLERANCE = 1e-4
 """Part of a cell's area that may be off: rounding of a person's figures to the micron, no more."""
 
@@ -135,6 +135,22 @@ def _hexagon(tile: Tile) -> Pattern:
     return Pattern("hexagon", (ring,), vectors, (False,))
 
 
+def _two_size(tile: Tile) -> Pattern:
+    """Large squares with a small one at a corner of each, rows stepping by the small one's pitch.
+
+    With pitches P and p the lattice is (P, p) and (-p, P): determinant P² + p², one module of each.
+    """
+    large, small = tile.size[0], small_of(tile)
+    pitch, step = large + tile.joint, small + tile.joint
+    members = (_box(0.0, 0.0, large, large), _box(pitch, 0.0, small, small))
+    return Pattern("two-size", members, np.array([[pitch, step], [-step, pitch]]), (False, False))
+
+
+def small_of(tile: Tile) -> float:
+    """Side of the small square of two-size laying, mm: as given, else half the module less a joint."""
+    return (tile.size[0] - tile.joint) / 2.0 if tile.small is None else tile.small
+
+
 def _own(tile: Tile) -> Pattern:
     members = []
     for outline in tile.cell:
@@ -158,10 +174,23 @@ def pattern_of(tile: Tile) -> Pattern:
             return _basket(tile)
         case "hexagon":
             return _hexagon(tile)
+        case "two-size":
+            return _two_size(tile)
         case "own":
             return _own(tile)
         case _:
             return _grid("stack", tile, 0.0)
+
+
+def member_tiles(tile: Tile, pattern: Pattern) -> tuple[Tile, ...]:
+    """The tile that each member of a cell is: its own box, and a name of its own where a cell has several."""
+    if pattern.name not in ("own", "two-size", "hexagon"):
+        return (tile,) * len(pattern.members)
+    boxes = [pattern.box_of(m) for m in range(len(pattern.members))]
+    several = pattern.name != "hexagon"
+    return tuple(
+        replace(tile, size=box, name=f"{tile.name} {round(box[0], 1):g} × {round(box[1], 1):g}" if several else tile.name) for box in boxes
+    )
 
 
 def cover_fault(pattern: Pattern, joint: float) -> str | None:

@@ -47,7 +47,7 @@ class Tile:
 
     `size` is the measured work size, mm; `offset` the shift of a running bond as a part of the
     pitch; `turn` counts anticlockwise from `along` (the longest straight wall if None);
-    `least_cut` mm; `bed` and `thickness` mm. A `directional` face may not be turned.
+    `least_cut` mm; `bed` and `thickness` mm; `small` the side of the small square of two-size laying, mm. A `directional` face may not be turned.
     """
 
     name: str
@@ -65,6 +65,7 @@ class Tile:
     rectified: bool = False
     start: Point | None = None
     start_line: GivenLine | None = None
+    small: float | None = None
     cell: tuple[tuple[Point, ...], ...] = ()
     vectors: tuple[Point, ...] = ()
 

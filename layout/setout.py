@@ -28,7 +28,7 @@ from layout.joints import (
     slanted_structural,
 )
 from layout.lining import build_lining
-from layout.patterns import pattern_of
+from layout.patterns import member_tiles, pattern_of
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
 from layout.shapes import edges_of, following, parts_of, turned, turned_shape
 from layout.start import Offset, Walls, best_offsets, cut_widths, joined_walls, narrowest, search_offsets, snapped
@@ -1018,7 +1018,7 @@ def _loose(room: RoomSetOut) -> list[Loose]:
         lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
         for b, laid in enumerate(done.field.bays):
             polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
-            tiles = [_member_tile(done, m) for m in range(len(done.field.pattern.members))]
+            tiles = member_tiles(done.tile, done.field.pattern)
             member = laid.cut[:, 0]
             shapes = [shape_of(polygon, tiles[int(member[which == k][0])]) for k, polygon in enumerate(polygons)]
             nearest = _nearest_lines(done, b, lines)
@@ -1030,16 +1030,6 @@ def _loose(room: RoomSetOut) -> list[Loose]:
                     line = _lattice_line(polygon, laid.cut[p])
                 result.append(Loose(PieceKey(s, b, p), tiles[int(member[p])], polygon, shape, wall, line))
     return result
-
-
-def _member_tile(done: SurfaceSetOut, member: int) -> Tile:
-    """The tile of a cell's member: its own box, and a name of its own if that is not the tile's."""
-    box = done.field.pattern.box_of(member)
-    if done.field.pattern.name not in ("own", "hexagon"):
-        return done.tile
-    return replace(
-        done.tile, size=box, name=f"{done.tile.name} {box[0]:g} × {box[1]:g}" if done.field.pattern.name == "own" else done.tile.name
-    )
 
 
 def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.int64]:

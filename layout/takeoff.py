@@ -8,8 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
+from layout.patterns import member_tiles
 from layout.rules import sealant_depth
 
 if TYPE_CHECKING:
@@ -28,7 +30,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
-    """One measured item. `key` is stable; `quantity` is the sum of its parts, in `unit`."""
+    """One measured item. `key` is stable; `quantity` is the sum of its parts, in `unit`; `size` is a tile's own, mm."""
 
     key: str
     name: str
@@ -36,6 +38,7 @@ class Item:
     parts: tuple[Part, ...]
     formula: str
     source: str
+    size: tuple[float, float] | None = None
 
     @property
     def quantity(self) -> float:
@@ -113,6 +116,18 @@ def _each_surface(setout: SetOut) -> list[tuple[str, SurfaceSetOut]]:
     return [(_label(setout, room, done.surface.name), done) for room in setout.rooms for done in room.surfaces]
 
 
+def _kinds(done: SurfaceSetOut) -> dict[tuple[float, float], int]:
+    """Tiles of a surface by the size bought: whole ones, and one for every place with a cut tile."""
+    pattern = done.field.pattern
+    used = np.concatenate([done.field.whole[:, :2], np.unique(done.field.cut, axis=0)[:, :2]])
+    count = np.bincount(used[:, 1], minlength=len(pattern.members))
+    result: dict[tuple[float, float], int] = {}
+    for tile, number in zip(member_tiles(done.tile, pattern), count.tolist(), strict=True):
+        size = (round(tile.size[0], 1), round(tile.size[1], 1))
+        result[size] = result.get(size, 0) + number
+    return result
+
+
 def _tiles(setout: SetOut) -> list[Item]:
     result = []
     names = sorted(
@@ -121,18 +136,19 @@ def _tiles(setout: SetOut) -> list[Item]:
     )
     for name in names:
         own = [(where, done) for where, done in _each_surface(setout) if done.tile.name == name]
-        w, h = own[0][1].tile.size
-        label = f"tile “{name}” {w:g} × {h:g}"
-        result.append(
-            Item(
-                key=f"tiles.{name}",
-                name=label,
-                unit="pcs",
-                parts=tuple(Part(where, len(done.field.whole) + done.field.places_cut()) for where, done in own),
-                formula="whole tiles + places with a cut tile; no offcut is used twice",
-                source=MEASURED,
+        kinds = _kinds(own[0][1])
+        for w, h in kinds:
+            result.append(
+                Item(
+                    key=f"tiles.{name}" if len(kinds) == 1 else f"tiles.{name}.{w:g}x{h:g}",
+                    name=f"tile “{name}” {w:g} × {h:g}",
+                    unit="pcs",
+                    parts=tuple(Part(where, _kinds(done)[w, h]) for where, done in own),
+                    formula="whole tiles + places with a cut tile; no offcut is used twice",
+                    source=MEASURED,
+                    size=(w, h),
+                )
             )
-        )
         result.append(
             Item(
                 key=f"tiled.{name}",

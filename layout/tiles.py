@@ -103,12 +103,13 @@ class TileField:
     def outlines(self, index: Ints) -> Floats:
         """Corners of tiles by index, (n, k, 2), in the surface's own axes, mm.
 
-        All tiles must come from members with the same number of corners.
+        A member with fewer corners than the cell's most repeats its last one.
         """
         index = np.atleast_2d(index)
         if len(index) == 0:
             return np.empty((0, 4, 2))
-        members = np.stack(self.pattern.members)
+        most = max(len(member) for member in self.pattern.members)
+        members = np.stack([np.pad(member, ((0, most - len(member)), (0, 0)), mode="edge") for member in self.pattern.members])
         at = lattice_points(index[:, 2], index[:, 3], self.pattern.vectors)
         local = members[index[:, 1]] + at[:, None, :]
         shape = local.shape

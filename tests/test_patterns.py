@@ -47,6 +47,8 @@ def cell(tiles=f"[{BIG}, {SMALL}]", vectors="[[206, 106], [-106, 206]]", joint="
 @pytest.mark.parametrize("tile", [
     Tile(name="t", size=(206, 100), joint=6, pattern="basket-weave"),
     Tile(name="t", size=(150, 173.205), joint=5, pattern="hexagon"),
+    Tile(name="t", size=(200, 200), joint=6, pattern="two-size"),
+    Tile(name="t", size=(300, 300), joint=4, pattern="two-size", small=80),
     Tile(name="t", size=(200, 200), joint=6, pattern="stack"),
     Tile(name="t", size=(240, 115), joint=8, pattern="herringbone"),
 ])  # fmt: skip
@@ -72,6 +74,45 @@ def test_a_cell_of_ones_own_with_two_sizes_is_laid():
     assert {cut.tile for cut in setout.cuts} == {"floor 200 × 200", "floor 100 × 100"}
 
 
+def test_a_cell_of_tiles_with_different_corners_is_laid_and_ordered_by_size():
+    """Octagons with dots: eight corners and four in one cell."""
+    from layout.setout import set_out
+    from layout.takeoff import take_off
+    from layout.writers.records import setout_record
+
+    p, c, joint = 205.0, 60.0, 5.0
+    modules = [
+        [(c, 0), (p - c, 0), (p, c), (p, p - c), (p - c, p), (c, p), (0, p - c), (0, c)],
+        [(p, -c), (p + c, 0), (p, c), (p - c, 0)],
+    ]
+    shrunk = [shapely.buffer(shapely.Polygon(m), -joint / 2, join_style="mitre") for m in modules]
+    tiles = [np.round(shapely.get_coordinates(s)[:-1], 4).tolist() for s in shrunk]
+    setout = set_out(parse_plan(OWN.format(joint=joint, tiles=tiles, vectors=[[p, 0], [0, p]]) + ROOM))
+    assert {
+        len(piece["outline"]) for piece in setout_record(setout, pieces=True)["rooms"][0]["surfaces"][0]["pieces"] if piece["mark"] is None
+    } == {
+        8,
+        4,
+    }
+    field = setout.rooms[0].floor.field
+    keys = [item for item in take_off(setout).items if item.key.startswith("tiles.floor")]
+    assert [item.size for item in keys] == [(200.0, 200.0), (112.9, 112.9)]
+    assert sum(item.quantity for item in keys) == len(field.whole) + field.places_cut()
+
+
+def test_two_sizes_are_bought_apart():
+    from layout.setout import set_out
+    from layout.takeoff import take_off
+
+    takeoff = take_off(set_out(parse_plan('[tiles.floor]\njoint = 6\npattern = "two-size"\n' + ROOM)))
+    large, small = takeoff.item("tiles.floor.200x200"), takeoff.item("tiles.floor.97x97")
+    assert large is not None
+    assert small is not None
+    # one of each in every cell, so the counts differ by edges only
+    assert abs(large.quantity - small.quantity) < 0.15 * large.quantity
+    assert takeoff.item("tiles.floor") is None
+
+
 @pytest.mark.parametrize(("text", "words"), [
     (cell(tiles=f"[{BIG}]"), "uncovered"),
     (cell(tiles=f"[{BIG}, [[150, 0], [250, 0], [250, 100], [150, 100]]]"), "overlaps a neighbour"),
@@ -81,6 +122,9 @@ def test_a_cell_of_ones_own_with_two_sizes_is_laid():
     (cell(joint="9"), "joints included"),
     ("[tiles.floor]\nsize = [240, 115]\njoint = 8\npattern = \"basket-weave\"\n" + ROOM, "a joint of 10.0 would close it"),
     ("[tiles.floor]\nsize = [150, 150]\npattern = \"hexagon\"\n" + ROOM, "173.2 across corners"),
+    ("[tiles.floor]\npattern = \"two-size\"\nsize = [200, 100]\n" + ROOM, "is not square"),
+    ("[tiles.floor]\npattern = \"two-size\"\nsmall = 200\n" + ROOM, "give less than 200"),
+    ("[tiles.floor]\nsmall = 97\n" + ROOM, "goes with pattern"),
     ("[tiles.floor]\npattern = \"own\"\n" + ROOM, "give both or neither"),
     ("[tiles.floor]\noffset = 1.5\npattern = \"running\"\n" + ROOM, "to 1"),
 ])  # fmt: skip

@@ -15,7 +15,7 @@ from layout import plan as forms
 from layout.checks import CODES
 from layout.errors import PlanError, PlanFaults, Rule
 from layout.outlines import check_plan
-from layout.patterns import PATTERN_NAMES, cover_fault, pattern_of
+from layout.patterns import PATTERN_NAMES, cover_fault, pattern_of, small_of
 from layout.products import PRODUCT_KEYS, Products
 from layout.readers.fields import (
     Choice,
@@ -80,6 +80,7 @@ TILE = Table(
         "rectified": Key(Flag(), "saw sizes to half a millimetre instead of whole ones", default=False),
         "start": Key(POINT, "fix the start: a tile's lower-left corner in the floor's own mm"),
         "start_line": Key(START_LINE, "fix one start line; the other way the best start is found"),
+        "small": Key(POSITIVE, 'side of the small tile, for pattern = "two-size"; half the large one\'s module if not given'),
         "cell": Key(CELL, 'a cell of one\'s own, for pattern = "own"'),
     }
 )
@@ -337,12 +338,13 @@ def _tile(name: str, values: dict[str, Any], faults: Faults) -> forms.Tile:
     given = dict(values)
     size = given.get("size", (200.0, 200.0))
     least = given.pop("least_cut", 0.5)
-    given["least_cut"] = least * min(size) if least <= 1.0 else least
+    shorter = _shorter_side(given, size)
+    given["least_cut"] = least * shorter if least <= 1.0 else least
     given["directional"] = given.pop("face", "plain") == "directional"
-    if given.get("joint", 6.0) > min(size):
-        faults.add(f"tiles.{name}.joint", f"{given['joint']:g} is wider than the tile", f"give at most {min(size):g}")
-    if given["least_cut"] > min(size):
-        faults.add(f"tiles.{name}.least_cut", f"{least:g} mm is more than the tile", f"give at most {min(size):g}")
+    if given.get("joint", 6.0) > shorter:
+        faults.add(f"tiles.{name}.joint", f"{given.get('joint', 6.0):g} is wider than the tile", f"give at most {shorter:g}")
+    if given["least_cut"] > shorter:
+        faults.add(f"tiles.{name}.least_cut", f"{least:g} mm is more than the tile", f"give at most {shorter:g}")
     if "start_line" in given:
         given["start_line"] = forms.GivenLine(**given["start_line"])
         if "start" in given:
@@ -353,9 +355,21 @@ def _tile(name: str, values: dict[str, Any], faults: Faults) -> forms.Tile:
     if (cell is not None) != (given.get("pattern") == "own"):
         faults.add(f"tiles.{name}.cell", 'a cell goes with pattern = "own", and only with it', "give both or neither")
         return forms.Tile(name=name)
+    if "small" in given and given.get("pattern") != "two-size":
+        faults.add(f"tiles.{name}.small", 'a small tile goes with pattern = "two-size"', "leave it out or give that pattern")
     tile = forms.Tile(name=name, **given)
     _check_cell(tile, faults)
     return tile
+
+
+def _shorter_side(given: dict[str, Any], size: tuple[float, float]) -> float:
+    """Shorter side of a tile, of the smallest one where laying takes several, mm."""
+    if "cell" in given:
+        boxes = [[max(c) - min(c) for c in zip(*outline, strict=True)] for outline in given["cell"]["tiles"]]
+        return float(max(min(min(box) for box in boxes), 0.0))
+    if given.get("pattern") == "two-size":
+        return float(given.get("small", (size[0] - given.get("joint", 6.0)) / 2.0))
+    return float(min(size))
 
 
 def _check_cell(tile: forms.Tile, faults: Faults) -> None:
@@ -368,6 +382,12 @@ def _check_cell(tile: forms.Tile, faults: Faults) -> None:
             f"{tile.size[1]:g} is not the width across corners",
             f"a regular hexagon {tile.size[0]:g} across flats is {across:.1f} across corners",
         )
+        return
+    if tile.pattern == "two-size" and tile.size[0] != tile.size[1]:
+        faults.add(f"tiles.{tile.name}.size", f"{tile.size[0]:g} × {tile.size[1]:g} is not square", "two-size laying takes square tiles")
+        return
+    if tile.pattern == "two-size" and not 0.0 < small_of(tile) < tile.size[0]:
+        faults.add(f"tiles.{tile.name}.small", f"{small_of(tile):g} is not a smaller tile", f"give less than {tile.size[0]:g}")
         return
     fault = cover_fault(pattern, tile.joint) if tile.pattern in ("own", "basket-weave") else None
     if fault and tile.pattern == "basket-weave":

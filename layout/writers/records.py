@@ -299,10 +299,11 @@ def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, bays: 
     """Whole tiles and pieces, by bay, member, j, i."""
     records: list[tuple[tuple[int, ...], dict[str, Any]]] = []
     whole = done.field.whole
+    corners = [len(member) for member in done.field.pattern.members]
     for index, outline in zip(whole.tolist(), done.field.outlines(whole), strict=True):
         if index[0] in bays:
             b, m, i, j = index
-            records.append(((b, m, j, i, 0), {"mark": None, "tile": [b, m, i, j], "outline": ring(outline), "holes": []}))
+            records.append(((b, m, j, i, 0), {"mark": None, "tile": [b, m, i, j], "outline": ring(outline[: corners[m]]), "holes": []}))
     number: dict[int, int] = {}
     for index, polygon in zip(done.field.cut.tolist(), done.field.pieces(), strict=True):
         b, m, i, j = index

@@ -21,7 +21,7 @@ from shapely import Polygon, box
 from layout.patterns import pattern_of
 from layout.plan import Tile
 from layout.shapes import circle, turned
-from layout.tiles import lattice_points, lay
+from layout.tiles import TileField, lattice_points, lay
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -73,6 +73,16 @@ def ours(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
     at = lattice_points(laid.whole[:, 1], laid.whole[:, 2], pattern.vectors)
     corners = pattern.members[0][None] + at[:, None, :]
     return len(corners), float(len(corners) * tile.size[0] * tile.size[1] + shapely.area(laid.pieces).sum())
+
+
+def laid_only(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
+    """Any pattern, corners of whole tiles included."""
+    pattern = pattern_of(tile)
+    laid = lay(region, pattern, turn, np.zeros(2))
+    corners = TileField(pattern, turn, np.zeros((1, 2)), (laid,)).outlines(
+        np.column_stack([np.zeros(len(laid.whole), dtype=int), laid.whole])
+    )
+    return len(corners), float(pattern.areas[laid.whole[:, 0]].sum() + shapely.area(laid.pieces).sum())
 
 
 def floor(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
@@ -128,6 +138,11 @@ def main() -> None:
             clip, _ = timed(by_geopandas, region, tile, turn, 1)
             line += f"; {clip / own:.0f} times faster than geopandas.clip"
         print(line)
+    # the other patterns on the same floor, in tiles of the same module
+    stack, _ = timed(ours, region, tile, 0.0, 5)
+    for pattern, box_ in (("herringbone", (2 * size + 3, size)), ("hexagon", (size, size * 2 / 3**0.5)), ("two-size", (size, size))):
+        other, _ = timed(laid_only, region, Tile(name="hall", size=box_, joint=3.0, pattern=pattern), 0.0, 5)
+        print(f"{pattern}: {other / stack:.1f} times stack")
 
 
 if __name__ == "__main__":

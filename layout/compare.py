@@ -36,7 +36,7 @@ class Alternative:
 def compare(plan: Plan, what: What) -> list[Alternative]:
     """Alternatives for every floor of a plan, the plan's own first.
 
-    `starts`: the runners-up of the start. `patterns`: the tile in the patterns it fits. `tiles`: every
+    `starts`: the runners-up of the start, and the best one where the plan fixes it. `patterns`: the tile in the patterns it fits. `tiles`: every
     tile of the plan. An alternative that cannot be laid is left out.
     """
     own = set_out(plan)
@@ -48,7 +48,9 @@ def compare(plan: Plan, what: What) -> list[Alternative]:
         variants: list[tuple[str, Tile]] = []
         if what == "starts":
             starts = room.floor.start.runners_up
-            variants = [(f"first tile at {r.origin[0]:.0f}, {r.origin[1]:.0f}", replace(tile, start=r.origin)) for r in starts]
+            if tile.start is not None or tile.start_line is not None:
+                variants.append(("best free start", replace(tile, start=None, start_line=None)))
+            variants += [(f"first tile at {r.origin[0]:.0f}, {r.origin[1]:.0f}", replace(tile, start=r.origin)) for r in starts]
         elif what == "patterns":
             variants = [(label, replace(tile, start=None, **given)) for label, given in _patterns(tile)]
         else:

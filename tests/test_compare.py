@@ -21,6 +21,14 @@ def test_the_plan_itself_comes_first_and_no_runner_up_is_better():
     assert all(other.worst <= found[0].worst + 1e-6 for other in found[1:])
 
 
+def test_a_fixed_start_stands_beside_the_best():
+    fixed = compare(plan_of(ROOM, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [30, 30]}}), "starts")
+    free = compare(plan_of(ROOM, tiles={"floor": {"size": [200, 200], "joint": 6}}), "starts")
+    assert [a.name for a in fixed[:2]] == ["as planned", "best free start"]
+    assert fixed[0].smallest < fixed[1].smallest
+    assert fixed[1].smallest == free[0].smallest
+
+
 def test_patterns_side_by_side():
     found = compare(plan_of(ROOM, tiles={"floor": {"size": [300, 147], "joint": 6}}), "patterns")
     assert [a.name for a in found] == ["as planned", "running, half", "running, third", "diagonal", "herringbone, 45"]

@@ -64,6 +64,8 @@ def cut_findings(surface: Surface, tile: Tile, smallest: float, worst: float, at
     result = []
     if smallest < tile.least_cut - TOUCH:
         text = f"{surface.name}: the narrowest cut is {smallest:.0f} mm{at}, under the least of {tile.least_cut:.0f}"
+        if tile.start is not None or tile.start_line is not None:
+            text += "; the plan fixes the start, setout --compare starts shows the best free one"
         result.append(Finding(code="cut-below-least", text=text, surface=surface.name, at=place))
     if worst < min(tile.least_cut, smallest) / 2 and worst < 30.0:
         text = f"{surface.name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}"

@@ -3,8 +3,8 @@
 Bays are found by guillotine cuts in the joint frame (the direction that the pattern follows): a bay
 that breaks the rule set is cut right across, through a re-entrant corner or into equal parts, in the
 way that makes the least total length of joint. Where the pattern has a straight joint in that
-direction the cut is moved to the nearest one and the bay beyond starts with whole tiles; else it is
-sawn through. The search tries cuts through corners and equal parts only, so it is exact on plain
+direction the cut is moved to the nearest one and the bay beyond starts with whole tiles; across a bond
+it runs where the courses keep the widest pieces; else it is sawn through. The search tries cuts through corners and equal parts only, so it is exact on plain
 rectangles and a stated method elsewhere.
 """
 
@@ -80,6 +80,15 @@ class Lattice1D:
     pitch: float
     size: float
     straight: bool
+    shifts: tuple[float, ...] = ()
+
+    def narrowest_at(self, low: float, width: float) -> float:
+        """Narrowest piece that a cut with faces `low` and `low + width` leaves in any course, mm; courses stand off by `shifts`."""
+        left = np.mod(low - np.array(self.shifts), self.pitch)
+        right = self.size - np.mod(low + width - np.array(self.shifts), self.pitch)
+        sides = np.concatenate([left, right])
+        cut = (sides > TOUCH) & (sides < self.size - TOUCH)
+        return float(sides[cut].min()) if cut.any() else self.size
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,10 +329,14 @@ class Divider:
         lattice = self.lattice[axis]
         lows: list[float] = []
         wanted = self._equal(part, axis, joints)
-        if not lattice.straight:
-            return wanted
         x0, y0, x1, y1 = part.bounds
         begin, last = ((x0, x1), (y0, y1))[axis]
+        if not lattice.straight:
+            if not lattice.shifts:
+                return wanted
+            lows = [self._in_bond(lattice, target, origin, width) for target in wanted]
+            bays = np.diff([begin - width, *lows, last]) - width
+            return lows if bays.max() <= self.rule.max_edge + TOUCH and bays.min() > lattice.size else None
         start = origin
         for k, target in enumerate(wanted):
             n = round((target - start - lattice.size) / lattice.pitch)
@@ -344,6 +357,13 @@ class Divider:
             begin = low + width
             start = begin
         return lows
+
+    def _in_bond(self, lattice: Lattice1D, target: float, origin: float, width: float) -> float:
+        """The low face nearest to one wanted, of those beside a joint of some course, that leaves the widest narrowest piece."""
+        joints = [origin + shift + lattice.size for shift in lattice.shifts]
+        near = [low + lattice.pitch * round((target - low) / lattice.pitch) for low in joints]
+        options = [low - (width if far else 0.0) + (lattice.pitch - lattice.size if far else 0.0) for low in near for far in (False, True)]
+        return min(options, key=lambda low: (-round(lattice.narrowest_at(low - origin, width), 1), abs(low - target), low))
 
     def _hits(self, axis: int, low: float, width: float) -> bool:
         for frame in self.clear:

@@ -250,6 +250,8 @@ class _SurfaceSetter:
             Lattice1D(float(v1[0]), tile.size[0], straight=self.aligned and self.pattern.separable),
             Lattice1D(float(v2[1]), tile.size[1], straight=self.aligned and (self.pattern.separable or rows)),
         )
+        if self.aligned and rows:
+            self.lattice = (replace(self.lattice[0], shifts=tuple(self._shifts())), self.lattice[1])
         self.gap = 0.0
         self.findings: list[Finding] = []
         self.across: dict[int, tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]] = {}

@@ -90,3 +90,18 @@ def test_joints_run_straight_along_tile_joints(seed):
         if joint.kind == "intermediate":
             span = np.ptp(joint.line, axis=0)
             assert min(span) < 1e-6
+
+
+@pytest.mark.parametrize("offset", [0.5, 1 / 3, 0.25])
+def test_a_joint_across_the_courses_of_a_bond_leaves_no_slivers(offset):
+    """A bond has no straight joint that way: the cut runs beside a joint of one course, where the others keep most."""
+    tile = {"size": [240, 115], "joint": 8, "pattern": "running", "offset": offset}
+    room = set_out_room({"outline": [[0, 0], [12400, 0], [12400, 3000], [0, 3000]]}, tiles={"floor": tile})
+    lows = [joint.line[0, 0] - 4.0 for joint in room.joints if joint.kind == "intermediate"]
+    assert len(lows) >= 3
+    pieces = shapely.bounds(room.floor.field.pieces())
+    for low in lows:
+        beside = pieces[(np.abs(pieces[:, 2] - low) < 1.0) | (np.abs(pieces[:, 0] - low - 8.0) < 1.0)]
+        widths = beside[:, 2] - beside[:, 0]
+        # courses stand off by a part of the pitch: the narrowest piece is one step less the two joints
+        assert widths.min() >= min(offset, 1 - offset) * 248 - 16.0

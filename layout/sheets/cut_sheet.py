@@ -16,6 +16,8 @@ from layout.sheets.room_view import add_label, block_shape, entrance, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, View, readable
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from layout.pieces import Cut
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
 
 MARK_HEIGHT = 5.0
 SMALL_MARK = 3.5
+CARD = 17.0
+"""Longer side of a tile drawn on its card, mm on paper."""
 
 
 def scene(setout: SetOut, index: int, base: Base, view: View, placer: Placer) -> tuple[tuple[Primitive, ...], tuple[str, ...]]:
@@ -124,7 +128,8 @@ def words(setout: SetOut, index: int, column: Column, unplaced: tuple[str, ...])
     column.head("Cut schedule, floor: saw sizes, face up")
     cuts = setout.cuts_of(index, 0)
     column.words("Pieces alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site.")
-    cell_w, cell_h = column.width / 5, 31.0
+    cell_w, cell_h = column.width / 5, card_height([cut for cut, _ in cuts])
+    several = several_tiles([cut for cut, _ in cuts])
     per_row = 5
     k = 0
     top = column.y
@@ -136,36 +141,57 @@ def words(setout: SetOut, index: int, column: Column, unplaced: tuple[str, ...])
             column.scene.append(Label(f"… {left} more marks: see the schedules", (column.x, y - 3.0), 2.5, "TEXT", "left", "top"))
             return
         cut, count = cuts[k]
-        column.scene += card(cut, count, column.x + (k % per_row) * cell_w, y, cell_w - 2.0)
+        column.scene += card(cut, count, column.x + (k % per_row) * cell_w, y, cell_w - 2.0, name_tile=several)
         k += 1
     column.y = top - (-(-len(cuts) // per_row)) * cell_h
 
 
-def _cut_out(cut: Cut) -> str:
+def several_tiles(cuts: Sequence[Cut]) -> bool:
+    """Whether pieces come out of tiles of more than one size: then each card names its tile."""
+    return len({_tile_size(cut) for cut in cuts}) > 1
+
+
+def card_height(cuts: Sequence[Cut]) -> float:
+    """Height that every card of a schedule gets, mm on paper."""
+    several = several_tiles(cuts)
+    lines = max((len(_caption(cut, name_tile=several)) for cut in cuts), default=1)
+    return 10.5 + CARD * max((cut.box[1] / max(cut.box) for cut in cuts), default=1.0) + 3.5 * lines
+
+
+def _tile_size(cut: Cut) -> str:
+    return f"{round(cut.box[0], 1):g} × {round(cut.box[1], 1):g}"
+
+
+def _caption(cut: Cut, *, name_tile: bool) -> list[str]:
+    """Lines under a card: saw size, and the tile it is sawn from if there are several."""
+    lines = [f"{cut.size[0]:g} × {cut.size[1]:g}"]
+    if cut.shape in ("notch", "hole", "curve", "other"):
+        lines = _cut_out(cut)
+    if cut.start is not None and cut.end is not None:
+        lines = [f"{cut.start:g} → {cut.end:g}"]
+    return [*lines, f"of {_tile_size(cut)}"] if name_tile else lines
+
+
+def _cut_out(cut: Cut) -> list[str]:
     """What is sawn out of the tile, by its box; the piece's own box if more than one part is gone."""
     whole = shapely.box(0.0, 0.0, *cut.box)
     gone = [part for part in parts_of(shapely.difference(whole, Polygon(cut.outline, cut.holes))) if part.area > 1.0]
     if len(gone) != 1:
-        return f"{cut.size[0]:g} × {cut.size[1]:g}, saw to drawing"
+        return [f"{cut.size[0]:g} × {cut.size[1]:g}", "saw as drawn"]
     x0, y0, x1, y1 = gone[0].bounds
     word = {"notch": "less", "hole": "hole", "curve": "arc"}.get(cut.shape, "less")
-    return f"{word} {math.ceil(x1 - x0 - 1e-3):g} × {math.ceil(y1 - y0 - 1e-3):g}"
+    return [f"{word} {math.ceil(x1 - x0 - 1e-3):g} × {math.ceil(y1 - y0 - 1e-3):g}"]
 
 
-def card(cut: Cut, count: int, x: float, y: float, width: float) -> list[Primitive]:
+def card(cut: Cut, count: int, x: float, y: float, width: float, *, name_tile: bool) -> list[Primitive]:
     """A cut drawn in its tile, with mark, number and saw size; top left at (x, y)."""
     w, h = cut.box
-    size = 17.0
-    unit = size / max(w, h)
+    unit = CARD / max(w, h)
     low = np.array([x + 1.0, y - 6.5 - h * unit])
     whole = np.array([[0, 0], [w, 0], [w, h], [0, h]]) * unit + low
     outline = cut.outline * unit + low
     holes = [hole * unit + low for hole in cut.holes]
-    text = f"{cut.size[0]:g} × {cut.size[1]:g}"
-    if cut.shape in ("notch", "hole", "curve", "other"):
-        text = _cut_out(cut)
-    if cut.start is not None and cut.end is not None:
-        text = f"{cut.start:g} → {cut.end:g}"
+    foot = float(low[1]) - 1.2
     result: list[Primitive] = [
         Label(cut.mark, (x + 1.0, y - 5.2), 3.5, "MARK", bold=True),
         Label(f"{count} off", (x + width - 1.0, y - 5.2), 2.5, "TEXT", "right"),
@@ -173,6 +199,6 @@ def card(cut: Cut, count: int, x: float, y: float, width: float) -> list[Primiti
         Fill(Polygon(outline, holes), "TILE-CUT", 0.14),
         Stroke(outline, "TITLE", closed=True),
         *[Stroke(hole, "TITLE", closed=True) for hole in holes],
-        Label(text, (x + 1.0, float(low[1]) - 1.2), 2.5, "TEXT", "left", "top"),
+        *[Label(text, (x + 1.0, foot - 3.5 * k), 2.5, "TEXT", "left", "top") for k, text in enumerate(_caption(cut, name_tile=name_tile))],
     ]
     return result

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from layout.sheets.column import CAUTIONS
-from layout.sheets.cut_sheet import card
+from layout.sheets.cut_sheet import card, card_height, several_tiles
 from layout.sheets.paper import BLOCK_HEIGHT, drawing_space, heading, paragraph, table
 
 if TYPE_CHECKING:
@@ -136,11 +136,11 @@ def _cuts(result: Pages, setout: SetOut) -> None:
     result.head("Cut schedule, all surfaces: saw sizes, face up")
     per_row = 6 if result.width < 200 else 9
     cell = result.width / per_row
-    height = 31.0
     cuts: list[Cut] = list(setout.cuts)
+    height, several = card_height(cuts), several_tiles(cuts)
     for k in range(0, len(cuts), per_row):
         result.need(height)
         made: list[Primitive] = []
         for c, cut in enumerate(cuts[k : k + per_row]):
-            made += card(cut, cut.count, result.x + c * cell, result.y, cell - 2.0)
+            made += card(cut, cut.count, result.x + c * cell, result.y, cell - 2.0, name_tile=several)
         result.add(made, result.y - height)

@@ -31,8 +31,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.joints import MovementJoint
-    from layout.lining import Lining, Surface
+    from layout.lining import Lining
     from layout.plan import Tile
+    from layout.surfaces import Surface
 
     Floats = NDArray[np.float64]
 

@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    from layout.lining import Lining, Surface
+    from layout.lining import Lining
     from layout.plan import Rules
-    from layout.rules import RuleSet
+    from layout.surfaces import Surface
 
     Floats = NDArray[np.float64]
 
@@ -406,7 +406,7 @@ class Divider:
         return result + [(p, start) for p in parts_of(rest) if p.area > EPS]
 
 
-def fixed_lines(lining: Lining, surface: Surface, frame: float, rule: RuleSet) -> list[FixedLine]:
+def fixed_lines(lining: Lining, surface: Surface, frame: float) -> list[FixedLine]:
     """Cuts whose place is given: structural joints along the frame, and re-entrant corners of the room."""
     rules = lining.plan.rules
     result: list[FixedLine] = []
@@ -423,7 +423,6 @@ def fixed_lines(lining: Lining, surface: Surface, frame: float, rule: RuleSet) -
         why = "through the re-entrant corner"
         result.append(FixedLine(0, x if toward_x > 0 else x - width, width, "intermediate", why, (x, y)))
         result.append(FixedLine(1, y if toward_y > 0 else y - width, width, "intermediate", why, (x, y)))
-    del rule
     return result
 
 

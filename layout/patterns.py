@@ -16,6 +16,7 @@ import shapely
 from shapely import Polygon
 
 from layout.shapes import cleaned_ring, preceding, signed_area
+from layout.units import TOUCH
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -56,6 +57,18 @@ class Pattern:
     def cell_area(self) -> float:
         """Area of one cell with its joints, mm²."""
         return float(abs(np.linalg.det(self.vectors)))
+
+    @property
+    def shifts(self) -> tuple[float, ...]:
+        """How far courses stand off each other along the first vector, mm: one for each that differs, 24 at most."""
+        pitch, shift = float(self.vectors[0, 0]), float(self.vectors[1, 0])
+        result: list[float] = []
+        for k in range(24):
+            phase = math.remainder(k * shift, pitch)
+            if any(abs(math.remainder(phase - s, pitch)) < TOUCH for s in result):
+                break
+            result.append(phase)
+        return tuple(result)
 
     @property
     def areas(self) -> Floats:

@@ -51,8 +51,9 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class PieceKey:
-    """Where a piece is: index of surface, bay and piece within the bay."""
+    """Where a piece is: index of room, surface, bay and piece within the bay."""
 
+    room: int
     surface: int
     bay: int
     piece: int
@@ -219,7 +220,16 @@ def mark_pieces(loose: list[Loose], tolerance: float) -> tuple[tuple[Cut, ...], 
     for number, (_, members) in enumerate(keyed, 1):
         cuts.append(_cut(f"C{number}", members))
         marks |= {each.key: f"C{number}" for each in members}
-    runs.sort(key=lambda members: (members[0].tile.name, members[0].key.surface, members[0].wall, members[0].line, members[0].key.piece))
+    runs.sort(
+        key=lambda members: (
+            members[0].tile.name,
+            members[0].key.room,
+            members[0].key.surface,
+            members[0].wall,
+            members[0].line,
+            members[0].key.piece,
+        )
+    )
     for number, members in enumerate(runs, 1):
         cuts.append(_run(f"T{number}", members))
         marks |= {each.key: f"T{number}" for each in members}
@@ -284,7 +294,7 @@ def _taper_runs(loose: list[Loose]) -> tuple[list[list[Loose]], list[Loose]]:
     """Tapers that follow each other along one wall; single ones are marked like other cuts."""
     by_line: dict[tuple[object, ...], list[Loose]] = {}
     for each in loose:
-        by_line.setdefault((each.tile.name, each.key.surface, each.key.bay, each.wall, each.line), []).append(each)
+        by_line.setdefault((each.tile.name, each.key.room, each.key.surface, each.key.bay, each.wall, each.line), []).append(each)
     runs = [members for members in by_line.values() if len(members) >= 2]
     single = [members[0] for members in by_line.values() if len(members) < 2]
     return runs, single

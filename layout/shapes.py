@@ -78,6 +78,11 @@ def turned(points: Floats, angle_deg: float) -> Floats:
     return result
 
 
+def pair(point: Floats) -> tuple[float, float]:
+    """A point as two plain numbers."""
+    return float(point[0]), float(point[1])
+
+
 def turned_shape(shape: BaseGeometry, angle_deg: float) -> BaseGeometry:
     """A shape turned anticlockwise about the origin."""
     if angle_deg % 360.0 == 0.0 or shape.is_empty:

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from layout.errors import Point
-    from layout.outlines import Outline, Tag
+    from layout.outlines import Outline
+    from layout.rings import Tag
 
 import numpy as np
 

@@ -12,7 +12,7 @@ TILE = Tile(name="floor", size=(200, 200))
 
 
 def loose(polygons, tile=TILE):
-    return [Loose(PieceKey(0, 0, k), tile, p, shape_of(p, tile), "wall 1", (0, 0)) for k, p in enumerate(polygons)]
+    return [Loose(PieceKey(0, 0, 0, k), tile, p, shape_of(p, tile), "wall 1", (0, 0)) for k, p in enumerate(polygons)]
 
 
 @pytest.mark.parametrize(("polygon", "shape"), [

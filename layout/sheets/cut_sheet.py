@@ -60,7 +60,7 @@ def _runs(setout: SetOut, index: int) -> list[tuple[str, Floats, Floats, Floats]
     k = 0
     for b, laid in enumerate(floor.field.bays):
         for p in range(len(laid.pieces)):
-            marks.setdefault(setout.marks[index, PieceKey(0, b, p)], []).append(k)
+            marks.setdefault(setout.marks[PieceKey(index, 0, b, p)], []).append(k)
             k += 1
     reach = 2.2 * (np.array(floor.tile.size) + floor.tile.joint)
     result = []

@@ -18,9 +18,10 @@ from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbo
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout import RoomSetOut, StartLine, WallCut
+    from layout.setout import RoomSetOut, WallCut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
+    from layout.start_lines import StartLine
 
     Floats = NDArray[np.float64]
 

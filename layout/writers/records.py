@@ -22,9 +22,10 @@ if TYPE_CHECKING:
 
     from layout.compare import Alternative
     from layout.errors import Finding
-    from layout.lining import Surface
     from layout.orders import Order
-    from layout.setout import SetOut, StartLine, SurfaceSetOut
+    from layout.setout import SetOut, SurfaceSetOut
+    from layout.start_lines import StartLine
+    from layout.surfaces import Surface
     from layout.takeoff import TakeOff
 
     Floats = NDArray[np.float64]
@@ -273,17 +274,11 @@ def _line(line: StartLine) -> dict[str, Any]:
 
 
 def _cuts(setout: SetOut, room: int, surface: int, bays: set[int]) -> list[dict[str, Any]]:
-    counts: dict[str, int] = {}
-    for (r, key), mark in setout.marks.items():
-        if r == room and key.surface == surface and key.bay in bays:
-            counts[mark] = counts.get(mark, 0) + 1
     result = []
-    for cut in setout.cuts:
-        if cut.mark not in counts:
-            continue
+    for cut, count in setout.cuts_of(room, surface, bays):
         record: dict[str, Any] = {
             "mark": cut.mark,
-            "count": counts[cut.mark],
+            "count": count,
             "shape": cut.shape,
             "size": [mm(cut.size[0]), mm(cut.size[1])],
             "outline": ring(cut.outline),
@@ -311,7 +306,7 @@ def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, bays: 
         number[b] = p + 1
         if b in bays:
             outline_, holes = rings(polygon)
-            mark = setout.marks[room, PieceKey(surface, b, p)]
+            mark = setout.marks[PieceKey(room, surface, b, p)]
             records.append(((b, m, j, i, p + 1), {"mark": mark, "tile": [b, m, i, j], "outline": outline_, "holes": holes}))
     return [record for _, record in sorted(records, key=lambda item: item[0])]
 

@@ -26,6 +26,9 @@ from layout.tiles import TileField, lattice_points, lay
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
 
 def hall() -> Polygon:
     """The hall's floor as a region, mm."""
@@ -45,15 +48,21 @@ def hall() -> Polygon:
     return shape
 
 
-def by_tree(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
-    """STRtree over the region's edges, GEOS for the tiles they meet."""
+def every_tile(region: Polygon, tile: Tile, turn: float) -> tuple[BaseGeometry, NDArray[np.object_], NDArray[np.float64]]:
+    """The region in lattice axes, every tile of its box as a polygon, and their lower-left corners (n, 2), mm."""
     pitch = tile.size[0] + tile.joint
     local = shapely.transform(region, lambda xy: turned(xy, -turn))
     x0, y0, x1, y1 = local.bounds
     xs, ys = np.meshgrid(
         np.arange(np.floor(x0 / pitch), np.ceil(x1 / pitch)) * pitch, np.arange(np.floor(y0 / pitch), np.ceil(y1 / pitch)) * pitch
     )
-    tiles = shapely.box(xs.ravel(), ys.ravel(), xs.ravel() + tile.size[0], ys.ravel() + tile.size[1])
+    corners = np.column_stack([xs.ravel(), ys.ravel()])
+    return local, shapely.box(*corners.T, *(corners + np.array(tile.size)).T), corners
+
+
+def by_tree(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
+    """STRtree over the region's edges, GEOS for the tiles they meet."""
+    local, tiles, corners = every_tile(region, tile, turn)
     tree = shapely.STRtree(tiles)
     coordinates = shapely.get_parts(local.boundary)
     edges = np.concatenate([shapely.linestrings(np.stack([c[:-1], c[1:]], axis=1)) for c in map(shapely.get_coordinates, coordinates)])
@@ -61,7 +70,7 @@ def by_tree(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
     shapely.prepare(local)
     free = np.ones(len(tiles), dtype=bool)
     free[crossed] = False
-    whole = free & shapely.contains_xy(local, xs.ravel() + tile.size[0] / 2, ys.ravel() + tile.size[1] / 2)
+    whole = free & shapely.contains_xy(local, *(corners + np.array(tile.size) / 2).T)
     pieces = shapely.intersection(tiles[crossed], local)
     return int(whole.sum()), float(whole.sum() * tile.size[0] * tile.size[1] + shapely.area(pieces).sum())
 
@@ -99,14 +108,8 @@ def by_geopandas(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
     """geopandas.clip of every tile."""
     import geopandas
 
-    pitch = tile.size[0] + tile.joint
-    local = shapely.transform(region, lambda xy: turned(xy, -turn))
-    x0, y0, x1, y1 = local.bounds
-    xs, ys = np.meshgrid(
-        np.arange(np.floor(x0 / pitch), np.ceil(x1 / pitch)) * pitch, np.arange(np.floor(y0 / pitch), np.ceil(y1 / pitch)) * pitch
-    )
-    tiles = geopandas.GeoSeries(shapely.box(xs.ravel(), ys.ravel(), xs.ravel() + tile.size[0], ys.ravel() + tile.size[1]))
-    return 0, float(geopandas.clip(tiles, local).area.sum())
+    local, tiles, _ = every_tile(region, tile, turn)
+    return 0, float(geopandas.clip(geopandas.GeoSeries(tiles), local).area.sum())
 
 
 def timed(

@@ -86,10 +86,11 @@ class Faces:
         self.base, self.frame, self.turn = _frame(lining, surface, tile, self.pattern)
         self.aligned = self.frame == self.turn
         v1, v2 = self.pattern.vectors
+        width, height = self.pattern.box
         separable, rows = self.aligned and self.pattern.separable, self.aligned and self.pattern.name == "running"
         self.lattice = (
-            Lattice1D(float(v1[0]), tile.size[0], straight=separable, shifts=self.pattern.shifts if rows else ()),
-            Lattice1D(float(v2[1]), tile.size[1], straight=separable or rows),
+            Lattice1D(float(v1[0]), width, straight=separable, shifts=self.pattern.shifts if rows else ()),
+            Lattice1D(float(v2[1]), height, straight=separable or rows),
         )
         self._known: dict[int, tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]] = {}
         self.edges, self.labels, self.counts, self.doors, self.numbers = self._wall_edges()

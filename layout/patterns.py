@@ -76,6 +76,17 @@ class Pattern:
         return np.array([abs(signed_area(member)) for member in self.members])
 
     @property
+    def box(self) -> tuple[float, float]:
+        """Width and height of the cell's first tile as it lies, mm."""
+        w, h = (float(v) for v in np.ptp(self.members[0], axis=0))
+        return w, h
+
+    @property
+    def widest(self) -> float:
+        """Shorter side of the largest tile of the cell, mm: no cut is wider."""
+        return max(min(self.box_of(m)) for m in range(len(self.members)))
+
+    @property
     def corners(self) -> Floats:
         """Lower-left corner of each member's box, (n, 2), mm."""
         return np.array([member.min(axis=0) for member in self.members])

@@ -244,7 +244,8 @@ class _SurfaceSetter:
         self, field: TileField, bays: tuple[Bay, ...]
     ) -> tuple[float, float, str, tuple[float, float] | None, tuple[tuple[float, tuple[float, float]], ...]]:
         """Narrowest cut as drawn and over the play, where, and narrow necks."""
-        least, worst, where = float(min(self.faces.tile.size)), float(min(self.faces.tile.size)), ""
+        least = worst = self.faces.pattern.widest
+        where = ""
         place: tuple[float, float] | None = None
         necks: list[tuple[float, tuple[float, float]]] = []
         for laid, bay in zip(field.bays, bays, strict=True):
@@ -258,7 +259,7 @@ class _SurfaceSetter:
             middle = np.stack([member.mean(axis=0) for member in self.faces.pattern.members])
             centre = turned(middle[tile[:, 0]] + tile[:, 1:] @ self.faces.pattern.vectors, self.faces.turn) + np.array(bay.origin)
             self.edge_widths.append((widths, hit[edge], turned(centre, -self.faces.frame)))
-            worst = min(worst, narrowest(local, self.faces.play[hit], self.faces.pattern, min(self.faces.tile.size))[0])
+            worst = min(worst, narrowest(local, self.faces.play[hit], self.faces.pattern, self.faces.pattern.widest)[0])
             if len(widths) and widths.min() < least:
                 k = int(widths.argmin())
                 least = float(widths[k])
@@ -292,15 +293,15 @@ class _SurfaceSetter:
         return result
 
     def _first_whole(self, field: TileField, bays: tuple[Bay, ...]) -> tuple[tuple[float, float], tuple[Bay, ...]]:
-        """Lower-left corner of the first whole tile, and bays whose origin is that of their own."""
+        """Lower-left corner of the first whole tile (of its box, in the lattice's axes), and bays whose origin is that of their own."""
         result = []
         for number, (laid, bay) in enumerate(zip(field.bays, bays, strict=True)):
             tiles = laid.whole if len(laid.whole) else laid.cut
             if len(tiles) == 0:
                 result.append(bay)
                 continue
-            corner = field.outlines(np.concatenate([[number], tiles[0]]))[0, 0]
-            result.append(replace(bay, origin=(float(corner[0]), float(corner[1]))))
+            lowest = turned(field.outlines(np.concatenate([[number], tiles[0]]))[0], -field.turn).min(axis=0)
+            result.append(replace(bay, origin=pair(turned(lowest[None], field.turn)[0])))
         first = next((k for k, laid in enumerate(field.bays) if len(laid.whole)), 0)
         return result[first].origin, tuple(result)
 

@@ -266,7 +266,7 @@ class Settler:
         edges = turned(self.faces.edges[self.faces.counts].reshape(-1, 2), self.faces.frame - self.faces.turn).reshape(-1, 2, 2)
         play = self.faces.play[self.faces.counts]
 
-        found = search_offsets(edges, play, self.faces.pattern, min(self.faces.tile.size))
+        found = search_offsets(edges, play, self.faces.pattern, self.faces.pattern.widest)
         self.gap, (dx, dy) = found.gap, found.at
         start = turned(np.array([[snapped(dx), snapped(dy)]]), self.faces.turn - self.faces.frame)[0]
         at = (float(start[0]), float(start[1]))

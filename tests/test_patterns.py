@@ -88,13 +88,17 @@ def test_a_cell_of_tiles_with_different_corners_is_laid_and_ordered_by_size():
     shrunk = [shapely.buffer(shapely.Polygon(m), -joint / 2, join_style="mitre") for m in modules]
     tiles = [np.round(shapely.get_coordinates(s)[:-1], 4).tolist() for s in shrunk]
     setout = set_out(parse_plan(OWN.format(joint=joint, tiles=tiles, vectors=[[p, 0], [0, p]]) + ROOM))
+    start, field = setout.rooms[0].floor.start, setout.rooms[0].floor.field
+    octagons = shapely.bounds(field.whole_polygons()[field.whole[:, 1] == 0])
+    for axis, line in ((1, start.lines[0]), (0, start.lines[1])):  # along flat sides of octagons, or the joint short of them
+        apart = octagons[:, axis] - line.start[axis]
+        assert min(np.abs(apart).min(), np.abs(apart - joint).min()) < 1e-6
     assert {
         len(piece["outline"]) for piece in setout_record(setout, pieces=True)["rooms"][0]["surfaces"][0]["pieces"] if piece["mark"] is None
     } == {
         8,
         4,
     }
-    field = setout.rooms[0].floor.field
     keys = [item for item in take_off(setout).items if item.key.startswith("tiles.floor")]
     assert [item.size for item in keys] == [(200.0, 200.0), (112.9, 112.9)]
     assert sum(item.quantity for item in keys) == len(field.whole) + field.places_cut()

@@ -62,7 +62,7 @@ def _runs(setout: SetOut, index: int) -> list[tuple[str, Floats, Floats, Floats]
         for p in range(len(laid.pieces)):
             marks.setdefault(setout.marks[PieceKey(index, 0, b, p)], []).append(k)
             k += 1
-    reach = 2.2 * (np.array(floor.tile.size) + floor.tile.joint)
+    reach = 2.2 * (np.array(floor.field.pattern.box) + floor.tile.joint)
     result = []
     for mark, own in marks.items():
         left = np.array(own)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.patterns import member_tiles
 from layout.pieces import saw_size
 from layout.sheets.place import Placer, Spot, label_box
 from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls, wall_frame
@@ -265,9 +266,12 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float) -> 
             )
     if len(rows) > 1:
         column.rows((16, 30, 50, 28, 28, 22), rows, height=3.0, right=(3, 4, 5))
+    sizes = " and ".join(
+        dict.fromkeys(f"{round(t.size[0], 1):g} × {round(t.size[1], 1):g}" for t in member_tiles(tile, room.floor.field.pattern))
+    )
     column.words(
         f"Lines run along tile edges. First whole tile: lower-left corner at x {start.origin[0]:.0f}, y {start.origin[1]:.0f}. "
-        f"Tile {tile.size[0]:g} × {tile.size[1]:g}, joint {tile.joint:g}, {tile.pattern}. {_why(room)}"
+        f"Tile {sizes}, joint {tile.joint:g}, {tile.pattern}. {_why(room)}"
     )
     column.words(_square(room))
     _small_cuts(room, column, scale)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from layout.errors import Finding
@@ -27,9 +28,9 @@ from layout.units import TOUCH
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import numpy as np
     from numpy.typing import NDArray
 
+    from layout.errors import Point
     from layout.joints import MovementJoint
     from layout.lining import Lining
     from layout.plan import Tile
@@ -134,24 +135,33 @@ def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
 
 
 def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.object_]) -> list[Finding]:
-    """Cut tiles with a neck narrower than `WEAK_NECK` or a hole nearer to the edge than `WEAK_EDGE`, once a mark.
+    """Cut tiles nowhere wider than `WEAK_NECK`, with a neck narrower than that, or with a hole nearer to the edge than `WEAK_EDGE`.
 
-    A neck is where the piece, eaten in by half the limit, falls into parts.
+    Once a mark, strips in one. A neck is where the piece, eaten in by half the limit, falls into parts; of a strip nothing is left.
     """
     result = []
+    strips: list[tuple[str, Point]] = []
     seen: set[str] = set()
-    eaten = shapely.get_num_geometries(shapely.buffer(pieces, -WEAK_NECK.value / 2, join_style="mitre"))
-    for mark, piece, parts in zip(marks, pieces, eaten, strict=True):
+    eaten = shapely.buffer(pieces, -WEAK_NECK.value / 2, join_style="mitre")
+    left = np.where(shapely.is_empty(eaten), 0, shapely.get_num_geometries(eaten))
+    for mark, piece, parts in zip(marks, pieces, left, strict=True):
         near = min((ring.distance(piece.exterior) for ring in piece.interiors), default=math.inf)
-        if mark in seen or (parts < 2 and near >= WEAK_EDGE.value):
+        if mark in seen or (parts == 1 and near >= WEAK_EDGE.value):
             continue
         seen.add(mark)
         at = (float(piece.centroid.x), float(piece.centroid.y))
-        what = (
-            f"a neck narrower than {WEAK_NECK.value:.0f}"
-            if parts >= 2
-            else f"a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted"
-        )
-        text = f"{surface.name}: {mark} has {what}; split it at the neck, as two pieces with a joint, or shift the start"
+        if parts == 0:
+            strips.append((mark, at))
+            continue
+        if parts > 1:
+            what = f"has a neck narrower than {WEAK_NECK.value:.0f}; split it there, as two pieces with a joint, or shift the start"
+        else:
+            what = f"has a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted; split it there, as two pieces with a joint, or shift the start"
+        text = f"{surface.name}: {mark} {what}"
         result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=at))
+    if strips:
+        strips.sort(key=lambda item: (len(item[0]), item[0]))
+        names, what = ", ".join(mark for mark, _ in strips), f"nowhere wider than {WEAK_NECK.value:.0f}"
+        text = f"{surface.name}: {what}: {names}; shift the start, or move what they are cut to"
+        result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=strips[0][1]))
     return result

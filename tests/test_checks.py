@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 import shapely
 
@@ -59,11 +60,23 @@ def test_weak_pieces_are_named_with_the_mend():
     assert "split it" in found[0].text
 
 
+def test_strips_are_told_in_one_finding():
+    surface = set_out(plan_of({"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]})).rooms[0].floor.surface
+    found = weak_findings(
+        surface, ["C10", "C9", "C1"], np.array([shapely.box(0, 0, 200, 8), shapely.box(0, 0, 29, 90), shapely.box(0, 0, 31, 90)])
+    )
+    assert len(found) == 1
+    assert "nowhere wider than 30: C9, C10;" in found[0].text
+
+
 def test_a_thin_column_makes_a_weak_piece():
     room = {**BOX, "pipes": [{"at": [1000, 1000], "diameter": 150}]}
     setout = set_out(plan_of(room, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [900, 900]}}))
     found = [f for f in setout.rooms[0].findings if f.code == "weak-piece"]
-    assert len(found) == 1
+    assert len(found) == 2
+    assert "C6 has a neck" in found[0].text
+    # the start given leaves strips of 30 at wall 2
+    assert "nowhere wider than 30: C2, C4, C5;" in found[1].text
 
 
 def test_every_finding_has_a_code_that_is_listed():

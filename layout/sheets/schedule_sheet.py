@@ -69,9 +69,9 @@ class Pages:
         self.pages[-1] += made
         self.y = y
 
-    def head(self, text: str) -> None:
+    def head(self, text: str, room: float = 24.0) -> None:
         """A heading with room for something under it."""
-        self.need(24.0)
+        self.need(room)
         self.add(*heading(text, self.x, self.y, self.width))
 
     def rows(self, parts: Sequence[float], rows: list[list[str]], right: Sequence[int] = ()) -> None:
@@ -106,11 +106,18 @@ def _quantities(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> N
     by_key = {order.item.key: order for order in orders}
     result.head("Quantities and orders: net as built, whole packs")
     rows = [["item", "quantity", "order"]]
-    rows += [[item.name, item.shown, by_key[item.key].shown if item.key in by_key else ""] for item in takeoff.items]
-    result.rows((46, 22, 32), rows, right=(1,))
+    rows += [[item.name, item.shown, _ordered(by_key.get(item.key))] for item in takeoff.items]
+    result.rows((46, 16, 38), rows, right=(1,))
     result.words(
         "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; see the take-off for each formula and its source."
     )
+
+
+def _ordered(order: Order | None) -> str:
+    """An order with the first thing that it allows for."""
+    if order is None:
+        return ""
+    return ", ".join([order.shown, *order.allowance.split(",")[:1]]) if order.allowance else order.shown
 
 
 def _findings(result: Pages, setout: SetOut) -> None:
@@ -133,11 +140,11 @@ def _cuts(result: Pages, setout: SetOut) -> None:
     """Every mark of the plan, drawn."""
     if not setout.cuts:
         return
-    result.head("Cut schedule, all surfaces: saw sizes, face up")
     per_row = 6 if result.width < 200 else 9
     cell = result.width / per_row
     cuts: list[Cut] = list(setout.cuts)
     height, several = card_height(cuts), several_tiles(cuts)
+    result.head("Cut schedule, all surfaces: saw sizes, face up", height + 12.0)
     for k in range(0, len(cuts), per_row):
         result.need(height)
         made: list[Primitive] = []

@@ -70,7 +70,7 @@ def _start(console: Console, room: RoomSetOut) -> None:
     )
     for runner in start.runners_up:
         console.print(
-            f"  next best: {runner.smallest:.0f} mm, {runner.worst:.0f} over the tolerance, first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}"
+            f"  next best: first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}: {runner.smallest:.0f} mm, {runner.worst:.0f} over the tolerance; {runner.why}"
         )
     for pull in start.pulls:
         how = "met" if pull.miss < 0.05 else f"missed by {pull.miss:.0f} mm"

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 CODES = {
     "cut-below-least": "a cut narrower than the tile's least cut",
+    "pull-missed": "what the plan asks of the start cannot be met, or is missed",
     "cut-may-vanish": "within the walls' tolerance a cut may become a sliver",
     "weak-piece": "a cut tile with a narrow neck or a hole near its edge",
     "joint-under-scatter": "the joint is narrow for how much the tiles differ",

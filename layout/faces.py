@@ -190,7 +190,6 @@ class Faces:
             at[rows] - shift,
             np.asarray(ahead[rows], dtype=bool),
             self.play[rows] + slant[rows],
-            self.doors[rows],
             np.array(self.numbers, dtype=np.int64)[rows] == self.datum[axis],
             np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
         )

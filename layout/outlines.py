@@ -18,7 +18,6 @@ import shapely
 from shapely import LineString, Polygon
 
 from layout.errors import PlanError, PlanFaults
-from layout.patterns import pattern_of
 from layout.rings import Ring, Run, Tag, add_stretch, anticlockwise, offset_corners, runs_of, tagged, weld_point
 from layout.shapes import circle, rectangle
 from layout.units import EPS, TOUCH
@@ -539,42 +538,3 @@ def build_outline(plan: Plan, index: int) -> Outline:
     if outline is None or builder.faults:
         raise PlanFaults(tuple(builder.faults))
     return outline
-
-
-def check_plan(plan: Plan) -> list[PlanError]:
-    """All geometric faults of a plan, in the order of its rooms."""
-    faults: list[PlanError] = []
-    for index, room in enumerate(plan.rooms):
-        try:
-            outline = build_outline(plan, index)
-        except PlanFaults as error:
-            faults += error.faults
-            continue
-        faults += _check_count(plan, index, room, outline)
-        faults += _check_datum(plan, outline)
-    return faults
-
-
-def _check_count(plan: Plan, index: int, room: Room, outline: Outline) -> list[PlanError]:
-    worst = outline.domain.area / pattern_of(plan.tile(room.floor_tile)).cell_area
-    for wall in outline.walls:
-        if wall.tile:
-            worst = max(worst, wall.run.length * wall.tile_height / pattern_of(wall.tile).cell_area)
-    if worst <= plan.rules.max_tiles:
-        return []
-    place = f"{plan.source}: rooms[{index}]"
-    return [
-        PlanError(
-            place,
-            f"a surface would take about {worst:,.0f} tiles, over the bound of {plan.rules.max_tiles:,}",
-            f"check the size in mm, or raise rules.max_tiles to {worst * 1.1:.0f}",
-        )
-    ]
-
-
-def _check_datum(plan: Plan, outline: Outline) -> list[PlanError]:
-    missing = [ref for ref in plan.rules.datum if isinstance(ref, int) and len(plan.rooms) == 1 and outline.wall_index(ref) is None]
-    return [
-        PlanError(f"{plan.source}: rules.datum", f"there is no wall {ref!r}", f"walls are numbered 1 to {len(outline.room.outline)}")
-        for ref in missing
-    ]

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.products import Products
     from layout.rules import RuleSet
+    from layout.wishes import Criterion
 
 Foot: TypeAlias = Literal["wall-through", "floor-through", "cove"]
 WallRef: TypeAlias = "int | str"
@@ -80,6 +81,8 @@ class Rules:
     foot: Foot = "wall-through"
     cove: tuple[float, float] = (100.0, 30.0)
     datum: tuple[WallRef, ...] = ()
+    start_order: tuple[Criterion, ...] = ()
+    start_weights: tuple[tuple[Criterion, float], ...] = ()
     binding: tuple[str, ...] = ()
     membrane: float = 2.0
     perimeter_joint: float = 8.0
@@ -184,6 +187,20 @@ class Fall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """A pull that the plan asks for: what of the lattice should fall on a thing, a wall, a door or a point.
+
+    `room` is the earlier room whose joints are carried on through a door.
+    """
+
+    want: Literal["tile", "crossing", "joint", "whole", "axis", "carry"]
+    to: WallRef | None = None
+    at: Point | None = None
+    room: str = ""
+    weight: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
     """One room as typed: outline corners in the user's order and direction."""
 
@@ -205,6 +222,7 @@ class Room:
     fixings: tuple[Break, ...] = ()
     structural_joints: tuple[StructuralJoint, ...] = ()
     falls: tuple[Fall, ...] = ()
+    pulls: tuple[Wanted, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ from layout.joints import (
 from layout.lining import build_lining
 from layout.patterns import member_tiles
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
+from layout.pulls import Carried, Pull, Puller, carried_of
 from layout.settle import Settler
 from layout.shapes import following, pair, turned, turned_shape
 from layout.start import Offset, cut_widths, narrowest
@@ -35,8 +36,11 @@ from layout.tiles import TileField, lay
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
+    from layout.errors import Point
     from layout.lining import Lining
     from layout.plan import Plan, Tile
     from layout.surfaces import Surface
@@ -46,20 +50,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class RunnerUp:
-    """Another start and what it would give, mm."""
+    """Another start and what it would give, mm; why it comes behind."""
 
     origin: tuple[float, float]
     smallest: float
     worst: float
-
-
-@dataclass(frozen=True, slots=True)
-class Pull:
-    """Something that would be liked of a start, and by how much it is missed, mm; 0 where it is met."""
-
-    at: str
-    wanted: str
-    miss: float
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,8 +156,9 @@ class SetOut:
 class _SurfaceSetter:
     """Sets out one surface."""
 
-    def __init__(self, lining: Lining, surface: Surface, tile: Tile) -> None:
+    def __init__(self, lining: Lining, surface: Surface, tile: Tile, carried: Mapping[str, Carried]) -> None:
         self.faces = Faces(lining, surface, tile)
+        self.puller = Puller(self.faces, carried)
         self.joints: list[MovementJoint] = []
         self.findings: list[Finding] = []
         self.edge_widths: list[tuple[Floats, NDArray[np.int64], Floats]] = []
@@ -175,9 +172,9 @@ class _SurfaceSetter:
                 self.findings.append(Finding(code="surface-too-small", text=text, surface=surface.name))
             return None
         divider = self._divider()
-        settler = Settler(self.faces, divider)
+        settler = Settler(self.faces, divider, self.puller)
         start, others, method = settler.start()
-        self.findings += settler.findings
+        self.findings += [*settler.findings, *self.puller.findings]
         bays, joints = bays_of(divider, self.faces.frame)
         self.joints = [*(replace(joint, surface=surface.name) for joint in joints), *self.joints]
         for why in divider.broken:
@@ -192,7 +189,7 @@ class _SurfaceSetter:
         self.findings += checks.cut_findings(surface, self.faces.tile, drawn, worst, f" at {where}" if where else "", place)
         self.findings += checks.calibre_findings(surface, self.faces.tile)
         self.findings += checks.face_findings(surface, len(field.whole), field.lost_mm2)
-        runners = self._runners(others, origin, start)
+        runners = self._runners(settler, others, origin, start)
         lines = Snapper(self.faces).lines(bays)
         return SurfaceSetOut(
             surface=surface,
@@ -305,46 +302,35 @@ class _SurfaceSetter:
         first = next((k for k, laid in enumerate(field.bays) if len(laid.whole)), 0)
         return result[first].origin, tuple(result)
 
-    def _runners(self, others: list[list[Offset]], origin: tuple[float, float], start: tuple[float, float]) -> tuple[RunnerUp, ...]:
+    def _runners(self, settler: Settler, others: list[list[Offset]], origin: Point, start: Point) -> tuple[RunnerUp, ...]:
         """The next best starts: one direction changed at a time."""
         result = []
-        cap = [self.faces.tile.size[0], self.faces.tile.size[1]]
+        cap = self.faces.tile.size
         best = [choices[0] if choices else Offset(0.0, cap[k], cap[k]) for k, choices in enumerate(others)]
         for axis in (0, 1):
             for offset in others[axis][1:3]:
                 move = [0.0, 0.0]
                 move[axis] = math.remainder(offset.at - start[axis], self.faces.lattice[axis].pitch)
                 at = turned(np.array([move]), self.faces.frame)[0] + np.array(origin)
-                other = best[1 - axis]
-                result.append(RunnerUp((float(at[0]), float(at[1])), min(offset.drawn, other.drawn), min(offset.worst, other.worst)))
-        result.sort(key=lambda r: (-r.worst, -r.smallest))
-        return tuple(result[:3])
+                both = settler.together([offset, best[1 - axis]])
+                why = settler.criteria.why_behind(settler.together(best), both)
+                result.append((settler.rank([offset, best[1 - axis]]), RunnerUp(pair(at), float(both.drawn[0]), float(both.worst[0]), why)))
+        result.sort(key=lambda ranked: (ranked[0], ranked[1].origin))
+        return tuple(runner for _, runner in result[:3])
 
     def _pulls(self, field: TileField, bays: tuple[Bay, ...]) -> tuple[Pull, ...]:
-        """How the start answers thresholds (a whole tile) and gullies (centred on a tile or a crossing of joints)."""
-        result = []
+        """What the start makes of each pull; one that the plan asks for and that is missed is a finding."""
+        cut_at: dict[int, float] = {}
         for widths, edge, _ in self.edge_widths:
             for k in np.unique(edge):
-                if self.faces.doors[k]:
-                    own = widths[edge == k]
-                    full = float(self.faces.lattice[1 if self.faces.across(1)[0][k] else 0].size)
-                    result.append(Pull(self.faces.labels[k], "whole tile", max(full - float(own.min()), 0.0)))
-        met = {pull.at for pull in result}
-        for k in np.flatnonzero(self.faces.doors & self.faces.counts):
-            if self.faces.labels[k] not in met:
-                result.append(Pull(self.faces.labels[k], "whole tile", 0.0))
-        if self.faces.pattern.name not in ("stack", "diagonal"):
-            return tuple(result)
-        pitch = np.array([g.pitch for g in self.faces.lattice])
-        size = np.array([g.size for g in self.faces.lattice])
-        for each in self.faces.surface.breaks:
-            if each.kind == "gully":
-                number = min(range(len(bays)), key=lambda b: bays[b].region.distance(shapely.Point(each.at)))
-                local = turned(np.array([each.at]) - field.origins[number], -self.faces.turn)[0]
-                tile = np.mod(local - size / 2 + pitch / 2, pitch) - pitch / 2
-                joint = np.mod(local + (pitch - size) / 2 + pitch / 2, pitch) - pitch / 2
-                result.append(Pull(each.name, "centred on a tile or a crossing", float(min(np.hypot(*tile), np.hypot(*joint)))))
-        return tuple(result)
+                cut_at[int(k)] = min(cut_at.get(int(k), math.inf), float(widths[edge == k].min()))
+        told = self.puller.told(field, bays, cut_at)
+        name = self.faces.surface.name
+        for pull in told:
+            if pull.asked and pull.miss > TOUCH:
+                text = f"{name}: {pull.at}: {pull.wanted}, missed by {pull.miss:.1f} mm; rules.start_order tells what comes before pulls"
+                self.findings.append(Finding(code="pull-missed", text=text, surface=name))
+        return told
 
     def _wall_cuts(self) -> list[WallCut]:
         """Cut at each end of every straight edge."""
@@ -379,7 +365,12 @@ def set_out(plan: Plan) -> SetOut:
     PlanFaults, SetOutError
         If a room's geometry is not sound or its floor leaves nothing for tile.
     """
-    found = [_room(plan, index) for index in range(len(plan.rooms))]
+    found: list[tuple[RoomSetOut, list[Loose]]] = []
+    carried: dict[str, Carried] = {}
+    for index, room in enumerate(plan.rooms):
+        done, loose = _room(plan, index, carried)
+        found.append((done, loose))
+        carried[room.name] = carried_of(room, done.floor.tile, done.floor.field, done.floor.bays, world=True)
     cuts, marks = mark_pieces([piece for _, loose in found for piece in loose], plan.rules.tolerance)
     return SetOut(plan, tuple(_with_weak_pieces(room, index, marks) for index, (room, _) in enumerate(found)), cuts, marks)
 
@@ -395,8 +386,9 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) 
     return replace(room, findings=(*room.findings, *found)) if found else room
 
 
-def _room(plan: Plan, index: int) -> tuple[RoomSetOut, list[Loose]]:
+def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomSetOut, list[Loose]]:
     lining = build_lining(plan, index)
+    carried = dict(earlier)
     findings = list(lining.findings)
     surfaces: list[SurfaceSetOut] = []
     joints: list[MovementJoint] = []
@@ -405,7 +397,7 @@ def _room(plan: Plan, index: int) -> tuple[RoomSetOut, list[Loose]]:
         if surface.tile is None:
             joints += break_joints(surface)
             continue
-        setter = _SurfaceSetter(lining, surface, surface.tile)
+        setter = _SurfaceSetter(lining, surface, surface.tile, carried)
         done = setter.set_out()
         findings += setter.findings
         if done is None:
@@ -418,6 +410,8 @@ def _room(plan: Plan, index: int) -> tuple[RoomSetOut, list[Loose]]:
         joints += setter.joints
         joints += break_joints(surface)
         surfaces.append(done)
+        if surface is lining.floor:
+            carried["floor"] = carried_of(lining.room, done.tile, done.field, done.bays, world=False)
     joints += corner_joints(lining)
     tape = reinforce(lining, joints)
     findings += tape.findings

@@ -14,17 +14,20 @@ import shapely
 
 from layout.errors import Finding, SetOutError
 from layout.shapes import turned
-from layout.start import Offset, Walls, best_offsets, search_offsets, snapped
+from layout.start import Offset, Walls, best_offsets, measures, search_offsets, snapped
 from layout.units import EPS, TOUCH
+from layout.wishes import Measures, criteria_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.faces import Faces
     from layout.joints import Divider
+    from layout.pulls import Puller
 
     Floats = NDArray[np.float64]
 
+_Tried: TypeAlias = "tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]"
 Method: TypeAlias = Literal["exact", "search", "fixed"]
 MOST_ROUNDS = 6
 SEEDS = 2
@@ -37,8 +40,9 @@ class Settler:
     `gap` mm is how much a start that was not found could give more.
     """
 
-    def __init__(self, faces: Faces, divider: Divider) -> None:
-        self.faces, self.divider = faces, divider
+    def __init__(self, faces: Faces, divider: Divider, puller: Puller) -> None:
+        self.faces, self.divider, self.puller = faces, divider, puller
+        self.criteria = criteria_of(faces.rules.start_order, faces.rules.start_weights, faces.tile.least_cut)
         self.gap = 0.0
         self.findings: list[Finding] = []
         self.given = self._given_line()
@@ -60,7 +64,7 @@ class Settler:
         free = [
             [self._at(axis, whole, given)] if given is not None else self._choices(axis, whole) for axis, given in enumerate(self.given)
         ]
-        tried: list[tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]] = []
+        tried: list[_Tried] = []
         self.divider.divide((snapped(free[0][0].at), snapped(free[1][0].at)))
         if len(self.divider.bays) == 1 and not self.divider.cuts:  # nothing to settle: no joint answers
             start = self._course((snapped(free[0][0].at), snapped(free[1][0].at)))
@@ -81,7 +85,7 @@ class Settler:
             self.findings.append(Finding(code="start-joint-loop", text=text, surface="floor"))
         return start, choices
 
-    def _settle(self, start: tuple[float, float], tried: list[tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]]) -> bool:
+    def _settle(self, start: tuple[float, float], tried: list[_Tried]) -> bool:
         """Move start and joints in turn until neither moves; every pair on the way is kept with what it gives."""
         seen: list[tuple[float, float]] = []
         for _ in range(MOST_ROUNDS):
@@ -97,13 +101,11 @@ class Settler:
                 [now, *[c for c in found if self._apart(axis, c.at, now.at) > EPS]]
                 for axis, (now, found) in enumerate(zip(given, choices, strict=True))
             ]
-            worst, drawn = min(g.worst for g in given), min(g.drawn for g in given)
             if all(
                 self.given[axis] is not None or not anchors[axis] or min(self._apart(axis, a, start[axis]) for a in anchors[axis]) < EPS
                 for axis in (0, 1)
             ):
-                sawn = sum(self._sawn(axis, shifts[axis], start[axis]) for axis in (0, 1))
-                tried.append(((-round(worst, 3), -round(drawn, 3), len(self.divider.cuts), round(sawn)), start, own))
+                tried.append((self.rank(given), start, own))
             after = (snapped(choices[0][0].at), snapped(choices[1][0].at))
             if max(self._apart(axis, after[axis], start[axis]) for axis in (0, 1)) < EPS:
                 return True
@@ -148,12 +150,18 @@ class Settler:
                 result[axis] = snapped((at - g.size if way > 0 else at) % g.pitch)
         return result[0], result[1]
 
-    def _sawn(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> float:
-        """Length of wall along which an offset leaves cut tiles, mm."""
-        g = self.faces.lattice[axis]
-        walls = self.faces.walls_of(axis, parts)
-        cut = walls.widths(np.array([offset]), g.pitch, g.size, play=False)[0] < g.size - TOUCH
-        return float(walls.weight[cut].sum())
+    @staticmethod
+    def together(given: list[Offset]) -> Measures:
+        """What offsets of several directions give as one start, (1,)."""
+        ways = (("worst", min), ("drawn", min), ("asked", sum), ("habits", sum), ("unlike", sum), ("sawn", sum))
+        return Measures(**{name: np.array([how(getattr(offset, name) for offset in given)]) for name, how in ways})
+
+    def rank(self, given: list[Offset]) -> tuple[float, ...]:
+        """A start in both directions as the criteria rank it, then by fewer joints and less to saw."""
+        found = self.together(given)
+        keys = [float(key[0]) for key in self.criteria.keys(found)]
+        head = self.criteria.decisive
+        return (*keys[:head], -round(float(found.drawn[0]), 3), float(len(self.divider.cuts)), *keys[head:])
 
     def _divide(self, start: tuple[float, float]) -> None:
         """Divide, then let each bay beside fixed cuts abut the one that gives it the better cuts.
@@ -231,22 +239,22 @@ class Settler:
             given = anchor if len(anchors) > 1 else start[axis]
             parts = [(part, math.remainder(origin[axis] - given, pitch)) for part, origin in self.divider.bays]
             result.append(self._at(axis, parts, anchor))
-        return sorted(result, key=lambda offset: (-round(offset.worst, 3), -round(offset.drawn, 3), offset.at))
+        return sorted(result, key=lambda offset: (*self.rank([offset]), offset.at))
 
     def _at(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> Offset:
         """What a given offset gives along an axis."""
         g = self.faces.lattice[axis]
         walls = self.faces.walls_of(axis, parts)
-        at = np.array([offset])
-        drawn, worst = (float(walls.least(at, g.pitch, g.size, play=play)[0]) for play in (False, True))
-        return Offset(offset, drawn, worst)
+        found = measures(walls, np.array([offset]), g.pitch, g.size, self.puller.wishes(axis, parts))
+        values = [found.drawn, found.worst, found.asked, found.habits, found.unlike, found.sawn]
+        return Offset(offset, *(float(value[0]) for value in values))
 
     def _choices(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> list[Offset]:
         g = self.faces.lattice[axis]
         walls = self.faces.walls_of(axis, parts)
         if axis == 0 and self.faces.lattice[0].shifts:
             walls = self._rows(walls)
-        return best_offsets(walls, g.pitch, g.size)
+        return best_offsets(walls, g.pitch, g.size, wishes=self.puller.wishes(axis, parts), criteria=self.criteria)
 
     def _rows(self, walls: Walls) -> Walls:
         """Each wall as the courses of a running bond see it: once for each shift of the bond."""
@@ -256,7 +264,6 @@ class Settler:
             np.concatenate([walls.at - s for s in shifts]),
             np.tile(walls.ahead, n),
             np.tile(walls.play, n),
-            np.tile(walls.pull, n),
             np.tile(walls.datum, n),
             np.tile(walls.weight, n),
         )

@@ -21,17 +21,26 @@ import numpy as np
 from layout.shapes import following
 from layout.tiles import crossings, lattice_points
 from layout.units import EPS, SNAP, TOUCH, snap
+from layout.wishes import MEASURE_NAMES, Criteria, Measures, missed, targets_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from layout.patterns import Pattern
+    from layout.wishes import Wish
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
 MEASURED, MOST_MEASURED = 16, 400
 """How many promising offsets are measured at every wall; more if they are equally good."""
+ASIDE = 3 * SNAP
+"""How far beside a break of a tooth its limit is measured, mm."""
+AT_ONCE = 2_000_000
+"""Widths measured at once: offsets by walls."""
+PLAIN = Criteria()
 CHALK = 2.0
 """Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
 
@@ -48,8 +57,6 @@ class Walls:
         Whether the room lies ahead of the wall, on the side of growing positions.
     play : (n,) float
         How far the wall may stand to either side of `at`, mm.
-    pull : (n,) bool
-        Walls at which a whole tile is wanted: thresholds.
     datum : (n,) bool
         The wall that offsets are measured from.
     weight : (n,) float
@@ -59,7 +66,6 @@ class Walls:
     at: Floats
     ahead: NDArray[np.bool_]
     play: Floats
-    pull: NDArray[np.bool_]
     datum: NDArray[np.bool_]
     weight: Floats
 
@@ -87,66 +93,126 @@ class Walls:
 
 def joined_walls(walls: list[Walls]) -> Walls:
     """Walls of several bays as one set."""
-    return Walls(*(np.concatenate([getattr(each, name) for each in walls]) for name in ("at", "ahead", "play", "pull", "datum", "weight")))
+    return Walls(*(np.concatenate([getattr(each, name) for each in walls]) for name in ("at", "ahead", "play", "datum", "weight")))
 
 
 @dataclass(frozen=True, slots=True)
 class Offset:
-    """One candidate along one direction: where a tile's low edge falls, and the narrowest cuts, mm."""
+    """One candidate along one direction: where a tile's low edge falls, the narrowest cuts, what it misses and saws, mm."""
 
     at: float
     drawn: float
     worst: float
+    asked: float = 0.0
+    habits: float = 0.0
+    unlike: float = 0.0
+    sawn: float = 0.0
 
 
-def best_offsets(walls: Walls, pitch: float, size: float) -> list[Offset]:
+def best_offsets(walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wish] = (), criteria: Criteria = PLAIN) -> list[Offset]:
     """Offsets along one direction, best first, exact.
 
     Parameters
     ----------
     walls : walls across the direction.
     pitch, size : module and work size along it, mm.
+    wishes : pulls along the direction.
+    criteria : how offsets are ranked; by the narrowest cut if not given.
 
     Returns
     -------
     Offsets in [0, pitch), those that no other beats by more than `CHALK` nearby; at least one.
 
     Costs n log n in the number of walls: teeth are sorted once, and only the most promising crossings
-    are measured at every wall.
+    are measured at every wall. Where something comes before the narrowest cut, or weights are given, every
+    break of what is weighed is measured: all of it is piecewise linear in the offset, so the best is among them.
     """
     if len(walls.at) == 0:
-        return [Offset(0.0, size, size)]
+        at = np.append(targets_of(wishes, pitch), 0.0)
+        free = Walls(np.empty(0), np.empty(0, dtype=bool), np.empty(0), np.empty(0, dtype=bool), np.empty(0))
+        return _ranked(free, at, pitch, size, wishes, criteria)
     walls = _distinct(walls, pitch)
     candidates, bound = _candidates(walls, pitch, size)
     if bound.max() <= EPS:  # no start survives the play: the best as drawn
-        still = Walls(walls.at, walls.ahead, np.zeros(len(walls.at)), walls.pull, walls.datum, walls.weight)
+        still = Walls(walls.at, walls.ahead, np.zeros(len(walls.at)), walls.datum, walls.weight)
         candidates, bound = _candidates(still, pitch, size)
-    order = np.lexsort((candidates, -np.round(bound, 6)))
-    kept = order[: max(MEASURED, int((bound >= bound.max() - EPS).sum()))][:MOST_MEASURED]
-    candidates, first = candidates[kept], np.round(bound[kept], 6)
-    widths = walls.widths(candidates, pitch, size, play=False)
-    drawn = widths.min(axis=1, initial=size)
-    worst = walls.least(candidates, pitch, size, play=True)
-    keys = _tie_keys(walls, candidates, widths, pitch, size)
-    order = np.lexsort((np.round(candidates, 6), *keys[::-1], -first))
+    if criteria.plain and not any(wish.asked for wish in wishes):
+        order = np.lexsort((candidates, -np.round(bound, 6)))
+        kept = order[: max(MEASURED, int((bound >= bound.max() - EPS).sum()))][:MOST_MEASURED]
+        flat = targets_of(wishes, pitch)  # a wish may be met on the flat of a whole tile, where no tooth breaks
+        return _ranked(
+            walls, np.append(candidates[kept], flat), pitch, size, wishes, criteria, first=np.append(bound[kept], flat * 0.0 - 1.0)
+        )
+    breaks = np.concatenate([candidates, _breaks(walls, pitch, size, criteria.least), targets_of(wishes, pitch)])
+    return _ranked(walls, breaks, pitch, size, wishes, criteria)
+
+
+def _breaks(walls: Walls, pitch: float, size: float, least: float) -> Floats:
+    """Where a tooth ends, passes the least cut, or the cuts at the two ends are alike: with the crossings, every break of the criteria.
+
+    Teeth jump where they end, so both sides of each break count, and the middles between.
+    """
+    sign: Floats = np.where(walls.ahead, 1.0, -1.0).astype(np.float64)
+    zero = np.where(walls.ahead, walls.at - size, walls.at)
+    ends = [zero + sign * reach for reach in (pitch - walls.play, walls.play + 2 * SNAP, walls.play + least, size + walls.play, 0.0, size)]
+    low, high = walls.at.min(), walls.at.max()
+    alike = (low + high - size) / 2
+    breaks = np.unique(np.mod(np.concatenate([*ends, np.array([alike, alike + pitch / 2])]), pitch))
+    middles = (breaks + np.append(breaks[1:], breaks[0] + pitch)) / 2
+    return np.concatenate([breaks, breaks - ASIDE, breaks + ASIDE, middles])
+
+
+def _ranked(
+    walls: Walls, candidates: Floats, pitch: float, size: float, wishes: Sequence[Wish], criteria: Criteria, *, first: Floats | None = None
+) -> list[Offset]:
+    """The best of some offsets, measured at every wall, none nearer than `CHALK` to a better one."""
+    candidates, index = np.unique(np.round(np.mod(candidates, pitch), 6), return_index=True)
+    found = measures(walls, candidates, pitch, size, wishes)
+    datum = np.round(-walls.phases(candidates, pitch, size)[:, walls.datum].max(axis=1, initial=0.0), 3)
+    keys = criteria.keys(found)
+    if first is not None:  # rounding of a candidate must not put one before another that its exact tooth beats
+        own = np.round(np.where(first[index] >= 0.0, first[index], found.worst), 6).astype(np.float64)
+        keys.insert(0, -own)
+    order = np.lexsort((candidates, datum, *keys[::-1]))
     result: list[Offset] = []
     for k in order:
         s = float(candidates[k])
         if all(min(abs(s - o.at), pitch - abs(s - o.at)) >= CHALK for o in result):
-            result.append(Offset(s, float(drawn[k]), float(worst[k])))
+            values = [found.drawn, found.worst, found.asked, found.habits, found.unlike, found.sawn]
+            result.append(Offset(s, *(float(value[k]) for value in values)))
         if len(result) == 6:
             break
     return result
 
 
+def measures(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Sequence[Wish]) -> Measures:
+    """What each of many offsets gives, arrays of (k,)."""
+    if len(offset) * len(walls.at) > AT_ONCE and len(offset) > 1:
+        halves = [measures(walls, part, pitch, size, wishes) for part in np.array_split(offset, 2)]
+        return Measures(**{name: np.concatenate([getattr(half, name) for half in halves]) for name in MEASURE_NAMES})
+    widths = walls.widths(offset, pitch, size, play=False)
+    cut = widths < size - TOUCH
+    unlike = np.zeros(len(offset))
+    if len(walls.at):
+        unlike = np.abs(widths[:, int(walls.at.argmin())] - widths[:, int(walls.at.argmax())])
+    return Measures(
+        worst=walls.least(offset, pitch, size, play=True),
+        drawn=widths.min(axis=1, initial=size),
+        asked=missed(wishes, offset, pitch, size, asked=True),
+        habits=missed(wishes, offset, pitch, size, asked=False),
+        unlike=unlike,
+        sawn=(cut * walls.weight).sum(axis=1),
+    )
+
+
 def _distinct(walls: Walls, pitch: float) -> Walls:
     """Walls that make the same tooth once, with their lengths added."""
     phase = np.round(np.mod(walls.at, pitch) * 1e4).astype(np.int64)
-    flags = walls.ahead * 4 + walls.pull * 2 + walls.datum
-    key = (phase * 1_000_000 + np.round(walls.play * 1e3).astype(np.int64) % 100_000) * 8 + flags
+    flags = walls.ahead * 2 + walls.datum
+    key = (phase * 1_000_000 + np.round(walls.play * 1e3).astype(np.int64) % 100_000) * 4 + flags
     _, index, inverse = np.unique(key, return_index=True, return_inverse=True)
     weight = np.bincount(inverse.ravel(), weights=walls.weight).astype(np.float64)
-    return Walls(walls.at[index], walls.ahead[index], walls.play[index], walls.pull[index], walls.datum[index], weight)
+    return Walls(walls.at[index], walls.ahead[index], walls.play[index], walls.datum[index], weight)
 
 
 def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
@@ -219,17 +285,6 @@ def _behind(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
     ring = np.concatenate([sorted_phases - pitch, sorted_phases, sorted_phases + pitch])
     result: Floats = ring[np.searchsorted(ring, at, side="right") - 1]
     return result
-
-
-def _tie_keys(walls: Walls, candidates: Floats, widths: Floats, pitch: float, size: float) -> list[Floats]:
-    """Lower is better: whole tiles missed at thresholds, unlike end cuts, length of wall with cuts, cut at the datum wall."""
-    cut = widths < size - TOUCH
-    pulled = (cut & walls.pull).sum(axis=1).astype(float)
-    low, high = int(walls.at.argmin()), int(walls.at.argmax())
-    unlike = np.round(np.abs(widths[:, low] - widths[:, high]), 3)
-    length = np.round((cut * walls.weight).sum(axis=1), 3)
-    datum = np.round(-walls.phases(candidates, pitch, size)[:, walls.datum].max(axis=1, initial=0.0), 3)
-    return [pulled, unlike, length, datum]
 
 
 def snapped(offset: float) -> float:

@@ -13,8 +13,7 @@ from layout.start import Walls, best_offsets, cut_widths, narrowest, search_offs
 
 def walls(at, ahead, play):
     n = len(at)
-    no = np.zeros(n, dtype=bool)
-    return Walls(np.array(at, dtype=float), np.array(ahead, dtype=bool), np.array(play, dtype=float), no, no, np.ones(n))
+    return Walls(np.array(at, dtype=float), np.array(ahead, dtype=bool), np.array(play, dtype=float), np.zeros(n, dtype=bool), np.ones(n))
 
 
 @pytest.mark.parametrize(("tolerance", "shift", "worst"), [(5, 25, 142), (3, 27, 146), (0, 30, 152)])

@@ -193,7 +193,7 @@ def _surface_parts(setout: SetOut, room: int, surface: Surface, index: int | Non
                 "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
                 "lines": [_line(line) for line in start.lines],
                 "runners_up": [
-                    {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst)}
+                    {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst), "why": r.why}
                     for r in start.runners_up
                 ],
             },

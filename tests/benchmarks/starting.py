@@ -14,7 +14,7 @@ def random_walls(count: int) -> Walls:
     """Walls at random places, half of them with the room ahead."""
     rng = np.random.default_rng(1)
     none = np.zeros(count, dtype=bool)
-    return Walls(rng.random(count) * 1e5, rng.random(count) < 0.5, np.zeros(count), none, none, np.ones(count))
+    return Walls(rng.random(count) * 1e5, rng.random(count) < 0.5, np.zeros(count), none, np.ones(count))
 
 
 def sampled(walls: Walls, step: float) -> float:

@@ -1,0 +1,154 @@
+"""What is liked of a start along one direction: pulls with their miss, and criteria in order or by weight.
+
+A wish is met where the lattice's offset falls on one of its targets; off them it is missed by the
+distance to the nearest. A whole tile at a wall is missed by what is cut off the tile there.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
+
+import numpy as np
+
+from layout.units import EPS, SNAP
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+Criterion: TypeAlias = Literal["least", "pulls", "narrowest", "habits", "balance", "cuts"]
+CRITERIA: tuple[Criterion, ...] = get_args(Criterion)
+"""In the order taken if the plan gives none (design, section 5): no cut under the tile's least; the pulls
+that the plan asks for; the narrowest cut as wide as it can be; whole tiles at thresholds and drains on
+tiles or joints; cuts opposite each other alike; the fewest metres of wall with cuts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """One thing wanted along one direction.
+
+    `targets` are offsets of a tile's low edge, mm, any of which meets it. `side` is 0 for a line that is
+    missed to either side alike; 1 or -1 for a whole tile at a wall with the room ahead or behind, which is
+    missed by what the wall cuts off. `asked` if the plan asks for it.
+    """
+
+    targets: tuple[float, ...]
+    side: Literal[-1, 0, 1] = 0
+    asked: bool = False
+    weight: float = 1.0
+
+    def miss(self, offset: Floats, pitch: float, size: float) -> Floats:
+        """How far each offset misses it, (k,), mm."""
+        away = np.atleast_1d(offset)[:, None] - np.array(self.targets)
+        if self.side:
+            left = np.mod(self.side * away + size, pitch)  # what the wall leaves of the tile it crosses
+            left = np.where((left <= SNAP) | (left > size), size, left)
+            result: Floats = (size - left).min(axis=1)
+            return result
+        near: Floats = np.abs(np.mod(away + pitch / 2, pitch) - pitch / 2).min(axis=1)
+        return near
+
+
+def missed(wishes: Sequence[Wish], offset: Floats, pitch: float, size: float, *, asked: bool) -> Floats:
+    """Misses of the wishes that the plan asks for, or of the others, added up by weight, (k,), mm."""
+    total = np.zeros(len(np.atleast_1d(offset)))
+    for wish in wishes:
+        if wish.asked == asked:
+            total += wish.weight * wish.miss(offset, pitch, size)
+    return total
+
+
+def targets_of(wishes: Sequence[Wish], pitch: float) -> Floats:
+    """Offsets in [0, pitch) that meet some wish, and those where the miss is greatest: its only other breaks, mm."""
+    at = [target for wish in wishes for target in wish.targets]
+    return np.mod(np.concatenate([np.array(at), np.array(at) + pitch / 2]), pitch) if at else np.empty(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measures:
+    """What offsets give along one direction (or a start in all), each (k,): lower is better but for `worst` and `drawn`.
+
+    `worst`, `drawn` the narrowest cut over the walls' play and as drawn; `asked`, `habits` misses; `unlike`
+    the difference of the cuts at the two ends, all mm; `sawn` wall with cuts, mm.
+    """
+
+    worst: Floats
+    drawn: Floats
+    asked: Floats
+    habits: Floats
+    unlike: Floats
+    sawn: Floats
+
+
+MEASURE_NAMES = tuple(Measures.__dataclass_fields__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Criteria:
+    """How starts are ranked: in order, each criterion among those equal by the ones before, or by weight.
+
+    `weights` holds (criterion, weight) pairs: millimetres of each against the others, metres for `cuts`; empty for
+    the order. `least` is the tile's least cut, mm.
+    """
+
+    order: tuple[Criterion, ...] = CRITERIA
+    weights: tuple[tuple[Criterion, float], ...] = ()
+    least: float = 0.0
+
+    @property
+    def plain(self) -> bool:
+        """Whether the narrowest cut decides unless the plan asks for something."""
+        first = [name for name in self.order if name not in ("least", "pulls")]
+        return not self.weights and first[:1] == ["narrowest"]
+
+    @property
+    def decisive(self) -> int:
+        """How many of the keys come up to the narrowest cut."""
+        return 1 if self.weights else self.order.index("narrowest") + 1
+
+    def why_behind(self, best: Measures, other: Measures) -> str:
+        """Why a start comes behind the best one, in words: the first criterion in which it gives less. One start each, (1,)."""
+        words: dict[Criterion, tuple[float, str]] = {
+            "least": (float(min(best.worst[0], self.least) - min(other.worst[0], self.least)), "a cut of {:.0f} where {:.0f} is the least"),
+            "pulls": (float(other.asked[0] - best.asked[0]), "misses what is asked by {:.0f} more"),
+            "narrowest": (float(best.worst[0] - other.worst[0]), "narrowest cut {:.0f} less"),
+            "habits": (float(other.habits[0] - best.habits[0]), "misses thresholds and drains by {:.0f} more"),
+            "balance": (float(other.unlike[0] - best.unlike[0]), "cuts at the two ends differ by {:.0f} more"),
+            "cuts": (float(other.sawn[0] - best.sawn[0]) / 1000.0, "{:.1f} m more wall with cuts"),
+        }
+        for name in self.order:
+            loss, text = words[name]
+            if loss > 0.05:
+                return text.format(*((other.worst[0], self.least) if name == "least" else (loss,)))
+        return "as good: the lowest cut at the datum wall decides"
+
+    def keys(self, found: Measures) -> list[Floats]:
+        """Sort keys, the first the most important, each (k,), lower is better."""
+        width = found.worst if found.worst.max(initial=0.0) > EPS else found.drawn  # no start survives the play: as drawn
+        short = np.maximum(self.least - width, 0.0)
+        values: dict[Criterion, Floats] = {
+            "least": short,
+            "pulls": found.asked,
+            "narrowest": -width,
+            "habits": found.habits,
+            "balance": found.unlike,
+            "cuts": found.sawn,
+        }
+        keys = [np.round(values[name], 3) for name in self.order]
+        if not self.weights:
+            return keys
+        total = np.zeros(len(found.worst))
+        for name, weight in self.weights:
+            total += weight * (values[name] / (1000.0 if name == "cuts" else 1.0))
+        return [np.round(total, 3), *keys]
+
+
+def criteria_of(order: Sequence[Criterion], weights: Sequence[tuple[Criterion, float]], least: float) -> Criteria:
+    """Criteria with those that an order leaves out behind it, as they usually come."""
+    rest = [name for name in CRITERIA if name not in order]
+    return Criteria(order=(*order, *rest), weights=tuple(weights), least=least if math.isfinite(least) else 0.0)

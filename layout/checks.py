@@ -62,13 +62,19 @@ CODES = {
 }
 
 
-def cut_findings(surface: Surface, tile: Tile, smallest: float, worst: float, at: str, place: tuple[float, float] | None) -> list[Finding]:
-    """The narrowest cut against the tile's least cut, as drawn and over the play."""
+def cut_findings(
+    surface: Surface, tile: Tile, smallest: float, worst: float, at: str, place: tuple[float, float] | None, mend: str | None = None
+) -> list[Finding]:
+    """The narrowest cut against the tile's least cut, as drawn and over the play; `mend` is a better start, in words."""
     result = []
     if smallest < tile.least_cut - TOUCH:
         text = f"{surface.name}: the narrowest cut is {smallest:.0f} mm{at}, under the least of {tile.least_cut:.0f}"
         if tile.start is not None or tile.start_line is not None:
-            text += "; the plan fixes the start, setout --compare starts shows the best free one"
+            text += (
+                f"; the plan fixes the start: {mend}"
+                if mend
+                else "; the plan fixes the start, setout --compare starts shows the best free one"
+            )
         result.append(Finding(code="cut-below-least", text=text, surface=surface.name, at=place))
     if worst < min(tile.least_cut, smallest) / 2 and worst < 30.0:
         text = f"{surface.name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}"
@@ -135,18 +141,32 @@ def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
     return result
 
 
-def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.object_]) -> list[Finding]:
-    """Cut tiles nowhere wider than `WEAK_NECK`, with a neck narrower than that, or with a hole nearer to the edge than `WEAK_EDGE`.
+def weak(pieces: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Which pieces are nowhere wider than `WEAK_NECK`, have a neck narrower than that, or a hole nearer to the edge than `WEAK_EDGE`, (n,)."""
+    parts, near = _weakness(pieces)
+    return np.asarray((parts != 1) | (near < WEAK_EDGE.value), dtype=bool)
 
-    Once a mark, strips in one. A neck is where the piece, eaten in by half the limit, falls into parts; of a strip nothing is left.
+
+def _weakness(pieces: NDArray[np.object_]) -> tuple[NDArray[np.int64], Floats]:
+    """Parts that a piece falls into, eaten in by half the neck's limit, and the distance of its nearest hole to its edge, mm."""
+    eaten = shapely.buffer(pieces, -WEAK_NECK.value / 2, join_style="mitre")
+    parts = np.where(shapely.is_empty(eaten), 0, shapely.get_num_geometries(eaten)).astype(np.int64)
+    near = np.full(len(pieces), math.inf)
+    for k in np.flatnonzero(shapely.get_num_interior_rings(pieces) > 0):
+        near[k] = min(ring.distance(pieces[k].exterior) for ring in pieces[k].interiors)
+    return parts, near
+
+
+def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.object_], mend: str | None = None) -> list[Finding]:
+    """Weak cut tiles, once a mark, strips in one; `mend` is a start that leaves none, in words.
+
+    A neck is where the piece, eaten in by half the limit, falls into parts; of a strip nothing is left.
     """
     result = []
     strips: list[tuple[str, Point]] = []
     seen: set[str] = set()
-    eaten = shapely.buffer(pieces, -WEAK_NECK.value / 2, join_style="mitre")
-    left = np.where(shapely.is_empty(eaten), 0, shapely.get_num_geometries(eaten))
-    for mark, piece, parts in zip(marks, pieces, left, strict=True):
-        near = min((ring.distance(piece.exterior) for ring in piece.interiors), default=math.inf)
+    shift = f"; the start {mend}" if mend else "; no shift of the start that keeps the cuts helps much"
+    for mark, piece, parts, near in zip(marks, pieces, *_weakness(pieces), strict=True):
         if mark in seen or (parts == 1 and near >= WEAK_EDGE.value):
             continue
         seen.add(mark)
@@ -155,14 +175,14 @@ def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.obj
             strips.append((mark, at))
             continue
         if parts > 1:
-            what = f"has a neck narrower than {WEAK_NECK.value:.0f}; split it there, as two pieces with a joint, or shift the start"
+            what = f"has a neck narrower than {WEAK_NECK.value:.0f}"
         else:
-            what = f"has a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted; split it there, as two pieces with a joint, or shift the start"
-        text = f"{surface.name}: {mark} {what}"
+            what = f"has a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted"
+        text = f"{surface.name}: {mark} {what}; split it there, as two pieces with a joint{shift}"
         result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=at))
     if strips:
         strips.sort(key=lambda item: (len(item[0]), item[0]))
         names, what = ", ".join(mark for mark, _ in strips), f"nowhere wider than {WEAK_NECK.value:.0f}"
-        text = f"{surface.name}: {what}: {names}; shift the start, or move what they are cut to"
+        text = f"{surface.name}: {what}: {names}; move what they are cut to{shift}"
         result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=strips[0][1]))
     return result

@@ -14,7 +14,7 @@ import shapely
 
 from layout.joints import Lattice1D
 from layout.patterns import pattern_of
-from layout.shapes import edges_of, turned
+from layout.shapes import edges_of, turned, turned_shape
 from layout.start import Walls, joined_walls
 from layout.units import EPS, TOUCH
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
+    from layout.joints import Bay
     from layout.lining import Lining
     from layout.patterns import Pattern
     from layout.plan import Tile
@@ -199,3 +200,11 @@ class Faces:
         lines = shapely.linestrings(self.edges[rows])
         near = shapely.intersection(lines, part.buffer(1e-3, join_style="mitre"))
         return np.asarray(shapely.length(near) > 1.0, dtype=bool)
+
+    def bay_edges(self, bay: Bay) -> tuple[Floats, NDArray[np.int64]]:
+        """Counted field edges that bound a bay, in the lattice's axes about the bay's origin, and which they are."""
+        rows = np.flatnonzero(self.counts)
+        hit = rows[self.touches(turned_shape(bay.region, -self.frame), rows)]
+        local = turned(self.edges[hit].reshape(-1, 2), self.frame) - np.array(bay.origin)
+        clipped = turned(local, -self.turn).reshape(-1, 2, 2)
+        return clipped, hit

@@ -24,6 +24,7 @@ from layout.joints import (
     slanted_structural,
 )
 from layout.lining import build_lining
+from layout.mends import Shift, shift_off_weak
 from layout.patterns import member_tiles
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
 from layout.pulls import Carried, Pull, Puller, carried_of
@@ -92,7 +93,7 @@ class WallCut:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SurfaceSetOut:
-    """One tiled surface: its bays, tiles, start and cuts."""
+    """One tiled surface: its bays, tiles, start and cuts; `mend` is a start that would leave no weak piece, in words."""
 
     surface: Surface
     tile: Tile
@@ -102,6 +103,7 @@ class SurfaceSetOut:
     wall_cuts: tuple[WallCut, ...]
     necks: tuple[tuple[float, tuple[float, float]], ...]
     lost_mm2: float
+    mend: str | None = None
 
     @property
     def turn(self) -> float:
@@ -186,7 +188,9 @@ class _SurfaceSetter:
         if len(field.whole) + len(field.cut) == 0:
             return None
         origin, bays = self._first_whole(field, bays)
-        self.findings += checks.cut_findings(surface, self.faces.tile, drawn, worst, f" at {where}" if where else "", place)
+        self.findings += checks.cut_findings(
+            surface, self.faces.tile, drawn, worst, f" at {where}" if where else "", place, self._best_shift(settler, origin, start)
+        )
         self.findings += checks.calibre_findings(surface, self.faces.tile)
         self.findings += checks.face_findings(surface, len(field.whole), field.lost_mm2)
         runners = self._runners(settler, others, origin, start)
@@ -200,7 +204,24 @@ class _SurfaceSetter:
             wall_cuts=tuple(self._wall_cuts()),
             necks=necks,
             lost_mm2=field.lost_mm2,
+            mend=self._mend(field, bays, origin, worst),
         )
+
+    def _best_shift(self, settler: Settler, origin: Point, start: Point) -> str | None:
+        """For a start that the plan fixes, the shift to the best one, in words."""
+        tile = self.faces.tile
+        found = settler.best_move(start) if tile.start is not None or tile.start_line is not None else None
+        if found is None:
+            return None
+        move, worst = found
+        to = turned(np.array([move]), self.faces.frame)[0] + np.array(origin)
+        return f"{Shift(math.hypot(*move), pair(to), worst).words()} would leave {worst:.0f} at the least over the walls' tolerance"
+
+    def _mend(self, field: TileField, bays: tuple[Bay, ...], origin: Point, worst: float) -> str | None:
+        shift = shift_off_weak(self.faces, bays, field, origin, min(worst, self.faces.tile.least_cut))
+        if shift is None:
+            return None
+        return f"{shift.words()} leaves {'none' if shift.left == 0 else f'only {shift.left}'} and no cut under {shift.worst:.0f}"
 
     def _divider(self) -> Divider:
         region = self.faces.surface.region
@@ -229,14 +250,6 @@ class _SurfaceSetter:
         field = TileField(self.faces.pattern, self.faces.turn, origins[used] + shifts, tuple(each for each, _ in counted))
         return field, tuple(replace(ordered[k], origin=pair(origins[k] + shift)) for k, shift in zip(used, shifts, strict=True))
 
-    def _bay_edges(self, bay: Bay) -> tuple[Floats, NDArray[np.int64]]:
-        """Counted field edges that bound a bay, in the lattice's axes about the bay's origin."""
-        rows = np.flatnonzero(self.faces.counts)
-        hit = rows[self.faces.touches(turned_shape(bay.region, -self.faces.frame), rows)]
-        local = turned(self.faces.edges[hit].reshape(-1, 2), self.faces.frame) - np.array(bay.origin)
-        clipped = turned(local, -self.faces.turn).reshape(-1, 2, 2)
-        return clipped, hit
-
     def _narrowest(
         self, field: TileField, bays: tuple[Bay, ...]
     ) -> tuple[float, float, str, tuple[float, float] | None, tuple[tuple[float, tuple[float, float]], ...]]:
@@ -246,7 +259,7 @@ class _SurfaceSetter:
         place: tuple[float, float] | None = None
         necks: list[tuple[float, tuple[float, float]]] = []
         for laid, bay in zip(field.bays, bays, strict=True):
-            local, hit = self._bay_edges(bay)
+            local, hit = self.faces.bay_edges(bay)
             if len(hit) == 0:
                 continue
             crossed = cut_widths(local, self.faces.pattern)
@@ -382,7 +395,7 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) 
         own = [marks[PieceKey(index, s, b, p)] for b, laid in enumerate(done.field.bays) for p in range(len(laid.pieces))]
         if own:
             _, first = np.unique(own, return_index=True)  # alike pieces are weak alike
-            found += checks.weak_findings(done.surface, [own[k] for k in first], done.field.pieces()[first])
+            found += checks.weak_findings(done.surface, [own[k] for k in first], done.field.pieces()[first], done.mend)
     return replace(room, findings=(*room.findings, *found)) if found else room
 
 

@@ -58,6 +58,19 @@ class Settler:
             return (*self._exact(), "exact")
         return (*self._search(), "search")
 
+    def best_move(self, start: tuple[float, float]) -> tuple[tuple[float, float], float] | None:
+        """For a start that the plan fixes: how far each way to the best one among the same joints, and its narrowest cut over the play, mm."""
+        if not self.faces.aligned or self.faces.pattern.name not in ("stack", "running"):
+            return None
+        move, worst = [], []
+        for axis in (0, 1):
+            pitch = self.faces.lattice[axis].pitch
+            parts = [(part, math.remainder(origin[axis] - start[axis], pitch)) for part, origin in self.divider.bays]
+            best = self._choices(axis, parts)[0]
+            move.append(math.remainder(best.at - start[axis], pitch))
+            worst.append(best.worst)
+        return (move[0], move[1]), min(worst)
+
     def _exact(self) -> tuple[tuple[float, float], list[list[Offset]]]:
         """Start by the exact score of each direction, with the joints in place."""
         whole = [(shapely.Polygon(), 0.0)]

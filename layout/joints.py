@@ -55,12 +55,18 @@ class MovementJoint:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bay:
-    """One bay of a surface: its region in own axes and where its lattice starts, mm."""
+    """One bay of a surface: its region in own axes and where its lattice starts, mm; `whole` is the bay with its border course."""
 
     region: BaseGeometry
     origin: tuple[float, float]
     longest: float
     shortest: float
+    whole: BaseGeometry | None = None
+
+    @property
+    def between_joints(self) -> BaseGeometry:
+        """The bay from joint to joint, its border course included."""
+        return self.region if self.whole is None else self.whole
 
     @property
     def area_m2(self) -> float:
@@ -437,7 +443,7 @@ def turned_corners(lining: Lining, surface: Surface, frame: float) -> list[tuple
         if min(walls[f.tag.number].run.length for f in faces) >= REENTRANT_LEG.value:
             wanted.append(upright.at)
     result = []
-    local = turned_shape(surface.field, -frame)
+    local = turned_shape(surface.divided_field, -frame)
     for part in parts_of(local):
         for ring in (part.exterior, *part.interiors):
             points = shapely.get_coordinates(ring)[:-1]
@@ -460,7 +466,7 @@ def slanted_structural(lining: Lining, frame: float) -> list[tuple[Polygon, Move
     """Structural joints that do not run along the frame: strip and joint, in the floor's own axes."""
     result = []
     rules = lining.plan.rules
-    x0, y0, x1, y1 = lining.floor.field.bounds
+    x0, y0, x1, y1 = lining.floor.divided_field.bounds
     reach = math.hypot(x1 - x0, y1 - y0) * 2
     for joint in lining.room.structural_joints:
         a, b = np.array(joint.line)
@@ -471,7 +477,7 @@ def slanted_structural(lining: Lining, frame: float) -> list[tuple[Polygon, Move
         line = LineString([a - way * reach, b + way * reach])
         width = max(joint.width, rules.movement_joint)
         strip = line.buffer(width / 2, cap_style="flat")
-        for segment in shapely.get_parts(shapely.intersection(lining.floor.region, line)):
+        for segment in shapely.get_parts(shapely.intersection(lining.floor.divided_region, line)):
             if segment.length > TOUCH:
                 points = shapely.get_coordinates(segment)
                 result.append((strip, MovementJoint("structural", "floor", points, float(segment.length), width, joint.name)))

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.borders import with_border
 from layout.errors import Finding, SetOutError
 from layout.outlines import Outline, break_shape, build_outline, build_up_of, frame_of, typed_span
 from layout.rules import DRAIN_JOINT_FROM
@@ -477,6 +478,7 @@ def build_lining(plan: Plan, index: int) -> Lining:
         raise SetOutError(
             place, f'nothing of the floor of "{room.name}" is left inside its walls\' build-up and joints', "check the outline's size in mm"
         )
+    floor, bands = with_border(plan, outline, floor)
     walls, plinths, columns, reveals = _upright_surfaces(plan, outline, shell)
     findings = [Finding(code="openings-merged", text=text, surface="floor") for text in outline.merged_openings]
     for fall in room.falls:
@@ -487,4 +489,4 @@ def build_lining(plan: Plan, index: int) -> Lining:
                 surface="floor",
             )
         )
-    return Lining(plan, room, outline, shell, (floor, *walls, *plinths, *columns, *reveals), tuple(findings))
+    return Lining(plan, room, outline, shell, (floor, *bands, *walls, *plinths, *columns, *reveals), tuple(findings))

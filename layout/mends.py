@@ -67,7 +67,7 @@ def shift_off_weak(faces: Faces, bays: Sequence[Bay], field: TileField, origin: 
         shift = turned(move[None], faces.turn)[0]
         left, most = 0, (best.left if best else now / 2 + EPS)
         for bay in bays:
-            left += int(weak(lay(bay.region, field.pattern, faces.turn, np.array(bay.origin) + shift).pieces).sum())
+            left += int(weak(lay(faces.surface.to_lay(bay.region), field.pattern, faces.turn, np.array(bay.origin) + shift).pieces).sum())
             if left >= most:
                 break
         else:

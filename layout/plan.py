@@ -43,6 +43,14 @@ class GivenLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BorderCourse:
+    """Courses of another tile along the walls, round the field."""
+
+    tile: str
+    courses: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tile:
     """A tile and how it is laid.
 
@@ -69,6 +77,7 @@ class Tile:
     small: float | None = None
     cell: tuple[tuple[Point, ...], ...] = ()
     vectors: tuple[Point, ...] = ()
+    border: BorderCourse | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

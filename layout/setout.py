@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from layout import checks
+from layout.borders import band_of, wall_line
 from layout.errors import Finding, SetOutError
 from layout.faces import Faces
 from layout.joints import (
@@ -25,13 +26,13 @@ from layout.joints import (
 )
 from layout.lining import build_lining
 from layout.mends import Shift, shift_off_weak
-from layout.patterns import member_tiles
+from layout.patterns import member_tiles, pattern_of
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
 from layout.pulls import Carried, Pull, Puller, carried_of
 from layout.settle import Settler
-from layout.shapes import following, pair, turned, turned_shape
-from layout.start import Offset, cut_widths, narrowest
-from layout.start_lines import Snapper, StartLine
+from layout.shapes import cleaned, following, pair, parts_of, turned, turned_shape, union_of
+from layout.start import Offset, Walls, best_offsets, cut_widths, narrowest, snapped
+from layout.start_lines import LineOffset, Snapper, StartLine
 from layout.tape import Tape, reinforce
 from layout.tiles import TileField, lay
 from layout.units import TOUCH
@@ -224,7 +225,7 @@ class _SurfaceSetter:
         return f"{shift.words()} leaves {'none' if shift.left == 0 else f'only {shift.left}'} and no cut under {shift.worst:.0f}"
 
     def _divider(self) -> Divider:
-        region = self.faces.surface.region
+        region = self.faces.surface.divided_region
         fixed = []
         if self.faces.surface.name == "floor":
             fixed = fixed_lines(self.faces.lining, self.faces.surface, self.faces.frame)
@@ -241,9 +242,14 @@ class _SurfaceSetter:
         return divider
 
     def _lay(self, bays: tuple[Bay, ...]) -> tuple[TileField, tuple[Bay, ...]]:
+        if self.faces.surface.joint_region is not None:
+            own = [
+                replace(bay, region=cleaned(shapely.intersection(bay.region, self.faces.surface.region)), whole=bay.region) for bay in bays
+            ]
+            bays = tuple(bay for bay in own if not bay.region.is_empty)
         ordered = sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
         origins = np.array([bay.origin for bay in ordered])
-        laid = [lay(bay.region, self.faces.pattern, self.faces.turn, np.array(bay.origin)) for bay in ordered]
+        laid = [lay(self.faces.surface.to_lay(bay.region), self.faces.pattern, self.faces.turn, np.array(bay.origin)) for bay in ordered]
         used = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut) or each.lost_mm2]
         counted = [laid[k].counted_from_first(self.faces.pattern) for k in used]
         shifts = turned(np.array([shift for _, shift in counted]).reshape(-1, 2), self.faces.turn)
@@ -410,6 +416,12 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
         if surface.tile is None:
             joints += break_joints(surface)
             continue
+        if surface.kind == "border":
+            course = _border_course(lining, surface, surface.tile, surfaces[0])
+            if course is not None:
+                findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
+                surfaces.append(course)
+            continue
         setter = _SurfaceSetter(lining, surface, surface.tile, carried)
         done = setter.set_out()
         findings += setter.findings
@@ -437,6 +449,51 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
     joints.sort(key=lambda j: (places[j.surface], order[j.kind], np.round(j.line[0], 3).tolist()))
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, tuple(findings))
     return room, _loose(room, index)
+
+
+def _border_course(lining: Lining, surface: Surface, tile: Tile, floor: SurfaceSetOut) -> SurfaceSetOut | None:
+    """Courses of a border along their wall: whole across, the best start along it, cut through at the floor's joints."""
+    bays = [shapely.intersection(bay.between_joints, surface.region) for bay in floor.bays]
+    parts = [part for part in parts_of(cleaned(union_of(bays))) if part.area > TOUCH]
+    if not parts:
+        return None
+    index = next(k for k, wall in enumerate(lining.outline.walls) if wall.run.number == surface.wall)
+    ends, normal, off = wall_line(lining.plan, lining.outline, index)
+    angle = math.degrees(math.atan2(-normal[0], normal[1]))
+    face = turned(ends + normal * off, -angle)
+    spans = np.array([turned_shape(part, -angle).bounds for part in parts])[:, [0, 2]]
+    play = np.full(2 * len(parts), lining.plan.rules.wall_tolerance)
+    play[int(spans[:, 0].argmin())] = 0.0
+    across = Walls(
+        spans.T.ravel(),
+        np.repeat([True, False], len(parts)),
+        play,
+        np.arange(2 * len(parts)) == int(spans[:, 0].argmin()),
+        np.ones(2 * len(parts)),
+    )
+    pattern = pattern_of(tile)
+    choices = best_offsets(across, tile.size[0] + tile.joint, tile.size[0])
+    origin = turned(np.array([[snapped(choices[0].at), float(face[0, 1])]]), angle)[0]
+    laid = [lay(part, pattern, angle, origin) for part in parts]
+    kept = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut)]
+    if not kept:
+        return None
+    field = TileField(pattern, angle, np.tile(origin, (len(kept), 1)), tuple(laid[k] for k in kept))
+    reach = off + band_of(tile, floor.tile.border.courses if floor.tile.border else 1)
+    line = turned(np.array([[spans.min(), face[0, 1]], [spans.max(), face[0, 1]]]), angle) + normal * (reach - off)
+    wall = lining.outline.walls[index]
+    offsets = tuple(LineOffset(surface.wall, pair(at), reach, reach - lining.plan.rules.membrane, reach - wall.build_up) for at in line)
+    snap_line = StartLine(f"R{surface.wall}", pair(line[0]), pair(line[1]), offsets, 0, pair(-normal))
+    return SurfaceSetOut(
+        surface=surface,
+        tile=tile,
+        field=field,
+        bays=tuple(Bay(parts[k], pair(origin), float(np.ptp(spans[k])), reach - off) for k in kept),
+        start=Start(pair(origin), choices[0].drawn, choices[0].worst, "its ends", "exact", (snap_line,), ()),
+        wall_cuts=(),
+        necks=(),
+        lost_mm2=field.lost_mm2,
+    )
 
 
 def _loose(room: RoomSetOut, index: int) -> list[Loose]:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-Kind: TypeAlias = Literal["floor", "wall", "plinth-top", "plinth-side", "column-side", "reveal"]
+Kind: TypeAlias = Literal["floor", "border", "wall", "plinth-top", "plinth-side", "column-side", "reveal"]
 JointKind: TypeAlias = Literal["perimeter", "threshold", "plinth", "column", "drain", "pipe"]
 
 
@@ -82,7 +82,8 @@ class Border:
     """An edge of a flat surface's substrate: what stands there and how far tile keeps off it.
 
     `build_up` mm from the substrate edge to the finished face; `joint` mm beyond; `distance` is
-    their sum, negative where the surface grows over an edge. `wall` is the wall number or 0.
+    their sum, negative where the surface grows over an edge. `wall` is the wall number or 0. `band` is the
+    depth of a border course beyond it, with its joint to the field.
     """
 
     kind: JointKind
@@ -92,6 +93,7 @@ class Border:
     joint: float
     grows: bool = False
     straight: bool = True
+    band: float = 0.0
 
     @property
     def distance(self) -> float:
@@ -105,7 +107,8 @@ class Surface:
 
     `gross`, `field` and `region` are polygons in own axes, mm: the bare face, what is left inside
     the joints at its borders, and that less the breaks. `borders` has one entry for each edge of
-    `rings_of(gross)`, flat surfaces only. `tanked` is the membrane on it.
+    `rings_of(gross)`, flat surfaces only. `tanked` is the membrane on it. A floor inside a border course keeps
+    the field and region with that course as `joint_field` and `joint_region`; its own region holds the joint to the band.
     """
 
     name: str
@@ -122,6 +125,22 @@ class Surface:
     cell: Cell = FLOOR
     build_up: float = 0.0
     run: tuple[str, int, int] | None = None
+    joint_field: BaseGeometry | None = None
+    joint_region: BaseGeometry | None = None
+
+    @property
+    def divided_field(self) -> BaseGeometry:
+        """The field that movement joints divide: with its border course."""
+        return self.field if self.joint_field is None else self.joint_field
+
+    @property
+    def divided_region(self) -> BaseGeometry:
+        """The region that movement joints divide: with its border course."""
+        return self.region if self.joint_region is None else self.joint_region
+
+    def to_lay(self, bay: BaseGeometry) -> BaseGeometry:
+        """What of a bay takes tile: inside a border course its joint to the band does not."""
+        return bay if self.joint_region is None else cleaned(shapely.intersection(bay, self.field))
 
     def bordered(self, inset: float | None = None) -> tuple[Floats, list[Border]]:
         """Edges (n, 2, 2) of the field, or of a line `inset` into each joint, with their borders.
@@ -129,7 +148,10 @@ class Surface:
         `inset` is a part of the joint's width: 0.5 gives centre lines. Flat surfaces only.
         """
         part = 1.0 if inset is None else inset
-        ahead = [np.array([b.distance - (0.0 if b.grows else b.joint * (1.0 - part)) for b in ring]) for ring in self.borders]
+        band = 1.0 if inset is None else 0.0
+        ahead = [
+            np.array([b.distance + b.band * band - (0.0 if b.grows else b.joint * (1.0 - part)) for b in ring]) for ring in self.borders
+        ]
         shape = self.field if inset is None else offset_parts(self.gross, ahead)
         edges, index = matched_edges(shape, self.gross, ahead)
         flat = [border for ring in self.borders for border in ring]

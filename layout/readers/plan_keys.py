@@ -52,6 +52,12 @@ CELL = Table(
         "vectors": Key(Many(POINT, 2, 2), "the two vectors that repeat the cell, mm", must=True),
     }
 )
+BORDER = Table(
+    {
+        "tile": Key(Text(1), "tile of the border, its first side along the wall, laid in stack", must=True),
+        "courses": Key(Number(1, 20, length=False, whole=True), "how many courses", default=1),
+    }
+)
 TILE = Table(
     {
         "size": Key(SIZE, "measured work size [w, h], mm", default=[200, 200]),
@@ -69,6 +75,7 @@ TILE = Table(
         "start": Key(POINT, "fix the start: a tile's lower-left corner in the floor's own mm"),
         "start_line": Key(START_LINE, "fix one start line; the other way the best start is found"),
         "small": Key(POSITIVE, 'side of the small tile, for pattern = "two-size"; half the large one\'s module if not given'),
+        "border": Key(BORDER, "courses of another tile along the walls, round the field of a floor"),
         "cell": Key(CELL, 'a cell of one\'s own, for pattern = "own"'),
     }
 )

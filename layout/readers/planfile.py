@@ -98,6 +98,7 @@ def parse_plan(text: str, source: str = "plan") -> forms.Plan:
 def _build(values: dict[str, Any], source: str, faults: Faults) -> forms.Plan | None:
     tiles = {name: _tile(name, each, faults) for name, each in (values.get("tiles") or {}).items()}
     tiles.setdefault("floor", forms.Tile(name="floor"))
+    _check_borders(tiles, faults)
     rules = _rules(values.get("rules") or {}, faults)
     products = Products(
         **{key: Rule(value, getattr(Products(), key).unit, "the plan") for key, value in (values.get("products") or {}).items()}
@@ -134,6 +135,9 @@ def _tile(name: str, values: dict[str, Any], faults: Faults) -> forms.Tile:
         given["start_line"] = forms.GivenLine(**given["start_line"])
         if "start" in given:
             faults.add(f"tiles.{name}.start_line", "the start is fixed already", "give start or start_line")
+    if "border" in given:
+        border = given["border"]
+        given["border"] = forms.BorderCourse(tile=border["tile"], courses=int(border.get("courses", 1)))
     cell = given.pop("cell", None)
     if cell is not None:
         given |= {"cell": cell["tiles"], "vectors": cell["vectors"]}
@@ -145,6 +149,18 @@ def _tile(name: str, values: dict[str, Any], faults: Faults) -> forms.Tile:
     tile = forms.Tile(name=name, **given)
     _check_cell(tile, faults)
     return tile
+
+
+def _check_borders(tiles: dict[str, forms.Tile], faults: Faults) -> None:
+    for name, tile in tiles.items():
+        course = tiles.get(tile.border.tile) if tile.border else None
+        place = f"tiles.{name}.border.tile"
+        if tile.border and course is None:
+            faults.add(place, f'there is no tile "{tile.border.tile}"', "tiles are " + ", ".join(sorted(tiles)))
+        elif course and (course.pattern != "stack" or course.turn or course.border or course is tile):
+            faults.add(
+                place, f'"{course.name}" is not laid in plain stack', "a border takes another tile, in stack, not turned, without a border"
+            )
 
 
 def _shorter_side(given: dict[str, Any], size: tuple[float, float]) -> float:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.pieces import Cut
-    from layout.setout import SetOut
+    from layout.setout import SetOut, SurfaceSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
 
@@ -50,33 +50,45 @@ def _runs(setout: SetOut, index: int) -> list[tuple[str, Floats, Floats, Floats]
 
     In a bond every second course has the same cut, so a run may skip a course.
     """
-    floor = setout.rooms[index].floor
-    pieces = floor.field.pieces()
-    if len(pieces) == 0:
-        return []
-    centres = shapely.get_coordinates(shapely.point_on_surface(pieces))
-    local = turned(centres, -floor.turn)
-    marks: dict[str, list[int]] = {}
-    k = 0
-    for b, laid in enumerate(floor.field.bays):
-        for p in range(len(laid.pieces)):
-            marks.setdefault(setout.marks[PieceKey(index, 0, b, p)], []).append(k)
-            k += 1
-    reach = 2.2 * (np.array(floor.field.pattern.box) + floor.tile.joint)
     result = []
-    for mark, own in marks.items():
-        left = np.array(own)
-        while len(left):
-            best = max((_longest(local[left], axis, float(reach[axis])) for axis in (0, 1)), key=len)
-            run = left[best]
-            left = np.delete(left, best)
-            points = shapely.get_coordinates(pieces[run])
-            way = centres[run[-1]] - centres[run[0]]
-            length = float(np.hypot(*way))
-            text = mark if len(run) == 1 else f"{mark} × {len(run)}"
-            result.append((text, points, centres[run].mean(axis=0), way / length if length > 0 else np.array([1.0, 0.0])))
+    for number, done in _flat(setout, index):
+        pieces = done.field.pieces()
+        if len(pieces) == 0:
+            continue
+        centres = shapely.get_coordinates(shapely.point_on_surface(pieces))
+        local = turned(centres, -done.turn)
+        keys = [PieceKey(index, number, b, p) for b, laid in enumerate(done.field.bays) for p in range(len(laid.pieces))]
+        marks: dict[str, list[int]] = {}
+        for k, key in enumerate(keys):
+            marks.setdefault(setout.marks[key], []).append(k)
+        reach = 2.2 * (np.array(done.field.pattern.box) + done.tile.joint)
+        for mark, own in marks.items():
+            left = np.array(own)
+            while len(left):
+                best = max((_longest(local[left], axis, float(reach[axis])) for axis in (0, 1)), key=len)
+                run = left[best]
+                left = np.delete(left, best)
+                points = shapely.get_coordinates(pieces[run])
+                way = centres[run[-1]] - centres[run[0]]
+                length = float(np.hypot(*way))
+                text = mark if len(run) == 1 else f"{mark} × {len(run)}"
+                result.append((text, points, centres[run].mean(axis=0), way / length if length > 0 else np.array([1.0, 0.0])))
     result.sort(key=lambda item: (-len(item[1]), item[0]))
     return result
+
+
+def _flat(setout: SetOut, index: int) -> list[tuple[int, SurfaceSetOut]]:
+    """The floor and its border course, with their numbers among the room's surfaces."""
+    return [(k, done) for k, done in enumerate(setout.rooms[index].surfaces) if done.surface.kind in ("floor", "border")]
+
+
+def _flat_cuts(setout: SetOut, index: int) -> list[tuple[Cut, int]]:
+    """Cuts of the floor and its border course with their number there, in the order of marks."""
+    counts: dict[str, int] = {}
+    for number, _ in _flat(setout, index):
+        for cut, count in setout.cuts_of(index, number):
+            counts[cut.mark] = counts.get(cut.mark, 0) + count
+    return [(cut, counts[cut.mark]) for cut in setout.cuts if cut.mark in counts]
 
 
 def _longest(local: Floats, axis: int, reach: float) -> NDArray[np.int64]:
@@ -126,7 +138,7 @@ def words(setout: SetOut, index: int, column: Column, unplaced: tuple[str, ...])
             "No room on the drawing for: " + ", ".join(sorted(unplaced)) + ". Draw it larger: a larger paper or scale.", bullet="□"
         )
     column.head("Cut schedule, floor: saw sizes, face up")
-    cuts = setout.cuts_of(index, 0)
+    cuts = _flat_cuts(setout, index)
     column.words("Pieces alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site.")
     cell_w, cell_h = column.width / 5, card_height([cut for cut, _ in cuts])
     several = several_tiles([cut for cut, _ in cuts])

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.shapes import rings_of
+from layout.shapes import pair, rings_of
 from layout.sheets.place import Placer, Spot
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, Tiles, View, readable
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout import RoomSetOut
+    from layout.setout import RoomSetOut, SurfaceSetOut
 
     Floats = NDArray[np.float64]
 
@@ -73,29 +73,23 @@ def _outline(room: RoomSetOut) -> tuple[Primitive, ...]:
 
 
 def _tiles(room: RoomSetOut) -> tuple[Primitive, ...]:
-    floor = room.floor
+    """Tiles of the floor and of its border course."""
+    return tuple(primitive for done in room.surfaces if done.surface.kind in ("floor", "border") for primitive in _laid(done))
+
+
+def _laid(done: SurfaceSetOut) -> list[Primitive]:
     result: list[Primitive] = []
-    for piece in floor.field.pieces():
+    for piece in done.field.pieces():
         result.append(Fill(piece, "TILE-CUT", 0.14))
         result += [Stroke(ring, "TILE-CUT", closed=True) for ring in rings_of(piece)]
-    for bay, laid in enumerate(floor.field.bays):
-        for member in range(len(floor.field.pattern.members)):
+    for bay, laid in enumerate(done.field.bays):
+        for member in range(len(done.field.pattern.members)):
             own = laid.whole[laid.whole[:, 0] == member][:, 1:]
             if len(own):
-                origin = floor.field.origins[bay]
-                result.append(
-                    Tiles(
-                        f"tile-{floor.tile.name}-{member + 1}",
-                        floor.field.pattern,
-                        member,
-                        floor.turn,
-                        (float(origin[0]), float(origin[1])),
-                        own,
-                        floor.tile.joint,
-                        "TILE",
-                    )
-                )
-    return tuple(result)
+                at = pair(done.field.origins[bay])
+                block = f"tile-{done.tile.name}-{member + 1}"
+                result.append(Tiles(block, done.field.pattern, member, done.turn, at, own, done.tile.joint, "TILE"))
+    return result
 
 
 def _joints(room: RoomSetOut) -> tuple[Primitive, ...]:

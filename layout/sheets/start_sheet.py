@@ -274,6 +274,7 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float) -> 
         f"Tile {sizes}, joint {tile.joint:g}, {tile.pattern}. {_why(room)}"
     )
     column.words(_square(room))
+    _border(room, column)
     _small_cuts(room, column, scale)
     column.head("Notes")
     given = "bare substrate (render, screed)" if room.lining.room.outline_is == "substrate" else "finished face"
@@ -305,6 +306,20 @@ def _small_cuts(room: RoomSetOut, column: Column, scale: float) -> None:
     if rows:
         column.head("Cuts at small things, as seen on the sheet")
         column.rows((40, 134), [["at", "saw sizes"], *[[label, ", ".join(dict.fromkeys(texts))] for label, texts in rows.items()]])
+
+
+def _border(room: RoomSetOut, column: Column) -> None:
+    """The border course in words: how deep, and where its inner edge runs."""
+    course = next((done for done in room.surfaces if done.surface.kind == "border"), None)
+    if course is None or room.floor.tile.border is None:
+        return
+    count = room.floor.tile.border.courses
+    inner = course.start.lines[0].offsets[0].finished
+    w, h = course.tile.size
+    column.words(
+        f"Border first: {count} course{'s' if count > 1 else ''} of “{course.tile.name}” {w:g} × {h:g}, long side along the wall, "
+        f"inner edge {inner:.0f} from the tile face of every wall; the lower wall number runs through at corners."
+    )
 
 
 def _where(at: tuple[float, float]) -> str:

@@ -118,13 +118,13 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
             {
                 "surface": each.surface.name,
                 "origin": pair(bay.origin),
-                "area_m2": fine(bay.area_m2),
+                "area_m2": fine(bay.between_joints.area / 1e6),
                 "longest_mm": mm(bay.longest),
                 "aspect": fine(bay.aspect),
             }
             for each in room.surfaces
             for bay in each.bays
-            if each.surface.kind == "floor" or len(each.bays) > 1
+            if each.surface.kind == "floor" or (each.surface.kind != "border" and len(each.bays) > 1)
         ],
         "tape": [
             {

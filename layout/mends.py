@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from layout.joints import Bay
     from layout.tiles import TileField
 
-STEPS = 10
-"""Shifts tried each way along each direction, to half the module."""
+SHIFTS = (0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 1.0)
+"""Shifts tried each way along each direction, parts of half the module: small ones disturb least."""
 MOST_TILES = 10_000
 """A larger field is left alone: trying shifts would take longer than all the rest."""
 
@@ -53,7 +53,7 @@ def shift_off_weak(faces: Faces, bays: Sequence[Bay], field: TileField, origin: 
         return None
     edges = [(*faces.bay_edges(bay), bay) for bay in bays]
     reach = [float(np.abs(vector).max()) / 2 for vector in field.pattern.vectors]
-    tries = sorted((reach[axis] * k / STEPS, axis, side) for axis in (0, 1) for k in range(1, STEPS + 1) for side in (-1.0, 1.0))
+    tries = sorted((reach[axis] * part, axis, side) for axis in (0, 1) for part in SHIFTS for side in (-1.0, 1.0))
     best: Shift | None = None
     for by, axis, side in tries:
         move = np.zeros(2)

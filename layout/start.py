@@ -13,6 +13,7 @@ a joint on the wall is perfect only if it stays one over the whole play.
 from __future__ import annotations
 
 import heapq
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -40,6 +41,10 @@ ASIDE = 3 * SNAP
 """How far beside a break of a tooth its limit is measured, mm."""
 AT_ONCE = 2_000_000
 """Widths measured at once: offsets by walls."""
+SEARCH_LEAST, SEARCH_MOST, SEARCH_WORK = 300, 1500, 40_000
+"""How many starts a search tries at least and at most, and edges times starts between them."""
+CLIMB, FAN = 12.0, 32
+"""How far a climb looks at first, mm, and in how many directions."""
 PLAIN = Criteria()
 CHALK = 2.0
 """Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
@@ -84,10 +89,14 @@ class Walls:
 
     def widths(self, offset: Floats, pitch: float, size: float, *, play: bool) -> Floats:
         """Width at each wall, (k, n): the tile's size where nothing is cut."""
-        phase = self.phases(offset, pitch, size)
-        t = self.play if play else np.zeros(len(self.at))
-        kept = (phase > t) & (phase <= pitch - t + 2 * SNAP)
-        kept |= t == 0.0
+        return self.left(self.phases(offset, pitch, size), pitch, size, play=play)
+
+    def left(self, phase: Floats, pitch: float, size: float, *, play: bool) -> Floats:
+        """What phases leave of the tile at each wall, as drawn or over the play, (k, n)."""
+        if not play:
+            return np.minimum(phase, size)
+        t = self.play
+        kept = ((phase > t) & (phase <= pitch - t + 2 * SNAP)) | (t == 0.0)
         return np.where(kept, np.clip(phase - t, 0.0, size), 0.0)
 
 
@@ -168,7 +177,8 @@ def _ranked(
     """The best of some offsets, measured at every wall, none nearer than `CHALK` to a better one."""
     candidates, index = np.unique(np.round(np.mod(candidates, pitch), 6), return_index=True)
     found = measures(walls, candidates, pitch, size, wishes)
-    datum = np.round(-walls.phases(candidates, pitch, size)[:, walls.datum].max(axis=1, initial=0.0), 3)
+    near = Walls(*(getattr(walls, name)[walls.datum] for name in ("at", "ahead", "play", "datum", "weight")))
+    datum = np.round(-near.phases(candidates, pitch, size).max(axis=1, initial=0.0), 3)
     keys = criteria.keys(found)
     if first is not None:  # rounding of a candidate must not put one before another that its exact tooth beats
         own = np.round(np.where(first[index] >= 0.0, first[index], found.worst), 6).astype(np.float64)
@@ -190,18 +200,19 @@ def measures(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Se
     if len(offset) * len(walls.at) > AT_ONCE and len(offset) > 1:
         halves = [measures(walls, part, pitch, size, wishes) for part in np.array_split(offset, 2)]
         return Measures(**{name: np.concatenate([getattr(half, name) for half in halves]) for name in MEASURE_NAMES})
-    widths = walls.widths(offset, pitch, size, play=False)
+    phase = walls.phases(offset, pitch, size)
+    widths = walls.left(phase, pitch, size, play=False)
     cut = widths < size - TOUCH
     unlike = np.zeros(len(offset))
     if len(walls.at):
         unlike = np.abs(widths[:, int(walls.at.argmin())] - widths[:, int(walls.at.argmax())])
     return Measures(
-        worst=walls.least(offset, pitch, size, play=True),
+        worst=walls.left(phase, pitch, size, play=True).min(axis=1, initial=size),
         drawn=widths.min(axis=1, initial=size),
         asked=missed(wishes, offset, pitch, size, asked=True),
         habits=missed(wishes, offset, pitch, size, asked=False),
         unlike=unlike,
-        sawn=(cut * walls.weight).sum(axis=1),
+        sawn=cut @ walls.weight,
     )
 
 
@@ -351,16 +362,20 @@ class Searched:
     evaluations: int
 
 
-def search_offsets(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, good_to: float = 1.0, most: int = 500) -> Searched:
+def search_offsets(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, good_to: float = 1.0, most: int | None = None) -> Searched:
     """The best start of a lattice whose directions do not part, by branch and bound over one cell.
 
     Within a radius r of a start a cut changes its width by no more than r; only cuts narrower than r,
     or met over less than 2 r of the wall, can vanish. So no start in a box of that radius is better than
     the narrowest of the other cuts plus r. Boxes are halved, most promising first, until none can be
-    better than the best found by more than `good_to` mm, or `most` starts were tried: then the gap says so.
+    better than the best found by more than `good_to` mm, or `most` starts were tried (fewer where there are many
+    edges, if not given): then the gap says so.
+    Each new best is climbed from: moved by what the cuts there, taken as they are, say is best.
     """
     v1, v2 = pattern.vectors
     count = 0
+    if most is None:
+        most = min(max(SEARCH_WORK // max(len(edges), 1), SEARCH_LEAST), SEARCH_MOST)
 
     def measured(u: float, v: float, radius: float) -> tuple[float, float]:
         nonlocal count
@@ -371,13 +386,29 @@ def search_offsets(edges: Floats, play: Floats, pattern: Pattern, cap: float, *,
     def radius_of(half: float) -> float:
         return half * max(float(np.hypot(*(v1 + v2))), float(np.hypot(*(v1 - v2))))
 
-    best, place = measured(0.5, 0.5, 0.0)[0], (0.5, 0.5)
+    inverse = np.linalg.inv(np.array([v1, v2]))
+
+    def climbed(value: float, place: tuple[float, float]) -> tuple[float, tuple[float, float]]:
+        nonlocal count
+        reach = CLIMB
+        while reach > good_to / 4 and count < most:
+            count += 1
+            move = _uphill(edges - (place[0] * v1 + place[1] * v2), play, pattern, cap, reach)
+            du, dv = move @ inverse
+            found = measured(place[0] + du, place[1] + dv, 0.0)[0]
+            if found > value + EPS:
+                value, place = found, (place[0] + du, place[1] + dv)
+            else:
+                reach /= 4.0
+        return value, place
+
+    best, place = climbed(measured(0.5, 0.5, 0.0)[0], (0.5, 0.5))
     heap: list[tuple[float, float, float, float]] = []
     for u in (0.25, 0.75):
         for v in (0.25, 0.75):
             value, limit = measured(u, v, radius_of(0.25))
-            if value > best:
-                best, place = value, (u, v)
+            if value > best + EPS:
+                best, place = climbed(value, (u, v))
             heapq.heappush(heap, (-limit, u, v, 0.25))
     while heap and count < most and -heap[0][0] > best + good_to:
         _, u, v, half = heapq.heappop(heap)
@@ -386,12 +417,31 @@ def search_offsets(edges: Floats, play: Floats, pattern: Pattern, cap: float, *,
             for dv in (-half, half):
                 value, limit = measured(u + du, v + dv, radius_of(half))
                 if value > best + EPS:
-                    best, place = value, (u + du, v + dv)
+                    best, place = climbed(value, (u + du, v + dv))
                 if limit > best + good_to:
                     heapq.heappush(heap, (-limit, u + du, v + dv, half))
     gap = max(-heap[0][0] - best, 0.0) if heap else 0.0
     at = place[0] * v1 + place[1] * v2
     return Searched((float(at[0]), float(at[1])), best, max(gap, 0.0) if gap > good_to else min(gap, good_to), count)
+
+
+def _uphill(edges: Floats, play: Floats, pattern: Pattern, cap: float, reach: float) -> Floats:
+    """The move within a reach after which the narrowest of the cuts there would be widest, (2,), mm.
+
+    Each cut grows by the move square to its wall; one that would vanish no longer counts, new ones are not foreseen.
+    """
+    crossed = cut_widths(edges, pattern)
+    own = crossed.widths > TOUCH
+    way = edges[crossed.edge[own], 1] - edges[crossed.edge[own], 0]
+    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
+    width = crossed.widths[own] - play[crossed.edge[own]]
+    angle = np.arange(FAN) * (2.0 * math.pi / FAN)
+    spread = np.column_stack([np.cos(angle), np.sin(angle)])
+    moves = np.concatenate([spread * (reach * part) for part in (0.1, 0.25, 0.5, 0.75, 1.0)])
+    grown = width[:, None] + normal @ moves.T
+    grown = np.where(grown > TOUCH, grown, cap)
+    result: Floats = moves[int(grown.min(axis=0, initial=cap).argmax())]
+    return result
 
 
 def narrowest(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, radius: float = 0.0) -> tuple[float, float]:

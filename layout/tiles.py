@@ -176,10 +176,19 @@ def _lay_member(
     extra, keep, lost = _sorted_out(outline, pattern.vectors, cut_i, cut_j, pieces)
     named = whole
     if len(extra):
-        named = np.concatenate([whole, np.column_stack([np.full(len(extra), member), cut_i[extra], cut_j[extra]])])
-        named = named[np.lexsort((named[:, 1], named[:, 2]))]
+        named = _inserted(whole, np.column_stack([np.full(len(extra), member), cut_i[extra], cut_j[extra]]))
     cut = np.column_stack([np.full(len(cut_i), member), cut_i, cut_j]).astype(np.int64)[keep]
     return named, cut, pieces[keep], lost
+
+
+def _inserted(whole: Ints, extra: Ints) -> Ints:
+    """Whole tiles, sorted by j, i, with a few more put in their places: sorting all again would cost more than finding them."""
+    extra = extra[np.lexsort((extra[:, 1], extra[:, 2]))]
+    low = min(int(whole[:, 1].min(initial=0)), int(extra[:, 1].min()))
+    width = max(int(whole[:, 1].max(initial=0)), int(extra[:, 1].max())) - low + 1
+    before, own = (rows[:, 2] * width + rows[:, 1] - low for rows in (whole, extra))
+    result: Ints = np.insert(whole, np.searchsorted(before, own), extra, axis=0)
+    return result
 
 
 def _ragged(counts: Ints) -> tuple[Ints, Ints]:
@@ -435,7 +444,8 @@ def _sorted_out(outline: Floats, vectors: Floats, i: Ints, j: Ints, pieces: NDAr
     half = tile.length / 2.0
     keep = area > 0.0
     lost = 0.0
-    thin = np.flatnonzero(keep & (area < TOUCH * half))
+    # no shape has more area than its perimeter times the radius of the widest circle in it: most need no closer look
+    thin = np.flatnonzero(keep & (area < TOUCH * half) & (area <= TOUCH / 2.0 * shapely.length(pieces) + EPS))
     for k in thin:
         if shapely.buffer(pieces[k], -TOUCH / 2.0, join_style="mitre").is_empty:
             keep[k] = False
@@ -444,6 +454,8 @@ def _sorted_out(outline: Floats, vectors: Floats, i: Ints, j: Ints, pieces: NDAr
     for k in np.flatnonzero(keep & (tile.area - area < TOUCH * half)):
         full = shapely.Polygon(outline + i[k] * vectors[0] + j[k] * vectors[1])
         missing = shapely.difference(full, pieces[k])
+        if missing.area > TOUCH / 2.0 * missing.length + EPS:
+            continue
         if missing.is_empty or shapely.buffer(missing, -TOUCH / 2.0, join_style="mitre").is_empty:
             keep[k] = False
             extra.append(k)

@@ -28,7 +28,7 @@ def test_a_fixed_start_stands_beside_the_best():
     assert fixed[0].smallest < fixed[1].smallest
     assert fixed[1].smallest == free[0].smallest
     told = set_out(plan_of(ROOM, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [30, 30]}})).rooms[0].findings
-    assert any("--compare starts" in f.text for f in told if f.code == "cut-below-least")
+    assert any("the plan fixes the start: shifted by" in f.text for f in told if f.code == "cut-below-least")
 
 
 def test_patterns_side_by_side():

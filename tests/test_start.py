@@ -143,5 +143,8 @@ def test_the_search_is_never_more_than_its_gap_below_sampling(tile, seed):
     v1, v2 = pattern.vectors
     n1, n2 = int(np.hypot(*v1) // 2), int(np.hypot(*v2) // 2)
     sampled = max(narrowest(edges - (u * v1 + v * v2), play, pattern, cap)[0] for u in np.arange(n1) / n1 for v in np.arange(n2) / n2)
-    assert found.value >= sampled - max(found.gap, 1.0)
-    assert found.evaluations <= 501
+    assert found.value >= sampled - 1.0
+    assert found.gap <= 1.0
+    assert found.evaluations <= 1501
+    quick = search_offsets(edges, play, pattern, cap, most=200)
+    assert sampled - quick.gap <= quick.value <= found.value + found.gap + 1e-6

@@ -146,6 +146,17 @@ def main() -> None:
     for pattern, box_ in (("herringbone", (2 * size + 3, size)), ("hexagon", (size, size * 2 / 3**0.5)), ("two-size", (size, size))):
         other, _ = timed(laid_only, region, Tile(name="hall", size=box_, joint=3.0, pattern=pattern), 0.0, 5)
         print(f"{pattern}: {other / stack:.1f} times stack")
+    print(f"from 1e5 to 1e6 tiles the time grows with exponent {growth(region):.2f}")
+
+
+def growth(region: Polygon) -> float:
+    """Exponent of the time from about 1e5 to 1e6 tiles on one floor."""
+    points = []
+    for size in (235.0, 72.5):
+        seconds, _ = timed(ours, region, Tile(name="hall", size=(size, size), joint=3.0), 7.0, 5)
+        points.append((region.area / (size + 3.0) ** 2, seconds))
+    (n0, t0), (n1, t1) = points
+    return float(np.log(t1 / t0) / np.log(n1 / n0))
 
 
 if __name__ == "__main__":

@@ -93,19 +93,28 @@ def _tiles(console: Console, room: RoomSetOut) -> None:
 
 
 def _joints(console: Console, room: RoomSetOut) -> None:
-    table = _table("Movement and sealant joints", "kind", "m", "width", right=(1, 2))
-    kinds: dict[tuple[str, float], float] = {}
-    for joint in room.joints:
-        kinds[joint.kind, joint.width] = kinds.get((joint.kind, joint.width), 0.0) + joint.length / 1000.0
-    for (kind, width), metres in kinds.items():
-        table.add_row(kind, f"{metres:.1f}", f"{width:g}")
-    table.add_row("all", f"{sum(kinds.values()):.1f}", "")
+    table = _table("Movement and sealant joints", "kind", "m", "width", "depth", "rod", "needs", "m a cartridge", right=(1, 2, 3, 4, 5, 6))
+    products = room.lining.plan.products
+    pack = products.sealant_cartridge_ml.value / (1 + products.sealant_waste.value)
+    for each in room.joint_types:
+        found = each.design
+        needed = "" if found.needed is None else f"{found.needed:.1f}"
+        rod = "" if each.kind == "pipe" else f"{found.rod:g}"
+        table.add_row(
+            each.kind, f"{each.length / 1000:.1f}", f"{each.width:g}", f"{found.depth:g}", rod, needed, f"{pack / found.yields:.1f}"
+        )
+    table.add_row("all", f"{sum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", "")
     console.print(table)
-    rules = room.lining.plan.rules.movement
+    rules = room.lining.plan.rules
     bays = room.floor.bays
+    default = "" if rules.movement_given else ", taken by default: a resin-set wet floor sees hot wash-down"
     console.print(
-        f"{len(bays)} bay{'s' if len(bays) != 1 else ''} by {rules.name}, the longest side {max(b.longest for b in bays) / 1000:.2f} m.\n"
+        f"{len(bays)} bay{'s' if len(bays) != 1 else ''} by {rules.movement.name} ({rules.movement.condition}{default}), "
+        f"the longest side {max(b.longest for b in bays) / 1000:.2f} m."
     )
+    for line in room.floor.rejected[:3]:
+        console.print(f"  not taken, {line.what}: {line.why}")
+    console.print()
 
 
 def _tape(console: Console, room: RoomSetOut) -> None:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.errors import Point
-    from layout.joints import MovementJoint
+    from layout.joints import JointType, MovementJoint
     from layout.lining import Lining
     from layout.plan import Tile
     from layout.surfaces import Surface
@@ -50,6 +50,7 @@ CODES = {
     "tile-larger-than-face": "no whole tile fits on a surface",
     "surface-too-small": "nothing of a surface is left for tile",
     "bay-over-rule": "a bay breaks the movement-joint rule set",
+    "joint-too-narrow": "a sealant joint is narrower than its movement asks",
     "joint-near-flange": "a movement joint runs nearer to a drain's flange than the stated distance",
     "joint-through-drain": "a movement joint runs through a drain",
     "structural-joint-cut": "a structural joint does not run along the tile joints",
@@ -103,6 +104,16 @@ def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Find
             how = "1 movement joint runs" if len(near) == 1 else f"{len(near)} movement joints run"
             text = f"{how} to within {min(near):.0f} mm of the flange of {each.name}; {FLANGE_TO_JOINT.value:.0f} wanted ({FLANGE_TO_JOINT.source})"
             result.append(Finding(code="joint-near-flange", text=text, surface="floor", at=each.at))
+    return result
+
+
+def width_findings(types: Sequence[JointType]) -> list[Finding]:
+    """Joints narrower than the movement worked out for them."""
+    result = []
+    for each in types:
+        if not each.design.enough and each.design.stock is not None:
+            text = f"the {each.kind} joint of {each.width:g} is narrow: {each.design.formula}; take {each.design.stock:g} ({each.design.source})"
+            result.append(Finding(code="joint-too-narrow", text=text, surface="floor"))
     return result
 
 

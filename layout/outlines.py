@@ -451,6 +451,18 @@ class _Builder:
                 self.fault(f"structural_joints[{k}].line", "its two points are one", "give two points of the joint")
             elif shapely.intersection(LineString(joint.line), domain).length < TOUCH:
                 self.fault(f"structural_joints[{k}].line", f'it misses "{self.room.name}"', reach)
+            else:
+                self._check_doubled(k, domain)
+
+    def _check_doubled(self, k: int, domain: BaseGeometry) -> None:
+        """A structural joint may cross another, not run along it."""
+        joints = self.room.structural_joints
+        own = shapely.intersection(LineString(joints[k].line), domain)
+        for other in joints[:k]:
+            beside = LineString(other.line).buffer((joints[k].width + other.width) / 2, cap_style="flat")
+            if shapely.intersection(own, beside).length > 0.5 * own.length:
+                mend = "leave one of them out"
+                self.fault(f"structural_joints[{k}].line", f"it doubles {other.name}", mend)
 
     def _check_cells(self, shape: Polygon, cells: list[Polygon], where: str, name: str) -> None:
         for cell in cells:

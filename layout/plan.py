@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from layout.sealants import Sealant
+
 if TYPE_CHECKING:
     import datetime as dt
 
@@ -85,6 +87,7 @@ class Rules:
     """What the plan asks of joints, walls and tape; lengths in mm."""
 
     movement: RuleSet
+    movement_given: bool = True
     wall_tolerance: float = 5.0
     tolerance: float = 1.0
     foot: Foot = "wall-through"
@@ -98,6 +101,10 @@ class Rules:
     movement_joint: float = 8.0
     pipe_joint: float = 8.0
     drain_joint: float | None = None
+    bays: Literal["shift", "cut"] = "shift"
+    carry_joints: Literal["structural", "all", "none"] = "structural"
+    wall_movement: RuleSet | None = None
+    sealant: Sealant = field(default_factory=Sealant)
     tape_external: bool = False
     max_tiles: int = 2_000_000
 

@@ -39,6 +39,9 @@ class Products:
     grout_pack_kg: Rule = Rule(5.0, "kg", _INVENTED)
     sealant_waste: Rule = Rule(0.10, "part", "yield / (1 + waste), guide on cost per metre of sealant joints")
     sealant_cartridge_ml: Rule = Rule(310.0, "ml", _PRACTICE)
+    sealant_primer_ml_m: Rule = Rule(0.0, "ml/m of joint", "not used unless the products give it")
+    bond_breaker_m: Rule = Rule(0.0, "m/m of joint", "not used unless the products give it; backer rod parts the sealant from the bottom")
+    masking_tape_m: Rule = Rule(0.0, "m/m of joint", "not used unless the products give it")
     tile_spare: Rule = Rule(0.05, "part", "5 % spare left on commercial jobs; trade magazine, Nov 2016")
     tile_box_m2: Rule = Rule(1.0, "m2", _INVENTED)
 

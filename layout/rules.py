@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from layout.errors import Rule
 
-STOCK_WIDTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
+STOCK_WIDTHS = (6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0)
 """Joint widths a plan is rounded up to, mm (common practice, no source)."""
 
 
@@ -20,7 +20,8 @@ class RuleSet:
 
     `max_edge` mm, `max_area_m2`, `max_aspect` (long over short side); None where the source gives
     no limit. `min_width` mm is the least width of a joint. `reentrant` says that the rule asks for
-    a joint at every re-entrant corner of the room.
+    a joint at every re-entrant corner of the room. `condition` is what the row of the source is for,
+    `perimeter` what the source says of joints at walls and obstructions; wet rooms get them always.
     """
 
     name: str
@@ -30,7 +31,10 @@ class RuleSet:
     max_area_m2: float | None
     max_aspect: float | None
     min_width: float
+    condition: str
+    perimeter: str
     reentrant: bool = False
+    on: str = "floor"
 
     def joint_width(self) -> float:
         """Least width of the set, rounded up to a stock width, mm."""
@@ -50,6 +54,8 @@ RULE_SETS = _sets(
         max_area_m2=None,
         max_aspect=None,
         min_width=6.35,
+        condition="interior, dry, out of direct sun",
+        perimeter="walls, other floors, curbs, columns, pipes, all inside corners; not at drain strainers",
     ),
     RuleSet(
         name="EJ171_INTERIOR_WET_SUN",
@@ -59,6 +65,8 @@ RULE_SETS = _sets(
         max_area_m2=None,
         max_aspect=None,
         min_width=6.35,
+        condition="interior with moisture or direct sun",
+        perimeter="walls, other floors, curbs, columns, pipes, all inside corners; not at drain strainers",
     ),
     RuleSet(
         name="UK_FLOOR",
@@ -68,6 +76,8 @@ RULE_SETS = _sets(
         max_area_m2=None,
         max_aspect=None,
         min_width=6.0,
+        condition="internal floor, even temperature",
+        perimeter="round the floor with its thresholds, pillars, fixed plant; may be left out to about 2 x 2 m",
     ),
     RuleSet(
         name="UK_FLOOR_HEATED",
@@ -77,6 +87,8 @@ RULE_SETS = _sets(
         max_area_m2=40.0,
         max_aspect=None,
         min_width=6.0,
+        condition="heated floor or strong thermal change",
+        perimeter="round the floor with its thresholds, pillars, fixed plant, whatever its size",
     ),
     RuleSet(
         name="DE_INTERIOR",
@@ -86,6 +98,8 @@ RULE_SETS = _sets(
         max_area_m2=40.0,
         max_aspect=2.0,
         min_width=5.0,
+        condition="interior",
+        perimeter="at walls, risers, door frames, at least 5 mm; 10 mm on heated screed",
         reentrant=True,
     ),
     RuleSet(
@@ -96,14 +110,73 @@ RULE_SETS = _sets(
         max_area_m2=None,
         max_aspect=None,
         min_width=6.0,
+        condition="internal floor",
+        perimeter="always at perimeter, columns, joinery, penetrations, 6 to 10 mm wide",
+    ),
+    RuleSet(
+        name="EJ171_EXTERIOR_8FT",
+        source="TCNA handbook detail EJ171, exterior, 8 ft centres, joint at least 3/8 in",
+        status="as reported by trade magazines; the handbook itself decides",
+        max_edge=2438.4,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=9.53,
+        condition="exterior, 8 ft centres",
+        perimeter="walls, other floors, curbs, columns, pipes, all inside corners; not at drain strainers, all outside corners",
+    ),
+    RuleSet(
+        name="EJ171_EXTERIOR_12FT",
+        source="TCNA handbook detail EJ171, exterior, 12 ft centres, joint at least 1/2 in",
+        status="as reported by trade magazines; the handbook itself decides",
+        max_edge=3657.6,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=12.7,
+        condition="exterior, 12 ft centres",
+        perimeter="walls, other floors, curbs, columns, pipes, all inside corners; not at drain strainers, all outside corners",
+    ),
+    RuleSet(
+        name="UK_FLOOR_EXTERNAL",
+        source="BS 5385-3:2024 as reported by a trade magazine, external floors 3 to 5 m",
+        status="spacing from a secondary source, width from memory; the standard itself decides",
+        max_edge=5000.0,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=6.0,
+        condition="external floor",
+        perimeter="round the floor with its thresholds, pillars, fixed plant, whatever its size",
+    ),
+    RuleSet(
+        name="DE_EXTERIOR",
+        source="German dealer's page on bay joints, exterior: 25 m2, edge 5 m",
+        status="secondary source; width common practice, no source",
+        max_edge=5000.0,
+        max_area_m2=25.0,
+        max_aspect=2.0,
+        min_width=8.0,
+        condition="exterior",
+        perimeter="at walls, risers, door frames, at least 5 mm; 10 mm on heated screed",
+        reentrant=True,
+    ),
+    RuleSet(
+        name="UK_WALL",
+        source="The Tile Association, Tiling Guide p 14: walls 3 to 4.5 m both ways and at vertical corners",
+        status="secondary source; the standard itself decides",
+        max_edge=4500.0,
+        max_area_m2=None,
+        max_aspect=None,
+        min_width=6.0,
+        condition="wall",
+        perimeter="vertical corners and abutments",
+        on="wall",
     ),
 )
 
 DEFAULT_RULE_SET = "EJ171_INTERIOR_WET_SUN"
 """Resin-set floors see hot wash-down: the wet row by default (common practice, no source)."""
+FLOOR_SETS = tuple(name for name, each in RULE_SETS.items() if each.on == "floor")
+WALL_SETS = tuple(name for name, each in RULE_SETS.items() if each.on == "wall")
 
-SEALANT_DEPTH_LEAST = Rule(6.0, "mm", "depth = half the width, clamped to 6-13 mm; architectural detailing textbook")
-SEALANT_DEPTH_GREATEST = Rule(13.0, "mm", SEALANT_DEPTH_LEAST.source)
 TANKING_RETURN = Rule(150.0, "mm", "common practice, no source")
 CORNER_PLAY = Rule(15.0, "deg", "common practice, no source: a preformed piece fits 90 within 15")
 UPRIGHT_LEAST_TURN = Rule(5.0, "deg", "common practice, no source: flatter walls need no upright tape")
@@ -122,14 +195,3 @@ RESIN_JOINT_LEAST = Rule(
 RESIN_JOINT_DEPTH = Rule(4.0, "times the joint", "common practice, no source: resin grout does not reach the bottom of a deeper joint")
 WEAK_NECK = Rule(30.0, "mm", "common practice, no source: a narrower neck breaks on the saw")
 WEAK_EDGE = Rule(20.0, "mm", "common practice, no source: a hole nearer to an edge breaks out")
-
-
-def sealant_depth(width: float) -> float:
-    """Depth of a sealant joint of a given width, mm: half the width, clamped to 6-13 mm.
-
-    Source: architectural detailing textbook (6 x 6, 19 x 9, 32 x 13).
-
-    >>> [sealant_depth(w) for w in (6, 10, 16, 25, 32)]
-    [6.0, 6.0, 8.0, 12.5, 13.0]
-    """
-    return min(max(width / 2.0, SEALANT_DEPTH_LEAST.value), SEALANT_DEPTH_GREATEST.value)

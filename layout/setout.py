@@ -11,17 +11,22 @@ import shapely
 
 from layout import checks
 from layout.borders import band_of, wall_line
+from layout.divide import Divider
 from layout.errors import Finding, SetOutError
 from layout.faces import Faces
 from layout.joints import (
     Bay,
-    Divider,
+    JointType,
     MovementJoint,
     bays_of,
     border_joints,
     break_joints,
+    carried_lines,
     corner_joints,
     fixed_lines,
+    joint_types,
+    obstacles_of,
+    preferred_lines,
     slanted_structural,
 )
 from layout.lining import build_lining
@@ -38,10 +43,11 @@ from layout.tiles import TileField, lay
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
+    from layout.divide import FixedLine, PreferredLine, Rejected
     from layout.errors import Point
     from layout.lining import Lining
     from layout.plan import Plan, Tile
@@ -94,7 +100,10 @@ class WallCut:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SurfaceSetOut:
-    """One tiled surface: its bays, tiles, start and cuts; `mend` is a start that would leave no weak piece, in words."""
+    """One tiled surface: its bays, tiles, start and cuts.
+
+    `mend` is a start that would leave no weak piece, in words; `rejected` the joints that were weighed and not made.
+    """
 
     surface: Surface
     tile: Tile
@@ -105,6 +114,7 @@ class SurfaceSetOut:
     necks: tuple[tuple[float, tuple[float, float]], ...]
     lost_mm2: float
     mend: str | None = None
+    rejected: tuple[Rejected, ...] = ()
 
     @property
     def turn(self) -> float:
@@ -121,6 +131,7 @@ class RoomSetOut:
     joints: tuple[MovementJoint, ...]
     tape: Tape
     findings: tuple[Finding, ...]
+    joint_types: tuple[JointType, ...] = ()
 
     @property
     def name(self) -> str:
@@ -159,9 +170,12 @@ class SetOut:
 class _SurfaceSetter:
     """Sets out one surface."""
 
-    def __init__(self, lining: Lining, surface: Surface, tile: Tile, carried: Mapping[str, Carried]) -> None:
+    def __init__(
+        self, lining: Lining, surface: Surface, tile: Tile, carried: Mapping[str, Carried], floor_joints: Sequence[MovementJoint]
+    ) -> None:
         self.faces = Faces(lining, surface, tile)
         self.puller = Puller(self.faces, carried)
+        self.floor_joints = floor_joints
         self.joints: list[MovementJoint] = []
         self.findings: list[Finding] = []
         self.edge_widths: list[tuple[Floats, NDArray[np.int64], Floats]] = []
@@ -177,6 +191,13 @@ class _SurfaceSetter:
         divider = self._divider()
         settler = Settler(self.faces, divider, self.puller)
         start, others, method = settler.start()
+        if surface is not self.faces.lining.floor and method == "exact" and divider.rules.bays == "shift" and divider.cuts:
+            # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
+            through = self._divider(bays="cut")
+            other = Settler(self.faces, through, self.puller)
+            second = other.start()
+            if other.value(second[0]) < settler.value(start):
+                divider, settler, (start, others, method) = through, other, second
         self.findings += [*settler.findings, *self.puller.findings]
         bays, joints = bays_of(divider, self.faces.frame)
         self.joints = [*(replace(joint, surface=surface.name) for joint in joints), *self.joints]
@@ -206,6 +227,7 @@ class _SurfaceSetter:
             necks=necks,
             lost_mm2=field.lost_mm2,
             mend=self._mend(field, bays, origin, worst),
+            rejected=tuple(replace(r, lines=tuple(turned(line, self.faces.frame) for line in r.lines)) for r in divider.rejected),
         )
 
     def _best_shift(self, settler: Settler, origin: Point, start: Point) -> str | None:
@@ -224,21 +246,27 @@ class _SurfaceSetter:
             return None
         return f"{shift.words()} leaves {'none' if shift.left == 0 else f'only {shift.left}'} and no cut under {shift.worst:.0f}"
 
-    def _divider(self) -> Divider:
+    def _divider(self, *, bays: Literal["shift", "cut"] | None = None) -> Divider:
         region = self.faces.surface.divided_region
-        fixed = []
+        fixed: list[FixedLine] = []
+        preferred: list[PreferredLine] = []
         if self.faces.surface.name == "floor":
             fixed = fixed_lines(self.faces.lining, self.faces.surface, self.faces.frame)
+            preferred = preferred_lines(self.faces.lining, self.faces.frame)
             for strip, joint in slanted_structural(self.faces.lining, self.faces.frame):
                 region = shapely.difference(region, strip)
                 self.joints.append(joint)
                 text = f"{joint.why}: it runs at an angle to the tile joints, so tiles are cut along both its faces"
                 self.findings.append(Finding(code="structural-joint-cut", text=text, surface="floor"))
-        clear = [turned_shape(b.hole, -self.faces.frame) for b in self.faces.surface.breaks if b.kind in ("gully", "channel")]
-        divider = Divider(turned_shape(region, -self.faces.frame), self.faces.rules, self.faces.lattice, fixed, clear)
-        divider.first_axis = 1 if abs(math.remainder(self.faces.base - self.faces.frame, 180.0)) > 45.0 else 0
+        else:
+            fixed = carried_lines(self.faces.lining, self.faces.surface, self.floor_joints, self.faces.frame)
+        obstacles = obstacles_of(self.faces.surface, self.faces.frame, self.faces.lining.plan.products.collar_lap.value)
+        rules = self.faces.rules if bays is None else replace(self.faces.rules, bays=bays)
         if self.faces.surface.kind != "floor":
-            divider.rule = replace(divider.rule, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
+            free = replace(rules.movement, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
+            rules = replace(rules, movement=rules.wall_movement if self.faces.surface.kind == "wall" and rules.wall_movement else free)
+        divider = Divider(turned_shape(region, -self.faces.frame), rules, self.faces.lattice, fixed, obstacles, preferred)
+        divider.first_axis = 1 if abs(math.remainder(self.faces.base - self.faces.frame, 180.0)) > 45.0 else 0
         return divider
 
     def _lay(self, bays: tuple[Bay, ...]) -> tuple[TileField, tuple[Bay, ...]]:
@@ -422,7 +450,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
                 findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
                 surfaces.append(course)
             continue
-        setter = _SurfaceSetter(lining, surface, surface.tile, carried)
+        setter = _SurfaceSetter(lining, surface, surface.tile, carried, joints)
         done = setter.set_out()
         findings += setter.findings
         if done is None:
@@ -445,9 +473,12 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
         name: k
         for k, name in enumerate(("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner"))
     }
+    longest = {done.surface.name: max(bay.longest for bay in done.bays) for done in surfaces}
+    types = tuple(joint_types(joints, longest, plan.rules.sealant))
+    findings += checks.width_findings(types)
     places = {surface.name: k for k, surface in enumerate(lining.surfaces)}
     joints.sort(key=lambda j: (places[j.surface], order[j.kind], np.round(j.line[0], 3).tolist()))
-    room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, tuple(findings))
+    room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, tuple(findings), types)
     return room, _loose(room, index)
 
 

@@ -21,8 +21,8 @@ from layout.wishes import Measures, criteria_of
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from layout.divide import Divider
     from layout.faces import Faces
-    from layout.joints import Divider
     from layout.pulls import Puller
 
     Floats = NDArray[np.float64]
@@ -57,6 +57,16 @@ class Settler:
         if self.faces.aligned and self.faces.pattern.name in ("stack", "diagonal", "running"):
             return (*self._exact(), "exact")
         return (*self._search(), "search")
+
+    def value(self, start: tuple[float, float]) -> tuple[float, ...]:
+        """How a settled start ranks, lower first."""
+        offsets = []
+        for axis in (0, 1):
+            pitch = self.faces.lattice[axis].pitch
+            offsets.append(
+                self._at(axis, [(part, math.remainder(o[axis] - start[axis], pitch)) for part, o in self.divider.bays], start[axis])
+            )
+        return self.rank(offsets)
 
     def best_move(self, start: tuple[float, float]) -> tuple[tuple[float, float], float] | None:
         """For a start that the plan fixes: how far each way to the best one among the same joints, and its narrowest cut over the play, mm."""
@@ -183,7 +193,7 @@ class Settler:
         """
         self.divider.divide(start)
         fixed = [cut for cut in self.divider.cuts if cut.fixed]
-        if len(fixed) < 2:
+        if len(fixed) < 2 or self.divider.rules.bays == "cut":
             return
         for number, (part, origin) in enumerate(self.divider.bays):
             for axis in (0, 1):
@@ -233,7 +243,12 @@ class Settler:
         return snapped(float(candidates[best])), start[1]
 
     def _anchors(self) -> tuple[list[float], list[float]]:
-        """Starts that fixed cuts give along each axis: a tile's far edge on a low face; structural joints alone if any."""
+        """Starts that fixed cuts give along each axis: a tile's far edge on a low face; structural joints alone if any.
+
+        None where joints are cut through one lattice.
+        """
+        if self.divider.rules.bays == "cut":
+            return [], []
         result: list[list[float]] = []
         for axis in (0, 1):
             g = self.faces.lattice[axis]

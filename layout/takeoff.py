@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from layout.patterns import member_tiles
-from layout.rules import sealant_depth
+from layout.sealants import ROD_OVER, backer_rod, sealant_depth
 
 if TYPE_CHECKING:
     from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
@@ -336,21 +336,49 @@ def _sealant(setout: SetOut) -> list[Item]:
             )
         )
     waste = products.sealant_waste
-    volume = tuple(
-        Part(
-            f"{where}, {joint.width:g} × {sealant_depth(joint.width):g}",
-            joint.length / 1000.0 * joint.width * sealant_depth(joint.width) * (1 + waste.value),
-        )
-        for _, where, joint in kinds
-    )
+    sections: dict[tuple[float, float], float] = {}
+    rods: dict[float, list[Part]] = {}
+    for _, where, joint in kinds:
+        section = (joint.width, sealant_depth(joint.width))
+        sections[section] = sections.get(section, 0.0) + joint.length / 1000.0
+        if joint.kind != "pipe":
+            rods.setdefault(backer_rod(joint.width), []).append(Part(where, joint.length / 1000.0))
+    size = products.sealant_cartridge_ml.value
     result.append(
         Item(
             key="sealant",
             name="sealant",
             unit="ml",
-            parts=volume,
-            formula=f"length × width × depth (half the width, 6 to 13 mm) × {1 + waste.value:g}",
+            parts=tuple(
+                Part(
+                    f"{w:g} × {d:g}: {metres:.1f} m, {size / (w * d) / (1 + waste.value):.1f} m from a cartridge",
+                    metres * w * d * (1 + waste.value),
+                )
+                for (w, d), metres in sorted(sections.items())
+            ),
+            formula=f"length × width × depth (half the width, 6 to 13 mm) × {1 + waste.value:g}; by section",
             source=waste.source,
         )
     )
+    for rod in sorted(rods):
+        result.append(
+            Item(
+                key=f"backer_rod.{rod:g}",
+                name=f"backer rod {rod:g} mm, set before grouting",
+                unit="m",
+                parts=tuple(rods[rod]),
+                formula="joint length; rod a quarter over the joint's width, the next in stock",
+                source=ROD_OVER.source,
+            )
+        )
+    every = tuple(Part(where, joint.length / 1000.0) for _, where, joint in kinds)
+    for key, name, unit, rule in (
+        ("sealant_primer", "primer for sealant", "ml", products.sealant_primer_ml_m),
+        ("bond_breaker", "bond breaker tape", "m", products.bond_breaker_m),
+        ("masking_tape", "masking tape", "m", products.masking_tape_m),
+    ):
+        if rule.value > 0.0:
+            parts = tuple(Part(part.where, part.quantity * rule.value) for part in every)
+            formula = f"metres of joint × {rule.value:g} {rule.unit}"
+            result.append(Item(key=key, name=name, unit=unit, parts=parts, formula=formula, source=rule.source))
     return result

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
+import shapely
 
 from layout.errors import Finding, Rule
 from layout.lining import owner_of
@@ -163,11 +164,18 @@ class _Taper:
                 self.findings.append(Finding(code="tanking-return", text=text, surface="floor", at=upright.at))
 
     def bridges(self, joints: list[MovementJoint]) -> None:
-        """Structural joints are bridged in the membrane with a loop; tile-only joints are not."""
+        """Structural joints are bridged in the membrane with a loop, up walls as far as they are tanked; tile-only joints are not."""
+        surfaces = {surface.name: surface for surface in self.lining.surfaces}
         for joint in joints:
-            if joint.kind == "structural":
-                line = np.column_stack([joint.line, np.zeros(len(joint.line))])
-                self.runs.append(TapeRun(f"bridge, {joint.why or 'structural joint'}", "bridge", "bridge", line, joint.length))
+            if joint.kind != "structural":
+                continue
+            surface = surfaces[joint.surface]
+            for piece in shapely.get_parts(shapely.intersection(shapely.LineString(joint.line), surface.tanked)):
+                if piece.length > TOUCH:
+                    line = surface.placing.to_room(shapely.get_coordinates(piece))
+                    where = "" if surface.kind == "floor" else f", {surface.name}"
+                    name = f"bridge, {joint.label or joint.why or 'structural joint'}{where}"
+                    self.runs.append(TapeRun(name, "bridge", "bridge", line, float(piece.length)))
 
     def corner_pieces(self) -> list[CornerPiece]:
         """A preformed piece for square III and IIE corners; others are made from tape."""

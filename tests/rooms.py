@@ -206,3 +206,14 @@ def random_touching(rng: np.random.Generator) -> dict[str, Any]:
     if rng.random() < 0.7:
         room["openings"] = [{"wall": 2, "offset": int(rng.integers(0, 20)) * 100, "width": 900, "depth": int(rng.choice([0, 120]))}]
     return room
+
+
+def bays_between_drawn_joints(room: RoomSetOut) -> list[shapely.Polygon]:
+    """The floor's bays, made anew from the joints as drawn: an independent reading of the drawing."""
+    strips = [
+        shapely.LineString(joint.line).buffer(joint.width / 2 + 1e-6, cap_style="square")
+        for joint in room.joints
+        if joint.kind in ("intermediate", "structural") and joint.surface == "floor"
+    ]
+    pieces = shapely.get_parts(shapely.difference(room.lining.floor.field, shapely.union_all(strips)))
+    return [piece for piece in pieces if piece.area >= 100.0]

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout.rules import RULE_SETS
-from tests.rooms import random_rectilinear, set_out_room
+from tests.rooms import bays_between_drawn_joints, random_rectilinear, set_out_room
 
 
 @given(st.integers(0, 100_000), st.sampled_from(["EJ171_INTERIOR_WET_SUN", "DE_INTERIOR", "UK_FLOOR_HEATED"]))
@@ -17,17 +17,8 @@ def test_no_bay_breaks_its_rule_or_a_finding_says_so(seed, name):
     """Bays polygonised anew from the drawn joints: an independent reading of the drawing."""
     room = set_out_room(random_rectilinear(np.random.default_rng(seed)), rules={"movement": name})
     rule = RULE_SETS[name]
-    region = room.lining.floor.field
-    strips = [
-        shapely.LineString(j.line).buffer(j.width / 2 + 1e-6, cap_style="square")
-        for j in room.joints
-        if j.kind in ("intermediate", "structural") and j.surface == "floor"
-    ]
-    pieces = shapely.get_parts(shapely.difference(region, shapely.union_all(strips)))
     broken = any(f.code == "bay-over-rule" for f in room.findings)
-    for piece in pieces:
-        if piece.area < 100.0:
-            continue
+    for piece in bays_between_drawn_joints(room):
         x0, y0, x1, y1 = piece.bounds
         assert broken or max(x1 - x0, y1 - y0) <= rule.max_edge + 0.2
         assert broken or rule.max_area_m2 is None or piece.area / 1e6 <= rule.max_area_m2 + 1e-3

@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from layout.joints import Divider, Lattice1D
+from layout.divide import Divider, Lattice1D
 from layout.orders import packs_of, rolls_of
 from layout.rules import RULE_SETS
 from layout.takeoff import bed_mm, grout_kg_m2

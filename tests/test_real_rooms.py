@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from shapely import Polygon
 
 from layout.errors import LayoutError, SetOutError
 from layout.setout import set_out
-from tests.rooms import plan_of
+from tests.rooms import bays_between_drawn_joints, plan_of
 from tests.test_tiles import against_geos
 
 HERE = Path(__file__).parent / "data"
@@ -76,6 +78,11 @@ def check(record):
             assert abs(total - len(laid.whole) * 40_000 - shapely.area(laid.pieces).sum()) <= laid.lost_mm2 + 0.1 * 250 * (
                 len(laid.cut) + 1
             )
+    broken = any(f.code == "bay-over-rule" and f.surface == "floor" for f in setout.rooms[0].findings)
+    frame = math.radians(floor.turn)
+    for bay in bays_between_drawn_joints(setout.rooms[0]):
+        x0, y0, x1, y1 = shapely.affinity.rotate(bay, -frame, origin=(0, 0), use_radians=True).bounds
+        assert broken or max(x1 - x0, y1 - y0) <= setout.plan.rules.movement.max_edge + 0.2
     tape = setout.rooms[0].tape
     outer = Polygon(record["outer"])
     expected = outer.length + sum(Polygon(h).length for h in record.get("holes") or [])

@@ -38,6 +38,8 @@ def test_keys_stand_in_the_order_of_the_contract(record):
         "collars",
         "flanges",
         "warnings",
+        "joint_types",
+        "rejected_joints",
     ]
     floor = room["surfaces"][0]
     assert list(floor)[:18] == [

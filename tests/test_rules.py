@@ -2,7 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from layout.rules import RULE_SETS, sealant_depth
+from layout.rules import RULE_SETS
+from layout.sealants import sealant_depth
 
 
 @pytest.mark.parametrize(("name", "edge", "width"), [
@@ -15,12 +16,24 @@ from layout.rules import RULE_SETS, sealant_depth
     ("DE_INTERIOR", 8_000, 6.0),
     # a trade glossary on AS 3958.1: 4.5 m
     ("AU_FLOOR_INTERNAL", 4_500, 6.0),
+    # EJ171 exterior as reported by "Expansion joints - width and spacing": 8 ft with 3/8 in, 12 ft with 1/2 in
+    ("EJ171_EXTERIOR_8FT", 8 * 304.8, 10.0),
+    ("EJ171_EXTERIOR_12FT", 12 * 304.8, 15.0),
+    # trade magazine on BS 5385-3:2024: 3-5 m outside
+    ("UK_FLOOR_EXTERNAL", 5_000, 6.0),
+    # dealer's page on bay joints: 25 m2, 5 m
+    ("DE_EXTERIOR", 5_000, 8.0),
+    # Tiling Guide p 14: walls 3-4.5 m both ways
+    ("UK_WALL", 4_500, 6.0),
 ])  # fmt: skip
 def test_rule_sets_hold_their_published_limits(name, edge, width):
     rule = RULE_SETS[name]
     assert rule.max_edge == pytest.approx(edge)
     assert rule.joint_width() == width
     assert rule.source
+    assert rule.status
+    assert rule.condition
+    assert rule.perimeter
 
 
 @pytest.mark.parametrize(("width", "depth"), [(6, 6), (10, 6), (12, 6), (16, 8), (20, 10), (25, 12.5), (32, 13)])

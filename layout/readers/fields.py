@@ -150,6 +150,27 @@ class Choice(Field):
 
 
 @dataclass(frozen=True, slots=True)
+class Among(Field):
+    """One of a few numbers."""
+
+    numbers: tuple[float, ...]
+
+    @property
+    def says(self) -> str:  # type: ignore[override]
+        """The numbers to choose from."""
+        return "one of " + ", ".join(f"{number:g}" for number in self.numbers)
+
+    def read(self, value: object, place: str, faults: Faults) -> float | None:
+        if isinstance(value, (int, float)) and not isinstance(value, bool) and float(value) in self.numbers:
+            return float(value)
+        self.wrong(value, place, faults)
+        return None
+
+    def schema(self) -> dict[str, Any]:
+        return {"enum": list(self.numbers)}
+
+
+@dataclass(frozen=True, slots=True)
 class Flag(Field):
     """Yes or no."""
 

@@ -9,6 +9,7 @@ from layout.checks import CODES
 from layout.patterns import PATTERN_NAMES
 from layout.products import PRODUCT_KEYS
 from layout.readers.fields import (
+    Among,
     Choice,
     Day,
     Either,
@@ -22,7 +23,8 @@ from layout.readers.fields import (
     Text,
     Wall,
 )
-from layout.rules import DEFAULT_RULE_SET, RULE_SETS
+from layout.rules import DEFAULT_RULE_SET, FLOOR_SETS, WALL_SETS
+from layout.sealants import CLASSES
 from layout.wishes import CRITERIA
 
 POSITIVE = Number(0.0, above=True)
@@ -93,7 +95,12 @@ PROJECT = Table(
 WEIGHTS = Table({name: Key(Number(0.0, length=False), "weight of a millimetre of it; of a metre of wall for cuts") for name in CRITERIA})
 RULES = Table(
     {
-        "movement": Key(Choice(tuple(RULE_SETS)), "movement joint rule set by its published source", default=DEFAULT_RULE_SET),
+        "movement": Key(Choice(FLOOR_SETS), "movement joint rule set by its published source and condition", default=DEFAULT_RULE_SET),
+        "wall_movement": Key(Choice(WALL_SETS), "rule set for joints in tiled walls; none if not given"),
+        "bays": Key(Choice(("shift", "cut")), "beyond a joint whole tiles start afresh, or one lattice is cut through", default="shift"),
+        "carry_joints": Key(
+            Choice(("structural", "all", "none")), "floor joints that run on up tiled walls and over plinths", default="structural"
+        ),
         "max_edge": Key(POSITIVE, "tighten the set: longest side of a bay, mm"),
         "max_area": Key(Number(0, above=True, length=False), "tighten the set: greatest bay, m2"),
         "max_aspect": Key(Number(1, length=False), "tighten the set: long over short side of a bay"),
@@ -112,6 +119,15 @@ RULES = Table(
         "membrane": Key(NOT_NEGATIVE, "thickness of the membrane, mm", default=2),
         "tape_external": Key(Flag(), "the system tapes external edges too", default=False),
         "max_tiles": Key(Number(1, 50_000_000, length=False, whole=True), "refuse surfaces with more tiles", default=2_000_000),
+    }
+)
+SEALANT = Table(
+    {
+        "temperatures": Key(Pair(Number(-60, 150, length=False), "[lowest, highest] in degrees C"), "of the tile's surface"),
+        "expansion": Key(Number(0, 100, above=True, length=False), "of the tile, 1e-6 per K", default=7),
+        "shrinkage": Key(Number(0, 5, length=False), "of what the tile is fixed to, mm per m", default=0),
+        "movement_class": Key(Among(CLASSES), "of the sealant, ISO 11600, percent of its width", default=25),
+        "tolerance": Key(Number(0, 20), "of the building, mm", default=0),
     }
 )
 WALL_NOTE = Table(
@@ -246,6 +262,7 @@ PLAN = Table(
         "project": Key(PROJECT, "title block"),
         "tiles": Key(Named(TILE), "tiles by name; wall and plinth fall back to floor"),
         "rules": Key(RULES, "what governs the setting-out"),
+        "sealant": Key(SEALANT, "what the width of sealant joints is worked out from"),
         "products": Key(PRODUCTS, "supplier's figures"),
         "rooms": Key(Many(ROOM, 1), "the rooms", must=True),
     }

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from layout.readers.fields import Faults
 from layout.readers.plan_keys import PLAN
 from layout.references import check_plan
 from layout.rules import DEFAULT_RULE_SET, RULE_SETS, RuleSet
+from layout.sealants import Sealant, exterior_extra
 
 MOST_BYTES = 20_000_000
 SCHEMA_NAME = "gaugerod/plan/1"
@@ -99,11 +101,12 @@ def _build(values: dict[str, Any], source: str, faults: Faults) -> forms.Plan | 
     tiles = {name: _tile(name, each, faults) for name, each in (values.get("tiles") or {}).items()}
     tiles.setdefault("floor", forms.Tile(name="floor"))
     _check_borders(tiles, faults)
-    rules = _rules(values.get("rules") or {}, faults)
+    rules = _rules({**(values.get("rules") or {}), "sealant": _sealant(values.get("sealant") or {}, faults)}, faults)
     products = Products(
         **{key: Rule(value, getattr(Products(), key).unit, "the plan") for key, value in (values.get("products") or {}).items()}
     )
     rooms = tuple(_room(each, k, tiles, faults) for k, each in enumerate(values["rooms"]))
+    _check_bays(rooms, tiles, rules, faults)
     names = [room.name for room in rooms]
     for k, name in enumerate(names):
         if name in names[:k]:
@@ -205,6 +208,7 @@ def _check_cell(tile: forms.Tile, faults: Faults) -> None:
 
 def _rules(values: dict[str, Any], faults: Faults) -> forms.Rules:
     given = dict(values)
+    given["movement_given"] = "movement" in given
     base = RULE_SETS[given.pop("movement", DEFAULT_RULE_SET)]
     limits: dict[str, Any] = {}
     for key, known in (("max_edge", base.max_edge), ("max_area", base.max_area_m2), ("max_aspect", base.max_aspect)):
@@ -214,6 +218,8 @@ def _rules(values: dict[str, Any], faults: Faults) -> forms.Rules:
         if known is not None and wanted > known:
             faults.add(f"rules.{key}", f"{wanted:g} is looser than {base.name} ({known:g})", "a plan may only tighten its rule set")
         limits["max_area_m2" if key == "max_area" else key] = wanted
+    if "wall_movement" in given:
+        given["wall_movement"] = RULE_SETS[given["wall_movement"]]
     movement = RuleSet(**{**{k: getattr(base, k) for k in base.__dataclass_fields__}, **limits})
     order = given.get("start_order", ())
     if len(set(order)) < len(order):
@@ -222,12 +228,40 @@ def _rules(values: dict[str, Any], faults: Faults) -> forms.Rules:
         given["start_weights"] = tuple(given["start_weights"].items())
         if order:
             faults.add("rules.start_weights", "an order is given too", "give start_order or start_weights")
+    sealant: Sealant = given["sealant"]
+    if movement.name.startswith("EJ171_EXTERIOR") and sealant.temperatures is not None:
+        wider = movement.min_width + exterior_extra(sealant.temperatures[1] - sealant.temperatures[0])
+        movement = replace(movement, min_width=wider)
     width = movement.joint_width()
     for key in ("movement_joint", "perimeter_joint"):
         wanted = given.setdefault(key, width)
         if wanted < movement.min_width - 0.5:
             faults.add(f"rules.{key}", f"{wanted:g} is under the least width of {base.name}", f"give at least {movement.min_width:g}")
     return forms.Rules(movement=movement, **given)
+
+
+def _sealant(values: dict[str, Any], faults: Faults) -> Sealant:
+    low, high = values.get("temperatures", (0.0, 1.0))
+    if low >= high:
+        faults.add("sealant.temperatures", f"[{low:g}, {high:g}] does not rise", "give the lowest first, then the highest, in degrees C")
+        return Sealant()
+    return Sealant(**values)
+
+
+def _check_bays(rooms: tuple[forms.Room, ...], tiles: dict[str, forms.Tile], rules: forms.Rules, faults: Faults) -> None:
+    """A bay must hold two tiles each way, or its limits contradict the tile."""
+    rule = rules.movement
+    for name in dict.fromkeys(room.floor_tile for room in rooms):
+        tile = tiles.get(name) or tiles["floor"]
+        two = 2 * max(tile.size) + tile.joint
+        area = (2 * tile.size[0] + tile.joint) * (2 * tile.size[1] + tile.joint) / 1e6
+        if rule.max_edge < two:
+            faults.add("rules.max_edge", f"{rule.max_edge:g} does not hold two tiles of {max(tile.size):g}", f"give at least {two:g}")
+        if rule.max_area_m2 is not None and rule.max_area_m2 < area:
+            faults.add("rules.max_area", f"{rule.max_area_m2:g} m² does not hold two tiles each way", f"give at least {area:.2f}")
+    if rules.movement_joint > rule.max_edge / 4:
+        mend = "give a narrower joint or longer bays"
+        faults.add("rules.movement_joint", f"{rules.movement_joint:g} is more than a quarter of the longest bay", mend)
 
 
 def _vertices(values: tuple[Any, ...]) -> tuple[forms.Vertex, ...]:

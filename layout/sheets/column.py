@@ -33,6 +33,11 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
         ("STRUCTURAL-JOINT", "joint of the structure, carried through"),
         ("SEALANT", "sealant joint at edges and pipes"),
     ),
+    "joints": (
+        ("MOVEMENT-JOINT", "movement joint in the field"),
+        ("STRUCTURAL-JOINT", "joint of the structure, carried through"),
+        ("SEALANT", "sealant at walls, plinths, columns, pipes"),
+    ),
     "tape": (
         ("TAPE-INTERNAL", "tape in an internal corner"),
         ("TAPE-EXTERNAL", "tape across a threshold or on an edge"),

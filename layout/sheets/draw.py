@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.orders import place_orders
-from layout.sheets import cut_sheet, schedule_sheet, start_sheet, tape_sheet
+from layout.sheets import cut_sheet, joint_sheet, schedule_sheet, start_sheet, tape_sheet
 from layout.sheets.column import Column
 from layout.sheets.paper import COLUMN, GUTTER, SIZES, block_primitives, choose, drawing_space, frame, title_block
 from layout.sheets.place import Placer
@@ -72,7 +72,7 @@ def _sheet_heading(text: str, size: tuple[float, float], scale: float | None) ->
 
 
 def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, scale: float | None = None) -> tuple[Sheet, ...]:
-    """The sheet set: for each room setting-out, cuts, tape; then the schedules.
+    """The sheet set: for each room setting-out, cuts, tape, joints; then the schedules.
 
     `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
     """
@@ -101,6 +101,11 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         scene = tape_sheet.scene(room, base, view, _placer(view))
         tape_sheet.words(room, column, _layers(scene))
         drafts.append((f"{number}tape", "Membrane and tape", room.name, own_paper, view, scene, column.scene))
+
+        column = Column(size)
+        scene = joint_sheet.scene(room, base, view, _placer(view))
+        joint_sheet.words(room, column, _layers(scene))
+        drafts.append((f"{number}joints", "Movement joints and sealant", room.name, own_paper, view, scene, column.scene))
     orders = place_orders(takeoff)
     schedule_paper = paper or "A3"
     name = setout.rooms[0].name if len(setout.rooms) == 1 else "all rooms"

@@ -141,6 +141,27 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
         "collars": [{"for": c.label, "surface": c.surface, "at": pair(c.at), "diameter_mm": mm(c.diameter)} for c in tape.collars],
         "flanges": [{"for": f.label, "surface": f.surface, "length_mm": mm(f.length), "width_mm": mm(f.width)} for f in tape.flanges],
         "warnings": [finding_record(finding) for finding in room.findings],
+        "joint_types": [
+            {
+                "kind": each.kind,
+                "width_mm": mm(each.width),
+                "length_mm": mm(each.length),
+                "moving_mm": mm(each.design.moving),
+                "movement_mm": None if each.design.movement is None else mm(each.design.movement),
+                "needed_mm": None if each.design.needed is None else mm(each.design.needed),
+                "depth_mm": mm(each.design.depth),
+                "rod_mm": mm(each.design.rod),
+                "ml_per_m": mm(each.design.yields),
+                "formula": each.design.formula,
+                "source": each.design.source,
+            }
+            for each in room.joint_types
+        ],
+        "rejected_joints": [
+            {"surface": done.surface.name, "lines": [points(line) for line in each.lines], "what": each.what, "why": each.why}
+            for done in room.surfaces
+            for each in done.rejected
+        ],
     }
 
 

@@ -1,0 +1,155 @@
+"""Sheet 4, movement joints and sealant: every joint in the field, the bays between them, the sections of sealant."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.sheets.place import Placer, Spot
+from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls
+from layout.sheets.scene import Primitive, Symbol, View, readable
+
+if TYPE_CHECKING:
+    from layout.joints import MovementJoint
+    from layout.setout import RoomSetOut
+    from layout.sheets.column import Column
+    from layout.sheets.room_view import Base
+
+ORDER = (
+    "Rake joints clean to the bed while the adhesive is soft; keep grout out of every sealant joint.",
+    "Set the backer rod before grouting, to the depth of the table; it keeps grout out and parts the sealant from the bottom.",
+    "After grout and cleaning: dry, mask both edges, prime if the sealant asks, gun from the bottom, tool once, take the mask off wet.",
+    "No traffic, no water until the sealant has cured through. Cutting out and renewing sealant is upkeep: inspect yearly.",
+)
+
+
+def field_joints(room: RoomSetOut) -> list[tuple[str, MovementJoint]]:
+    """Joints in the field of the floor, named J1, J2 … from the lower left."""
+    own = [joint for joint in room.joints if joint.surface == "floor" and joint.kind in ("intermediate", "structural")]
+    own.sort(key=lambda joint: (joint.kind != "structural", *np.round(joint.line.mean(axis=0)[::-1], 0).tolist()))
+    return [(f"J{k}", joint) for k, joint in enumerate(own, 1)]
+
+
+def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
+    """The room scene of the joint sheet."""
+    result: list[Primitive] = [*base.outline, *base.services, *base.joints]
+    result += entrance(room, view, placer)
+    for _, joint in field_joints(room):
+        for k in range(12):
+            at = joint.line[0] + (joint.line[-1] - joint.line[0]) * (k + 0.5) / 12
+            block_shape(placer, view, at[None], 0.8)
+    for ring in (*room.lining.outline.column_rings, *room.lining.outline.plinth_rings):
+        block_shape(placer, view, np.array(ring.points), 0.4)
+    for each in room.lining.floor.breaks:
+        block_shape(placer, view, shapely.get_coordinates(each.shape), 0.4)
+    for name, joint in field_joints(room):
+        _joint_label(name, joint, view, placer, result)
+    _carried(room, view, placer, result)
+    for number, bay in enumerate(room.floor.bays, 1):
+        inside = view.to_paper(np.array(shapely.point_on_surface(bay.between_joints).coords))[0]
+        middle = view.to_paper(np.array(bay.between_joints.centroid.coords))[0]
+        spots = [
+            Spot((float(at[0] + dx), float(at[1] + dy)))
+            for at in (middle, inside)
+            for dx, dy in ((0, 0), (0, 9), (0, -9), (14, 0), (-14, 0), (14, 9), (-14, 9), (14, -9), (-14, -9), (0, 18), (0, -18))
+        ]
+        label = placer.place(f"bay {number} · {bay.between_joints.area / 1e6:.2f} m²", 3.5, "TEXT", spots, boxed=True, bold=True)
+        add_label(result, label, view)
+        if label is not None:
+            sides = f"{bay.longest / 1000:.2f} × {bay.shortest / 1000:.2f} m, 1 : {bay.aspect:.2f}"
+            below = [Spot((label.at[0], label.at[1] - far)) for far in (4.8, -4.8, 5.6)]
+            add_label(result, placer.place(sides, 2.5, "TEXT", below, boxed=True, must=False), view)
+    name_walls(room, view, placer, result, out=9.0)
+    name_things(room, view, placer, result)
+    return tuple(result)
+
+
+def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer, result: list[Primitive]) -> None:
+    a, b = joint.line[0], joint.line[-1]
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    normal = np.array([-way[1], way[0]])
+    angle = readable(math.degrees(math.atan2(way[1], way[0])))
+    long = float(np.hypot(*(b - a))) / view.scale
+    text = f"{name} · {joint.width:g} wide · {joint.length / 1000:.2f} m" if long > 45.0 else name
+    spots = []
+    for part in (0.5, 0.35, 0.65, 0.2, 0.8):
+        for side in (3.4, -3.4, 6.0, -6.0):
+            at = view.to_paper(a + (b - a) * part)[0] + normal * side
+            spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
+    add_label(result, placer.place(text, 3.5, "MOVEMENT-JOINT", spots, boxed=True, bold=True), view)
+
+
+def _carried(room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """Where a joint runs on up a face: a mark on the plan."""
+    for surface in room.lining.surfaces:
+        if surface.placing.line is None:
+            continue
+        for joint in room.joints:
+            if joint.surface == surface.name and joint.kind in ("intermediate", "structural"):
+                at = surface.placing.to_room(joint.line[:1])[0, :2]
+                result.append(Symbol("upright", (float(at[0]), float(at[1])), 2.4, "MOVEMENT-JOINT"))
+                paper = view.to_paper(at[None])[0]
+                spots = [
+                    Spot((float(paper[0] + dx), float(paper[1] + dy))) for dx, dy in ((9, 4), (-9, 4), (9, -4), (-9, -4), (0, 7), (0, -7))
+                ]
+                add_label(result, placer.place(f"up {joint.length:.0f}", 2.5, "MOVEMENT-JOINT", spots, boxed=True, must=False), view)
+
+
+def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
+    """The column: sections of sealant, joints in the field, the rule, what was weighed, order of work."""
+    rules = room.lining.plan.rules
+    products = room.lining.plan.products
+    column.head("Sealant joints, centre lines, each metre once")
+    pack = products.sealant_cartridge_ml.value / (1 + products.sealant_waste.value)
+    rows = [["kind", "m", "wide", "deep", "rod", "needs", "m a cartridge"]]
+    for each in room.joint_types:
+        found = each.design
+        rod = "" if each.kind == "pipe" else f"{found.rod:g}"
+        needs = "" if found.needed is None else f"{found.needed:.1f}"
+        rows.append(
+            [each.kind, f"{each.length / 1000:.1f}", f"{each.width:g}", f"{found.depth:g}", rod, needs, f"{pack / found.yields:.1f}"]
+        )
+    rows.append(["all", f"{sum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", ""])
+    column.rows((36, 22, 20, 20, 20, 22, 34), rows, height=3.0, right=(1, 2, 3, 4, 5, 6))
+    if rules.sealant.temperatures is not None and room.joint_types:
+        widest = max(room.joint_types, key=lambda each: each.design.needed or 0.0)
+        column.words(f"Needs: movement over capability, for the {widest.kind} joint {widest.design.formula} mm ({widest.design.source}).")
+    else:
+        column.words("Widths are the rule set's; give the sealant's temperatures in the plan to have them worked out from movement.")
+    named = field_joints(room)
+    if named:
+        column.head("Joints in the field")
+        rows = [["", "kind", "centre line, from – to", "wide", "m"]]
+        for name, joint in named:
+            (xa, ya), (xb, yb) = joint.line[0], joint.line[-1]
+            rows.append([name, joint.kind, f"{xa:.0f}, {ya:.0f} – {xb:.0f}, {yb:.0f}", f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
+        most = max(6, int((column.left - 110.0) / 4.75))
+        if len(rows) > most:
+            rows = [*rows[: most - 1], ["…", f"{len(rows) - most + 1} more", "", "", ""]]
+        column.rows((12, 36, 84, 18, 24), rows, right=(3, 4))
+    column.head("Rule")
+    default = " Taken by default: a resin-set wet floor sees hot wash-down." if not rules.movement_given else ""
+    column.words(
+        f"{rules.movement.name}, {rules.movement.condition}: {rules.movement.source}; {rules.movement.status}.{default}", bullet="•"
+    )
+    column.words(f"Perimeter: {rules.movement.perimeter}. Wet rooms get them always.", bullet="•")
+    beyond = "whole tiles start afresh beyond a joint" if rules.bays == "shift" else "joints are cut through one lattice"
+    column.words(f"In the field {beyond}; joints rise {_rise(rules.carry_joints)}.", bullet="•")
+    for line in room.floor.rejected[:3]:
+        column.words(f"Not taken, {line.what}: {line.why}.", bullet="•")
+    column.head("Key")
+    column.legend("joints", present)
+    column.head("Order of work")
+    for text in ORDER:
+        column.words(text, bullet="•")
+
+
+def _rise(carry: str) -> str:
+    return {
+        "structural": "up tiled faces where they are the structure's",
+        "all": "up every tiled face they meet",
+        "none": "up no face",
+    }[carry]

@@ -59,6 +59,9 @@ CODES = {
     "falls-not-levelled": "falls are recorded but levels are not worked out",
     "tanking-return": "tape runs higher than one of two walls is tanked",
     "corner-made": "a corner of the tanking is made from tape",
+    "detail-grouped": "pipes, drains or corners so close that they are one detail",
+    "flange-near-upstand": "a drain's flange is nearer to an upstand than the stated distance",
+    "membrane-thin": "the coats dry to less than the least film",
     "tanking-low": "tanking ends below the least height",
 }
 

@@ -6,10 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from layout.rolls import CuttingList, cut_rolls
 from layout.units import EPS
 
 if TYPE_CHECKING:
     from layout.products import Products
+    from layout.setout import SetOut
     from layout.takeoff import Item, TakeOff
 
 
@@ -101,19 +103,30 @@ def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
     return None
 
 
+def tape_list(setout: SetOut) -> CuttingList:
+    """Tape of all rooms off whole rolls: runs with a lap at both ends, and the corners made from tape."""
+    products, rules = setout.plan.products, setout.plan.rules
+    lap, width = products.tape_lap.value, products.tape_width.value
+    runs: list[tuple[str, float]] = []
+    several = len(setout.rooms) > 1
+    for room in setout.rooms:
+        where = f"{room.name}: " if several else ""
+        runs += [(f"{where}R{k}", run.length + 2 * lap) for k, run in enumerate(room.tape.runs, 1)]
+        runs += [(f"{where}made corner {k}", 3 * width) for k in range(1, room.tape.count("made") + 1)]
+    return cut_rolls(runs, roll=products.tape_roll_m.value * 1000.0, lap=lap, joints=rules.tape_joints, clear=rules.tape_joint_clear)
+
+
 def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
-    """All tape in one order: runs, a lap at both ends of each, and the corners made from tape."""
-    lap = products.tape_lap.value / 1000.0
-    runs = [run for room in takeoff.setout.rooms for run in room.tape.runs]
-    made = sum(room.tape.count("made") for room in takeoff.setout.rooms)
-    need = sum(run.length for run in runs) / 1000.0 + len(runs) * 2 * lap + made * 3 * products.tape_width.value / 1000.0
-    roll = products.tape_roll_m.value
+    """All tape in one order, by its cutting list."""
+    cutting = tape_list(takeoff.setout)
+    need = sum(each.length for roll in cutting.rolls for each in roll) / 1000.0
+    least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
     return Order(
         item=item,
         need=need,
         unit="m",
-        packs=rolls_of(need, roll, lap),
-        size=roll,
+        packs=len(cutting.rolls),
+        size=products.tape_roll_m.value,
         pack="roll",
-        allowance=f"all runs, {products.tape_lap.value:g} mm lap at both ends of each",
+        allowance=f"all runs, {products.tape_lap.value:g} mm lap at both ends of each and {cutting.laps} within runs; {least}",
     )

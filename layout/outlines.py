@@ -437,6 +437,11 @@ class _Builder:
                     self.fault(where, f"{drain.name} overlaps {name}", "move one of them")
             frames.append((drain.name, frame))
             self._check_cells(frame, cells, where, drain.name)
+        for k, drain in enumerate(self.room.drains):
+            for before in self.room.drains[:k]:
+                if shapely.intersection(frame_of(drain), frame_of(before)).area > 1.0:
+                    where = f"drains[{k}].{'at' if drain.kind == 'gully' else 'from'}"
+                    self.fault(where, f"{drain.name} overlaps {before.name}", "move one of them, or leave it out")
         for kind in ("pipes", "fixings"):
             for k, each in enumerate(getattr(self.room, kind)):
                 where = f"{kind}[{k}]"

@@ -106,6 +106,11 @@ class Rules:
     wall_movement: RuleSet | None = None
     sealant: Sealant = field(default_factory=Sealant)
     tape_external: bool = False
+    tape_joints: bool = True
+    tape_joint_clear: float = 150.0
+    membrane_type: Literal["reaction-resin", "dispersion", "polymer-cement"] = "reaction-resin"
+    exposure: Literal["W0-I", "W1-I", "W2-I", "W3-I"] = "W3-I"
+    quartz_last: bool = False
     max_tiles: int = 2_000_000
 
 
@@ -141,6 +146,8 @@ class Opening:
     depth: float = 0.0
     measured_from: Literal["first", "left", "right"] = "first"
     name: str = ""
+    threshold: Literal["strip", "upstand", "step", "floor"] = "strip"
+    threshold_height: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +202,14 @@ class StructuralJoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DayJoint:
+    """A line across the floor where one day's or one phase's membrane ends."""
+
+    line: tuple[Point, Point]
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Fall:
     """A fall to a named drain; recorded, not yet worked into levels."""
 
@@ -237,6 +252,8 @@ class Room:
     pipes: tuple[Break, ...] = ()
     fixings: tuple[Break, ...] = ()
     structural_joints: tuple[StructuralJoint, ...] = ()
+    day_joints: tuple[DayJoint, ...] = ()
+    height: float | None = None
     falls: tuple[Fall, ...] = ()
     pulls: tuple[Wanted, ...] = ()
 

@@ -25,6 +25,8 @@ class Products:
     membrane_kg_m2: Rule = Rule(0.8, "kg/m2 and coat", _PRACTICE)
     membrane_coats: Rule = Rule(2.0, "coats", _PRACTICE)
     membrane_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
+    membrane_density: Rule = Rule(1.4, "kg/l", _PRACTICE)
+    membrane_solids: Rule = Rule(1.0, "part of volume", _PRACTICE)
     detail_coat_kg_m: Rule = Rule(0.3, "kg/m of tape", _PRACTICE)
     tape_width: Rule = Rule(120.0, "mm", _INVENTED)
     tape_lap: Rule = Rule(50.0, "mm", "from memory of DIN 18534; verify")

@@ -181,6 +181,19 @@ TANKING_RETURN = Rule(150.0, "mm", "common practice, no source")
 CORNER_PLAY = Rule(15.0, "deg", "common practice, no source: a preformed piece fits 90 within 15")
 UPRIGHT_LEAST_TURN = Rule(5.0, "deg", "common practice, no source: flatter walls need no upright tape")
 REENTRANT_LEG = Rule(500.0, "mm", "common practice, no source: smaller jogs do not notch a floor")
+FLANGE_TO_UPSTAND = Rule(300.0, "mm", "drain flange edge to upstand or next part, a drain-maker's page on DIN 18534")
+TANKING_LEAST = Rule(150.0, "mm", "UK practice: 150 mm upstand; common practice, no source")
+DRY_FILM = {
+    "reaction-resin": Rule(1.0, "mm", "DIN 18534 as reported by a trade page: reaction resin"),
+    "dispersion": Rule(0.5, "mm", "DIN 18534 as reported by a trade page: polymer dispersion"),
+    "polymer-cement": Rule(2.0, "mm", "DIN 18534 as reported by a trade page: polymer-modified cement"),
+}
+DAY_LAP = Rule(100.0, "mm", "common practice, no source: a day's membrane is lapped, sanded and primed")
+TEST_POINTS = {
+    "wet film": Rule(10.0, "m2 a point", "common practice, no source; DIN 18534 asks for proof of thickness, documented for W3-I"),
+    "pull-off": Rule(35.0, "m2 a point, at least 3", "common practice, no source"),
+    "moisture": Rule(50.0, "m2 a point", "common practice, no source"),
+}
 FLANGE_TO_JOINT = Rule(500.0, "mm", "drain flange edge to movement joint, German practice for tanked wet rooms")
 DRAIN_JOINT_FROM = Rule(300.0, "mm", "common practice, no source: longer frames move with hot water")
 JOINT_PER_SCATTER = Rule(3.0, "times the facial variation", "ANSI A108.02 4.3.8: joint at least 3 x the actual variation")

@@ -11,6 +11,7 @@ import shapely
 
 from layout import checks
 from layout.borders import band_of, wall_line
+from layout.details import Clearance, Detail, close_details
 from layout.divide import Divider
 from layout.errors import Finding, SetOutError
 from layout.faces import Faces
@@ -30,6 +31,7 @@ from layout.joints import (
     slanted_structural,
 )
 from layout.lining import build_lining
+from layout.membrane import Film, Termination, TestPoint, film_of, membrane_findings, terminations, test_points
 from layout.mends import Shift, shift_off_weak
 from layout.patterns import member_tiles, pattern_of
 from layout.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
@@ -123,6 +125,18 @@ class SurfaceSetOut:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class MembraneSetOut:
+    """The membrane of a room: the lining as it runs (under plinths that stand on it), close details, ends, film, test points."""
+
+    lining: Lining
+    details: tuple[Detail, ...]
+    clearances: tuple[Clearance, ...]
+    terminations: tuple[Termination, ...]
+    film: Film
+    tests: tuple[TestPoint, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class RoomSetOut:
     """One room, set out."""
 
@@ -130,6 +144,7 @@ class RoomSetOut:
     surfaces: tuple[SurfaceSetOut, ...]
     joints: tuple[MovementJoint, ...]
     tape: Tape
+    membrane: MembraneSetOut
     findings: tuple[Finding, ...]
     joint_types: tuple[JointType, ...] = ()
 
@@ -466,8 +481,9 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
         if surface is lining.floor:
             carried["floor"] = carried_of(lining.room, done.tile, done.field, done.bays, world=False)
     joints += corner_joints(lining)
-    tape = reinforce(lining, joints)
-    findings += tape.findings
+    membrane, noticed = _membrane(plan, index, lining)
+    tape = reinforce(membrane.lining, joints)
+    findings += [*tape.findings, *noticed]
     findings += checks.joint_findings(lining, joints)
     order = {
         name: k
@@ -478,8 +494,21 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
     findings += checks.width_findings(types)
     places = {surface.name: k for k, surface in enumerate(lining.surfaces)}
     joints.sort(key=lambda j: (places[j.surface], order[j.kind], np.round(j.line[0], 3).tolist()))
-    room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, tuple(findings), types)
+    room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types)
     return room, _loose(room, index)
+
+
+def _membrane(plan: Plan, index: int, lining: Lining) -> tuple[MembraneSetOut, list[Finding]]:
+    """The membrane, which runs on under plinths that stand on it."""
+    room = plan.rooms[index]
+    below = tuple(plinth for plinth in room.plinths if plinth.on == "slab")
+    if len(below) < len(room.plinths):
+        rooms = tuple(replace(each, plinths=below) if k == index else each for k, each in enumerate(plan.rooms))
+        lining = build_lining(replace(plan, rooms=rooms), index)
+    film = film_of(plan)
+    details, clearances, found = close_details(lining)
+    made = MembraneSetOut(lining, tuple(details), tuple(clearances), tuple(terminations(lining)), film, tuple(test_points(lining)))
+    return made, [*found, *membrane_findings(lining, film)]
 
 
 def _border_course(lining: Lining, surface: Surface, tile: Tile, floor: SurfaceSetOut) -> SurfaceSetOut | None:

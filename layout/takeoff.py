@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.membrane import film_of
 from layout.patterns import member_tiles
 from layout.sealants import ROD_OVER, backer_rod, sealant_depth
 
@@ -167,7 +168,7 @@ def _coats(setout: SetOut) -> list[Item]:
     tanked = [
         Part(_label(setout, room, surface.name), surface.tanked.area / 1e6)
         for room in setout.rooms
-        for surface in room.lining.surfaces
+        for surface in room.membrane.lining.surfaces
         if surface.tanked.area > 1.0
     ]
     floors = [part for part in tanked if part.where.endswith("floor")]
@@ -175,7 +176,16 @@ def _coats(setout: SetOut) -> list[Item]:
     def times(parts: list[Part], factor: float) -> tuple[Part, ...]:
         return tuple(Part(part.where, part.quantity * factor) for part in parts)
 
+    film = film_of(setout.plan)
     primer, quartz, membrane, coats = products.primer_kg_m2, products.quartz_kg_m2, products.membrane_kg_m2, products.membrane_coats
+    last = Item(
+        key="quartz_last",
+        name="quartz, broadcast on the floor's last coat",
+        unit="kg",
+        parts=times(floors, quartz.value),
+        formula=f"area × {quartz.value:g} {quartz.unit}",
+        source=quartz.source,
+    )
     return [
         Item(
             key="membrane_area",
@@ -201,12 +211,13 @@ def _coats(setout: SetOut) -> list[Item]:
             formula=f"area × {quartz.value:g} {quartz.unit}",
             source=quartz.source,
         ),
+        *([last] if setout.plan.rules.quartz_last else []),
         Item(
             key="membrane",
-            name=f"membrane resin, {coats.value:g} coats",
+            name=f"membrane resin, {coats.value:g} coats crosswise",
             unit="kg",
             parts=times(tanked, membrane.value * coats.value),
-            formula=f"area × {membrane.value:g} kg/m2 × {coats.value:g} coats",
+            formula=f"area × {membrane.value:g} kg/m2 × {coats.value:g} coats; {film.wet:.2f} mm wet, {film.coats * film.dry:.2f} mm dry in all",
             source=membrane.source,
         ),
     ]
@@ -278,6 +289,21 @@ def _tape(setout: SetOut) -> list[Item]:
             source=MEASURED,
         )
     )
+    ends: dict[str, list[Part]] = {}
+    for room in setout.rooms:
+        for end in room.membrane.terminations:
+            ends.setdefault(end.kind, []).append(Part(_label(setout, room, end.where), end.length / 1000.0))
+    for kind, own in ends.items():
+        result.append(
+            Item(
+                key=f"terminations.{kind.replace(' ', '_')}",
+                name=f"membrane ends, {kind}",
+                unit="m",
+                parts=tuple(own),
+                formula="free edge of the tanking",
+                source=MEASURED,
+            )
+        )
     result.append(
         Item(key="flanges", name="drain flanges to lap", unit="m", parts=flanges, formula="length round the frame", source=MEASURED)
     )

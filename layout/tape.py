@@ -167,7 +167,7 @@ class _Taper:
         """Structural joints are bridged in the membrane with a loop, up walls as far as they are tanked; tile-only joints are not."""
         surfaces = {surface.name: surface for surface in self.lining.surfaces}
         for joint in joints:
-            if joint.kind != "structural":
+            if joint.kind != "structural" or joint.surface not in surfaces:
                 continue
             surface = surfaces[joint.surface]
             for piece in shapely.get_parts(shapely.intersection(shapely.LineString(joint.line), surface.tanked)):

@@ -82,6 +82,10 @@ def test_dimensions_are_real_and_say_what_they_measure(made):
     dimensions = list(readfile(path).modelspace().query("DIMENSION"))
     assert dimensions
     lengths = {f"{w.run.length:.0f}" for w in setout.rooms[0].lining.outline.walls}
+    for face in setout.rooms[0].membrane.lining.surfaces:  # the faces unfolded
+        if face.placing.line is not None and not face.tanked.is_empty:
+            x0, y0, x1, _ = face.gross.bounds
+            lengths |= {f"{x1 - x0:.0f}", f"{face.tanked.bounds[3] - y0:.0f}"}
     for item in dimensions:
         if item.dxf.text.strip():
             assert item.dxf.text in lengths

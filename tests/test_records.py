@@ -39,6 +39,7 @@ def test_keys_stand_in_the_order_of_the_contract(record):
         "flanges",
         "warnings",
         "joint_types",
+        "membrane",
         "rejected_joints",
     ]
     floor = room["surfaces"][0]

@@ -118,6 +118,13 @@ RULES = Table(
         "binding": Key(Many(Choice(tuple(CODES))), "finding codes whose presence gives exit status 1", default=[]),
         "membrane": Key(NOT_NEGATIVE, "thickness of the membrane, mm", default=2),
         "tape_external": Key(Flag(), "the system tapes external edges too", default=False),
+        "tape_joints": Key(Flag(), "runs of tape may be joined anywhere; else only where they are longer than a roll", default=True),
+        "tape_joint_clear": Key(NOT_NEGATIVE, "how far a lap in a run keeps from a corner, mm", default=150),
+        "membrane_type": Key(
+            Choice(("reaction-resin", "dispersion", "polymer-cement")), "for its least dry film", default="reaction-resin"
+        ),
+        "exposure": Key(Choice(("W0-I", "W1-I", "W2-I", "W3-I")), "class of exposure to water", default="W3-I"),
+        "quartz_last": Key(Flag(), "broadcast quartz on the floor's last coat too", default=False),
         "max_tiles": Key(Number(1, 50_000_000, length=False, whole=True), "refuse surfaces with more tiles", default=2_000_000),
     }
 )
@@ -149,6 +156,12 @@ OPENING = Table(
         "depth": Key(NOT_NEGATIVE, "depth of the reveal, mm", default=0),
         "from": Key(SIDE, "side that `offset` counts from, seen from inside facing the wall", default="first"),
         "name": Key(Text(1), "name to show"),
+        "threshold": Key(
+            Choice(("strip", "upstand", "step", "floor")),
+            "how the membrane ends at a door: strip, upstand, step, or another floor's",
+            default="strip",
+        ),
+        "threshold_height": Key(NOT_NEGATIVE, "height of the upstand or step, mm", default=0),
     }
 )
 DRAIN = Table(
@@ -213,6 +226,12 @@ STRUCTURAL = Table(
         "name": Key(Text(1), "name to show"),
     }
 )
+DAY_JOINT = Table(
+    {
+        "line": Key(Many(POINT, 2, 2), "two points of the line", must=True),
+        "name": Key(Text(1), "name to show"),
+    }
+)
 FALL = Table(
     {
         "to": Key(Text(1), "name of the drain", must=True),
@@ -253,6 +272,8 @@ ROOM = Table(
         "fixings": Key(Many(FIXING), "machine feet, posts, sockets"),
         "structural_joints": Key(Many(STRUCTURAL), "joints of the structure"),
         "falls": Key(Many(FALL), "falls to drains"),
+        "day_joints": Key(Many(DAY_JOINT), "where one day's or phase's membrane ends"),
+        "height": Key(POSITIVE, "clear height of the room, mm; nothing is tanked or tiled above it"),
         "pulls": Key(Many(PULL), "what the start of the floor is drawn to, before its narrowest cut"),
     }
 )

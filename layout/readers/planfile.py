@@ -105,6 +105,7 @@ def _build(values: dict[str, Any], source: str, faults: Faults) -> forms.Plan | 
     products = Products(
         **{key: Rule(value, getattr(Products(), key).unit, "the plan") for key, value in (values.get("products") or {}).items()}
     )
+    _check_products(products, rules, faults)
     rooms = tuple(_room(each, k, tiles, faults) for k, each in enumerate(values["rooms"]))
     _check_bays(rooms, tiles, rules, faults)
     names = [room.name for room in rooms]
@@ -240,6 +241,16 @@ def _rules(values: dict[str, Any], faults: Faults) -> forms.Rules:
     return forms.Rules(movement=movement, **given)
 
 
+def _check_products(products: Products, rules: forms.Rules, faults: Faults) -> None:
+    lap, roll = products.tape_lap.value, products.tape_roll_m.value * 1000.0
+    if products.tape_width.value < lap:
+        faults.add("products.tape_width", f"{products.tape_width.value:g} is narrower than its lap of {lap:g}", f"give at least {lap:g}")
+    least = 2 * (lap + rules.tape_joint_clear)
+    if roll <= least:
+        found = f"{products.tape_roll_m.value:g} m is too short for laps of {lap:g} kept {rules.tape_joint_clear:g} from corners"
+        faults.add("products.tape_roll_m", found, f"give more than {least / 1000:g}")
+
+
 def _sealant(values: dict[str, Any], faults: Faults) -> Sealant:
     low, high = values.get("temperatures", (0.0, 1.0))
     if low >= high:
@@ -299,10 +310,29 @@ def _room(values: dict[str, Any], index: int, tiles: dict[str, forms.Tile], faul
     given["structural_joints"] = tuple(
         forms.StructuralJoint(**_named(each, f"structural joint {k + 1}")) for k, each in enumerate(given.get("structural_joints", ()))
     )
+    given["day_joints"] = tuple(forms.DayJoint(**_named(each, f"day joint {k + 1}")) for k, each in enumerate(given.get("day_joints", ())))
     given["falls"] = tuple(forms.Fall(**each) for each in given.get("falls", ()))
     given["pulls"] = tuple(forms.Wanted(**each) for each in given.get("pulls", ()))
     _check_names(given, place, tiles, faults)
+    _check_heights(given, place, faults)
     return forms.Room(**given)
+
+
+def _check_heights(given: dict[str, Any], place: str, faults: Faults) -> None:
+    """Nothing is tanked or tiled above the ceiling."""
+    height = given.get("height")
+    if height is None:
+        return
+    mend = f"the room is {height:g} high; give at most that"
+    for key in ("tanking_height", "tile_height"):
+        if given.get(key, 0.0) > height:
+            faults.add(f"{place}.{key}", f"{given[key]:g} is above the ceiling", mend)
+        for k, note in enumerate(given["walls"]):
+            if (getattr(note, key) or 0.0) > height:
+                faults.add(f"{place}.walls[{k}].{key}", f"{getattr(note, key):g} is above the ceiling", mend)
+    for k, opening in enumerate(given["openings"]):
+        if opening.head > height:
+            faults.add(f"{place}.openings[{k}].head", f"{opening.head:g} is above the ceiling", mend)
 
 
 def _named(values: dict[str, Any], name: str) -> dict[str, Any]:

@@ -7,24 +7,40 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.orders import place_orders
-from layout.sheets import cut_sheet, joint_sheet, schedule_sheet, start_sheet, tape_sheet
+from layout.sheets import cut_sheet, joint_sheet, schedule_sheet, start_sheet, tape_sheet, unfold_sheet
 from layout.sheets.column import Column
-from layout.sheets.paper import COLUMN, GUTTER, SIZES, block_primitives, choose, drawing_space, frame, title_block
+from layout.sheets.paper import COLUMN, GUTTER, SCALES, SIZES, block_primitives, choose, drawing_space, frame, title_block
 from layout.sheets.place import Placer
 from layout.sheets.room_view import base_of, room_bounds
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from layout.setout import RoomSetOut, SetOut
     from layout.takeoff import TakeOff
 
 
-def _view(room: RoomSetOut, size: tuple[float, float], scale: float) -> View:
-    x0, y0, x1, y1 = room_bounds(room)
+def _view(bounds: tuple[float, float, float, float], size: tuple[float, float], scale: float) -> View:
+    x0, y0, x1, y1 = bounds
     left, bottom, right, top = drawing_space(size)
     right -= COLUMN + GUTTER
     window = (right - left, top - bottom)
     return View(((x0 + x1) / 2, (y0 + y1) / 2), ((left + right) / 2, (bottom + top) / 2 + 4.0), scale, window)
+
+
+def _unfolded(room: RoomSetOut, papers: Sequence[str], scale: float) -> tuple[str, View, unfold_sheet.Unfolded]:
+    """Faces in rows at the largest scale, from the plan's own down, that takes them all on one of the papers."""
+    last = None
+    for step in [each for each in SCALES if each >= scale]:
+        for paper in papers:
+            size = SIZES[paper]
+            rows = unfold_sheet.unfold(room, step, size[0] - COLUMN - GUTTER - 60.0)
+            last = paper, _view(rows.bounds, size, step), rows
+            if (rows.bounds[3] - rows.bounds[1]) / step <= last[1].size[1] - 50.0:
+                return last
+    assert last is not None  # the scales go on beyond any room's
+    return last
 
 
 def _placer(view: View) -> Placer:
@@ -72,7 +88,7 @@ def _sheet_heading(text: str, size: tuple[float, float], scale: float | None) ->
 
 
 def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, scale: float | None = None) -> tuple[Sheet, ...]:
-    """The sheet set: for each room setting-out, cuts, tape, joints; then the schedules.
+    """The sheet set: for each room setting-out, cuts, tape, faces unfolded, joints; then the schedules.
 
     `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
     """
@@ -84,7 +100,7 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         own_scale = scale or fit
         size = SIZES[own_paper]
         base = base_of(room)
-        view = _view(room, size, own_scale)
+        view = _view(room_bounds(room), size, own_scale)
         number = f"{index + 1}" if len(setout.rooms) > 1 else ""
 
         column = Column(size)
@@ -101,6 +117,14 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         scene = tape_sheet.scene(room, base, view, _placer(view))
         tape_sheet.words(room, column, _layers(scene))
         drafts.append((f"{number}tape", "Membrane and tape", room.name, own_paper, view, scene, column.scene))
+
+        papers = [own_paper] if paper else [own_paper, *[p for p in ("A2",) if own_paper == "A3"]]
+        flat_paper, flat, unfolded = _unfolded(room, papers, own_scale)
+        if unfolded.faces:
+            column = Column(SIZES[flat_paper])
+            scene = unfold_sheet.scene(room, unfolded, flat, _placer(flat))
+            unfold_sheet.words(room, column, _layers(scene))
+            drafts.append((f"{number}unfolded", "Membrane, faces unfolded", room.name, flat_paper, flat, scene, column.scene))
 
         column = Column(size)
         scene = joint_sheet.scene(room, base, view, _placer(view))

@@ -41,6 +41,7 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
         for k in range(12):
             at = joint.line[0] + (joint.line[-1] - joint.line[0]) * (k + 0.5) / 12
             block_shape(placer, view, at[None], 0.8)
+    name_things(room, view, placer, result)
     for ring in (*room.lining.outline.column_rings, *room.lining.outline.plinth_rings):
         block_shape(placer, view, np.array(ring.points), 0.4)
     for each in room.lining.floor.breaks:
@@ -63,7 +64,6 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
             below = [Spot((label.at[0], label.at[1] - far)) for far in (4.8, -4.8, 5.6)]
             add_label(result, placer.place(sides, 2.5, "TEXT", below, boxed=True, must=False), view)
     name_walls(room, view, placer, result, out=9.0)
-    name_things(room, view, placer, result)
     return tuple(result)
 
 

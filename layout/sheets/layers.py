@@ -55,6 +55,7 @@ LAYERS = _table(
     Layer("TAPE-BRIDGE", 1.0, (6.0, 1.5, 1.0, 1.5), ORANGE, "tape bridging structural joints"),
     Layer("CORNER-PIECE", 0.35, (), GREEN, "corner pieces"),
     Layer("COLLAR", 0.5, (), GREEN, "collars and flanges"),
+    Layer("TEST-POINT", 0.35, (), BLACK, "places to test the membrane"),
     Layer("DIMENSION", 0.25, (), BLACK, "dimensions"),
     Layer("TEXT", 0.25, (), BLACK, "words"),
     Layer("FRAME", 0.7, (), BLACK, "frame of the sheet"),

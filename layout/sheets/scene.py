@@ -92,7 +92,7 @@ class Tiles:
 class Symbol:
     """A named symbol at a place, `size` paper mm across: the same block wherever it stands."""
 
-    name: Literal["corner-internal", "corner-external", "corner-made", "bubble", "entrance", "upright"]
+    name: Literal["corner-internal", "corner-external", "corner-made", "bubble", "entrance", "upright", "test"]
     at: tuple[float, float]
     size: float
     layer: str
@@ -196,6 +196,7 @@ def symbol_strokes(item: Symbol, unit: float) -> tuple[tuple[Floats, bool], ...]
     shapes: dict[str, tuple[tuple[list[tuple[float, float]], bool], ...]] = {
         "corner-internal": (([(-1, -1), (1, -1), (-1, 1)], True),),
         "corner-external": (([(-0.8, -0.8), (0.8, -0.8), (0.8, 0.8), (-0.8, 0.8)], True),),
+        "test": (([(0, 1.1), (-1.0, -0.7), (1.0, -0.7)], False),),
         "corner-made": (([(0, -1.1), (1.1, 0), (0, 1.1), (-1.1, 0)], False),),
         "entrance": (([(0, 1), (-0.7, -0.4), (-0.25, -0.4), (-0.25, -1.2), (0.25, -1.2), (0.25, -0.4), (0.7, -0.4)], True),),
     }

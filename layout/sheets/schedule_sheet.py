@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from layout.orders import tape_list
+from layout.rules import TEST_POINTS
 from layout.sheets.column import CAUTIONS
 from layout.sheets.cut_sheet import card, card_height, several_tiles
 from layout.sheets.paper import BLOCK_HEIGHT, drawing_space, heading, paragraph, table
@@ -94,6 +96,8 @@ def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tup
     """The paper scenes of the schedule sheets."""
     result = Pages(size)
     _quantities(result, takeoff, orders)
+    _cutting_list(result, setout)
+    _tests(result, setout)
     _findings(result, setout)
     result.head("Cautions")
     for text in CAUTIONS:
@@ -111,6 +115,46 @@ def _quantities(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> N
     result.words(
         "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; see the take-off for each formula and its source."
     )
+
+
+def _cutting_list(result: Pages, setout: SetOut) -> None:
+    """Which lengths of tape come off which roll."""
+    cutting = tape_list(setout)
+    if not cutting.rolls:
+        return
+    least = "no fewer would do" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound} are needed"
+    result.head(f"Tape off the rolls: {len(cutting.rolls)} of {cutting.roll / 1000:g} m, {least}")
+    rows = [["roll", "cut in this order, m", "left"]]
+    for number, roll in enumerate(cutting.rolls):
+        lengths = []
+        for each in roll:
+            part = f" ({each.part} of {each.parts})" if each.parts > 1 else ""
+            lengths.append(f"{each.run}{part} {each.length / 1000:.2f}")
+        step = 5
+        for k in range(0, len(lengths), step):
+            last = k + step >= len(lengths)
+            rows.append(
+                [f"{number + 1}" if k == 0 else "", ", ".join(lengths[k : k + step]), f"{cutting.rest(number) / 1000:.2f}" if last else ""]
+            )
+    result.rows((8, 82, 10), rows, right=(2,))
+
+
+def _tests(result: Pages, setout: SetOut) -> None:
+    """Test points with lines to sign."""
+    tests = [(room.name, test) for room in setout.rooms for test in room.membrane.tests]
+    if not tests:
+        return
+    result.head("Test points: value, date, signature")
+    rows = [["point", "test", "at x, y", "wanted", "found, date, signature"]]
+    film = setout.rooms[0].membrane.film
+    wanted = {"wet film": f"{film.wet:.2f} mm a coat", "pull-off": "data sheet", "moisture": "data sheet"}
+    for name, test in tests:
+        where = f"{test.at[0]:.0f}, {test.at[1]:.0f}"
+        label = f"{name}: {test.name}" if len(setout.rooms) > 1 else test.name
+        rows.append([label, test.kind, where, wanted.get(test.kind, "no fall in 24 h"), "." * 34])
+    result.rows((10, 30, 16, 18, 26), rows)
+    rules = "; ".join(f"{kind}: one per {rule.value:g} {rule.unit} ({rule.source})" for kind, rule in TEST_POINTS.items())
+    result.words(f"How many: {rules}.")
 
 
 def _ordered(order: Order | None) -> str:

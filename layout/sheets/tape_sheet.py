@@ -66,10 +66,21 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
                 ring = shapely.get_coordinates(shapely.buffer(each.shape, grow, join_style="mitre" if each.flange else "round"))[:-1]
                 result.append(Stroke(ring, "COLLAR", closed=True))
                 block_shape(placer, view, ring, 0.0)
+    for joint in room.lining.room.day_joints:
+        result.append(Stroke(np.array(joint.line), "TAPE-EXTERNAL"))
     for name, line, true in labels:
         _run_label(name, line, true, view, placer, result)
     name_walls(room, view, placer, result, out=9.0)
     name_things(room, view, placer, result)
+    for test in room.membrane.tests:
+        result.append(Symbol("test", test.at, 3.0, "TEST-POINT"))
+        block_shape(placer, view, np.array([test.at]), 1.6)
+        paper = view.to_paper(np.array([test.at]))[0]
+        spots = [
+            Spot((float(paper[0] + dx), float(paper[1] + dy)))
+            for dx, dy in ((4, 0), (-4, 0), (0, 4), (0, -4), (4, 3), (-4, 3), (4, -3), (-4, -3))
+        ]
+        add_label(result, placer.place(test.name, 2.5, "TEST-POINT", spots, must=False), view)
     return tuple(result)
 
 
@@ -207,6 +218,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     if counts["made"]:
         entries.append(("corner-made", "CORNER-PIECE", f"made from tape: {counts['made']}"))
     entries.append(("upright", "TAPE-INTERNAL", "upright run, with its height"))
+    entries.append(("test", "TEST-POINT", "test: W film, P pull-off, M moisture, F flood"))
     column.symbols(entries)
     if tape.collars:
         column.words("Collars: " + "; ".join(f"{c.label} ({c.surface}), pipe {c.diameter:.0f}" for c in tape.collars) + ".")

@@ -307,7 +307,7 @@ def drawing_of(sheets: tuple[Sheet, ...]) -> Drawing:
         if sheet.view is None:
             continue
         if sheet.room_name not in shifts:
-            low, high = _extent(sheet.room)
+            low, high = _extent(tuple(item for each in sheets if each.room_name == sheet.room_name for item in each.room))
             shift = 0.0 if not shifts else right + ROOM_GAP - low
             shifts[sheet.room_name] = (shift, 0.0)
             right = high + shift
@@ -338,6 +338,10 @@ def drawing_of(sheets: tuple[Sheet, ...]) -> Drawing:
     return writer.doc
 
 
+BESIDE_THE_PLAN = frozenset({"unfolded"})
+"""Sheets whose drawing stands beside the plan of the room, not on it."""
+
+
 def kind_of(sheet: Sheet) -> str:
     """What kind of sheet it is, whichever room and number: the name less its figures."""
     return sheet.name.lstrip("0123456789-")
@@ -346,8 +350,8 @@ def kind_of(sheet: Sheet) -> str:
 def _layer_names(sheets: tuple[Sheet, ...]) -> tuple[dict[tuple[str, frozenset[str]], str], dict[int, frozenset[str]]]:
     """Layer names so that each viewport can freeze what its sheet does not show.
 
-    Keyed by layer and the kinds of sheet that show a primitive. The set that shows most keeps the plain
-    name; others carry the kind of their sheet.
+    Keyed by layer and the kinds of sheet that show a primitive. Of the sets seen in plan the one that shows most keeps
+    the plain name; others carry the kind of their sheet.
     """
     where: dict[int, set[str]] = {}
     layer_of: dict[int, str] = {}
@@ -362,8 +366,9 @@ def _layer_names(sheets: tuple[Sheet, ...]) -> tuple[dict[tuple[str, frozenset[s
     names: dict[tuple[str, frozenset[str]], str] = {}
     for layer in sorted({layer for layer, _ in count}):
         sets = sorted((kinds for each, kinds in count if each == layer), key=lambda kinds: (-len(kinds), sorted(kinds)))
-        for k, kinds in enumerate(sets):
-            plain = k == 0 and (len(sets) == 1 or len(kinds) > 1)
+        plan_views = [kinds for kinds in sets if kinds != BESIDE_THE_PLAN]
+        for kinds in sets:
+            plain = kinds == plan_views[0] and (len(plan_views) == 1 or len(kinds) > 1) if plan_views else len(sets) == 1
             names[layer, kinds] = layer if plain else f"{layer}-{'-'.join(sorted(kinds)).upper()}"
     return names, kinds_of
 

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.orders import tape_list
 from layout.pieces import PieceKey
 from layout.shapes import parts_of, signed_area, started_low_left
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from layout.compare import Alternative
     from layout.errors import Finding
     from layout.orders import Order
-    from layout.setout import SetOut, SurfaceSetOut
+    from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
     from layout.start_lines import StartLine
     from layout.surfaces import Surface
     from layout.takeoff import TakeOff
@@ -157,11 +158,44 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
             }
             for each in room.joint_types
         ],
+        "membrane": _membrane(room),
         "rejected_joints": [
             {"surface": done.surface.name, "lines": [points(line) for line in each.lines], "what": each.what, "why": each.why}
             for done in room.surfaces
             for each in done.rejected
         ],
+    }
+
+
+def _membrane(room: RoomSetOut) -> dict[str, Any]:
+    made = room.membrane
+    film = made.film
+    return {
+        "film": {
+            "coats": film.coats,
+            "wet_mm": mm(film.wet),
+            "dry_mm": mm(film.dry),
+            "dry_total_mm": mm(film.coats * film.dry),
+            "least_mm": mm(film.least.value),
+            "exposure": film.exposure,
+            "source": film.least.source,
+        },
+        "terminations": [
+            {"kind": end.kind, "where": end.where, "line": points(end.line), "length_mm": mm(end.length), "how": end.how}
+            for end in made.terminations
+        ],
+        "details": [
+            {
+                "members": list(detail.members),
+                "surface": detail.surface,
+                "at": pair(detail.at),
+                "overlap_mm": mm(detail.overlap),
+                "needed_mm": mm(detail.needed),
+            }
+            for detail in made.details
+        ],
+        "clear": [{"for": c.label, "surface": c.surface, "clear_mm": mm(c.clear), "nearest": c.nearest} for c in made.clearances],
+        "tests": [{"name": test.name, "kind": test.kind, "surface": test.surface, "at": pair(test.at)} for test in made.tests],
     }
 
 
@@ -379,7 +413,16 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...]) -> dict[str, Any
                 "allowance": order.allowance,
             }
         items.append(record)
-    return {"schema": TAKEOFF_SCHEMA, "project": {"title": project.title, "number": project.number}, "items": items}
+    cutting = tape_list(takeoff.setout)
+    rolls = [
+        [{"run": each.run, "length_mm": mm(each.length), "part": each.part, "parts": each.parts} for each in roll] for roll in cutting.rolls
+    ]
+    return {
+        "schema": TAKEOFF_SCHEMA,
+        "project": {"title": project.title, "number": project.number},
+        "items": items,
+        "cutting_list": {"roll_mm": mm(cutting.roll), "rolls": rolls, "bound": cutting.bound, "proved": len(rolls) == cutting.bound},
+    }
 
 
 def to_json(record: dict[str, Any]) -> str:

@@ -1,0 +1,185 @@
+"""The fewest stock lengths for given pieces, with a proved bound: the only home of the linear solver.
+
+Patterns are priced by column generation (Gilmore and Gomory 1961): the linear programme over the patterns found gives
+each piece a value, and a knapsack over whole millimetres finds a better pattern or proves that there is none. Whole
+numbers of the patterns found are then chosen; the linear optimum rounded up is a bound that no cutting beats.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from layout.units import EPS
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    Ints = NDArray[np.int64]
+
+MOST_ROUNDS = 400
+MOST_SECONDS = 5.0
+"""Bounds on the patterns priced and on the choice among them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """Stock lengths in use: for each, the indices of the lengths cut from it; `bound` is the least number possible."""
+
+    stocks: tuple[tuple[int, ...], ...]
+    bound: int
+
+    @property
+    def proved(self) -> bool:
+        """Whether fewer stock lengths are impossible."""
+        return len(self.stocks) == self.bound
+
+
+def cut_stock(lengths: Sequence[float], stock: float, *, kerf: float = 0.0) -> Cutting:
+    """Cut pieces from the fewest stock lengths.
+
+    Parameters
+    ----------
+    lengths : pieces, mm, each cut in one; taken up to the next whole mm where one does not fit otherwise.
+    stock : length of each stock, mm.
+    kerf : lost at each cut, mm: pieces fit if sum(p + kerf) <= stock + kerf.
+
+    Raises
+    ------
+    ValueError
+        If a piece is longer than the stock.
+    """
+    if any(length > stock + EPS for length in lengths):
+        msg = f"a piece of {max(lengths):g} is longer than the stock of {stock:g}"
+        raise ValueError(msg)
+    sizes = [math.ceil(length + kerf - EPS) for length in lengths]
+    room = math.floor(stock + kerf + EPS)
+    kinds = sorted(set(sizes), reverse=True)
+    demand = np.array([sizes.count(kind) for kind in kinds], dtype=np.int64)
+    if not kinds:
+        return Cutting((), 0)
+    size = np.array(kinds, dtype=np.int64)
+    patterns = [np.where(np.arange(len(kinds)) == k, min(room // kinds[k], int(demand[k])), 0) for k in range(len(kinds))]
+    patterns += _first_fit(size, demand, room)
+    value = 0.0
+    for _ in range(MOST_ROUNDS):
+        value, duals = _relaxed(patterns, demand)
+        found = _knapsack(size, demand, duals, room)
+        if found @ duals <= 1.0 + 1e-7:
+            break
+        patterns.append(found)
+    bound = max(math.ceil(value - 1e-6), math.ceil(int(size @ demand) / room))
+    chosen = _whole(patterns, demand)
+    greedy = _first_fit(size, demand, room)
+    best = chosen if chosen is not None and len(chosen) <= len(greedy) else greedy
+    return Cutting(_named(best, kinds, sizes), bound)
+
+
+def _first_fit(size: Ints, demand: Ints, room: int) -> list[Ints]:
+    """First-fit decreasing, as patterns one by one."""
+    left, result = demand.copy(), []
+    while left.any():
+        pattern, free = np.zeros(len(size), dtype=np.int64), room
+        for k in range(len(size)):
+            take = min(int(left[k]), free // int(size[k]))
+            pattern[k], free = take, free - take * int(size[k])
+        left -= pattern
+        result.append(pattern)
+    return result
+
+
+def _knapsack(size: Ints, demand: Ints, value: NDArray[np.float64], room: int) -> Ints:
+    """The most valuable pattern, no piece more often than wanted."""
+    best = np.zeros(room + 1)
+    taken: list[NDArray[np.int64]] = []
+    for k in range(len(size)):
+        start = best.copy()
+        count = np.zeros(room + 1, dtype=np.int64)
+        for n in range(1, min(int(demand[k]), room // int(size[k])) + 1):
+            reach = n * int(size[k])
+            better = start[: room + 1 - reach] + n * value[k]
+            ends = np.flatnonzero(better > best[reach:] + 1e-12) + reach
+            best[ends] = better[ends - reach]
+            count[ends] = n
+        taken.append(count)
+    pattern = np.zeros(len(size), dtype=np.int64)
+    at = int(best.argmax())  # from the best end back through what was taken
+    for kind in range(len(size) - 1, -1, -1):
+        pattern[kind] = taken[kind][at]
+        at -= int(pattern[kind]) * int(size[kind])
+    return pattern
+
+
+@contextlib.contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep standard output clean: the library prints two lines before its flag can be set."""
+    kept = os.dup(1)
+    with open(os.devnull, "wb") as nowhere:  # noqa: PTH123  # a descriptor is wanted, not a file
+        os.dup2(nowhere.fileno(), 1)
+        try:
+            yield
+        finally:
+            os.dup2(kept, 1)
+            os.close(kept)
+
+
+def _model(patterns: list[Ints], demand: Ints) -> Any:  # noqa: ANN401  # the library carries no types
+    import highspy  # noqa: PLC0415  # costs as much as numpy
+
+    with _quiet():
+        model: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+        model.setOptionValue("output_flag", False)
+    model.setOptionValue("threads", 1)
+    model.setOptionValue("time_limit", MOST_SECONDS)
+    for wanted in demand.tolist():
+        model.addRow(float(wanted), highspy.kHighsInf, 0, np.empty(0, dtype=np.int32), np.empty(0))
+    for pattern in patterns:
+        rows = np.flatnonzero(pattern).astype(np.int32)
+        model.addCol(1.0, 0.0, float(demand.sum()), len(rows), rows, pattern[rows].astype(float))
+    return model
+
+
+def _relaxed(patterns: list[Ints], demand: Ints) -> tuple[float, NDArray[np.float64]]:
+    """Linear optimum over the patterns and the value of each piece in it."""
+    model = _model(patterns, demand)
+    model.run()
+    return float(model.getInfo().objective_function_value), np.array(model.getSolution().row_dual)
+
+
+def _whole(patterns: list[Ints], demand: Ints) -> list[Ints] | None:
+    """Whole numbers of patterns that cover the demand, trimmed to it; None if time ran out without any."""
+    import highspy  # noqa: PLC0415
+
+    model = _model(patterns, demand)
+    for k in range(len(patterns)):
+        model.changeColIntegrality(k, highspy.HighsVarType.kInteger)
+    model.run()
+    values = np.array(model.getSolution().col_value)
+    if len(values) == 0:
+        return None
+    counts = np.round(values).astype(int).tolist()
+    left, result = demand.copy(), []
+    for pattern, count in zip(patterns, counts, strict=True):
+        for _ in range(count):
+            own = np.minimum(pattern, left)
+            if own.any():
+                left = left - own
+                result.append(own)
+    return result if not left.any() else None
+
+
+def _named(patterns: list[Ints], kinds: list[int], sizes: list[int]) -> tuple[tuple[int, ...], ...]:
+    """Patterns as the indices of the lengths given, in their order."""
+    waiting = {kind: [k for k, size in enumerate(sizes) if size == kind] for kind in kinds}
+    stocks = []
+    for pattern in sorted(patterns, key=lambda pattern: (-int(pattern @ np.array(kinds)), pattern.tolist())):
+        own = [waiting[kind].pop(0) for kind, count in zip(kinds, pattern.tolist(), strict=True) for _ in range(count)]
+        stocks.append(tuple(own))
+    return tuple(stocks)

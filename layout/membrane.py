@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding
-from layout.rules import DAY_LAP, DRY_FILM, TANKING_LEAST, TEST_POINTS
+from layout.rules import DAY_LAP, DRY_FILM, TANKING_LEAST, TEST_POINTS, UPSTAND_LEAST
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
@@ -202,5 +202,11 @@ def membrane_findings(lining: Lining, film: Film) -> list[Finding]:
     for wall in lining.outline.walls:
         if 0.0 < wall.tanking_height < TANKING_LEAST.value - TOUCH:
             text = f"{wall.label} is tanked to {wall.tanking_height:g}; {TANKING_LEAST.value:g} wanted ({TANKING_LEAST.source})"
+            result.append(Finding(code="tanking-low", text=text, surface="floor"))
+        above = wall.tanking_height - lining.floor.build_up
+        if wall.tanking_height > 0.0 and above < UPSTAND_LEAST.value - TOUCH:
+            text = (
+                f"{wall.label} is tanked to {above:.0f} above the finished floor; {UPSTAND_LEAST.value:g} wanted ({UPSTAND_LEAST.source})"
+            )
             result.append(Finding(code="tanking-low", text=text, surface="floor"))
     return result

@@ -194,11 +194,12 @@ class Break:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StructuralJoint:
-    """A joint of the structure, the one fixed line of a floor."""
+    """A line that tile may not cross: a joint of the structure, a change of the substrate, or of the floor's finish."""
 
     line: tuple[Point, Point]
     width: float = 20.0
     name: str = ""
+    of: Literal["structure", "substrate", "finish"] = "structure"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

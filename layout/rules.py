@@ -182,6 +182,7 @@ CORNER_PLAY = Rule(15.0, "deg", "common practice, no source: a preformed piece f
 UPRIGHT_LEAST_TURN = Rule(5.0, "deg", "common practice, no source: flatter walls need no upright tape")
 REENTRANT_LEG = Rule(500.0, "mm", "common practice, no source: smaller jogs do not notch a floor")
 FLANGE_TO_UPSTAND = Rule(300.0, "mm", "drain flange edge to upstand or next part, a drain-maker's page on DIN 18534")
+UPSTAND_LEAST = Rule(50.0, "mm above the finished floor", "DIN 18534 from memory; 150 is the cautious figure")
 TANKING_LEAST = Rule(150.0, "mm", "UK practice: 150 mm upstand; common practice, no source")
 DRY_FILM = {
     "reaction-resin": Rule(1.0, "mm", "DIN 18534 as reported by a trade page: reaction resin"),

@@ -223,3 +223,10 @@ def test_walls_are_divided_by_a_wall_rule_if_the_plan_names_one():
     assert len([j for j in ruled.joints if j.kind == "intermediate" and j.surface == "wall 3"]) == 2  # 12 m in bays of at most 4.5 m
     wall = next(d for d in ruled.surfaces if d.surface.name == "wall 3")
     assert max(bay.longest for bay in wall.bays) <= 4500.1
+
+
+@pytest.mark.parametrize(("of", "bridged"), [("structure", True), ("substrate", True), ("finish", False)])
+def test_a_change_of_finish_is_a_joint_that_is_not_bridged(of, bridged):
+    room = set_out_room({**ROOM, "structural_joints": [{"line": [[7000, 0], [7000, 5000]], "width": 10, "of": of}]})
+    assert any(j.kind == "structural" and j.surface == "floor" for j in room.joints)
+    assert bool(room.tape.metres("bridge")) == bridged

@@ -224,6 +224,7 @@ STRUCTURAL = Table(
         "line": Key(Many(POINT, 2, 2), "two points of the joint", must=True),
         "width": Key(POSITIVE, "mm", default=20),
         "name": Key(Text(1), "name to show"),
+        "of": Key(Choice(("structure", "substrate", "finish")), "what ends there; a change of finish is not bridged", default="structure"),
     }
 )
 DAY_JOINT = Table(

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from layout.setout import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
-    from layout.tape import TapeRun
+    from layout.tape import Collar, TapeRun
 
     Floats = NDArray[np.float64]
 
@@ -77,8 +77,9 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
         block_shape(placer, view, np.array([test.at]), 1.6)
         paper = view.to_paper(np.array([test.at]))[0]
         spots = [
-            Spot((float(paper[0] + dx), float(paper[1] + dy)))
-            for dx, dy in ((4, 0), (-4, 0), (0, 4), (0, -4), (4, 3), (-4, 3), (4, -3), (-4, -3))
+            Spot((float(paper[0] + dx * far), float(paper[1] + dy * far)))
+            for far in (4.0, 6.5, 9.5, 13.0)
+            for dx, dy in ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 0.8), (-1, 0.8), (1, -0.8), (-1, -0.8))
         ]
         add_label(result, placer.place(test.name, 2.5, "TEST-POINT", spots, must=False), view)
     return tuple(result)
@@ -187,6 +188,12 @@ def _with_leader(text: str, foot: Floats, height: float, view: View, placer: Pla
     return label
 
 
+def _clear(room: RoomSetOut, collar: Collar) -> str:
+    """How far a collar keeps from the next or from a corner, in words."""
+    found = next((c for c in room.membrane.clearances if (c.label, c.surface) == (collar.label, collar.surface)), None)
+    return "" if found is None or found.clear < 0.0 else f", clear of {found.nearest} by {found.clear:.0f}"
+
+
 def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     """The column: runs, corner pieces, collars, order of work."""
     tape = room.tape
@@ -221,14 +228,17 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     entries.append(("test", "TEST-POINT", "test: W film, P pull-off, M moisture, F flood"))
     column.symbols(entries)
     if tape.collars:
-        column.words("Collars: " + "; ".join(f"{c.label} ({c.surface}), pipe {c.diameter:.0f}" for c in tape.collars) + ".")
+        column.words(
+            "Collars: " + "; ".join(f"{c.label} ({c.surface}), pipe {c.diameter:.0f}{_clear(room, c)}" for c in tape.collars) + "."
+        )
     if tape.flanges:
         column.words("Flanges: " + "; ".join(f"{f.label}, {f.length / 1000:.2f} m round, {f.width:.0f} wide" for f in tape.flanges) + ".")
     column.legend("tape", present)
     column.head("Order of work")
     column.words(
-        "Prime. Set drains and flanges; collars; corner pieces; tape lapped onto both by "
-        f"{products.tape_lap.value:g}, in a detail coat under and over. Then two full coats, crosswise, "
-        "each to the consumption on the schedules. No tile before the membrane's own curing time."
+        "Prime, broadcast quartz on the floor. Set drains and flanges; collars; corner pieces; tape lapped onto both by "
+        f"{products.tape_lap.value:g}, in a detail coat under and over. Then {products.membrane_coats.value:g} full coats, crosswise, "
+        "each to the consumption on the schedules; measure the wet film at the test points and sign. Flood test before tile; "
+        "no tile before the membrane's own curing time."
     )
     column.findings(room, None, most=2)

@@ -144,6 +144,11 @@ def takeoff_command(
     *,
     as_json: JsonFlag = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")] = False,
+    as_xlsx: Annotated[bool, typer.Option("--xlsx", help="write a workbook; name it with --out")] = False,
+    rates: Annotated[Path | None, typer.Option("--rates", metavar="FILE", help="price it by a file of rates", show_default=False)] = None,
+    explain: Annotated[
+        str | None, typer.Option("--explain", metavar="ITEM", help="show where one item's quantity comes from", show_default=False)
+    ] = None,
     out: OutFile = None,
     quiet: QuietFlag = False,
     no_colour: PlainFlag = False,
@@ -151,24 +156,48 @@ def takeoff_command(
     """Quantities and orders in whole packs."""
 
     def work() -> int:
+        from layout.errors import PlanError
         from layout.orders import place_orders
         from layout.takeoff import take_off
 
+        if as_xlsx and out is None:
+            raise PlanError("--xlsx", "no file to write is named", "add --out takeoff.xlsx")
         setout = _load(plan)
         takeoff = take_off(setout)
         orders = place_orders(takeoff)
-        if as_json:
+        bill = None
+        if rates is not None:
+            from layout.bill import price
+            from layout.readers.officefile import read_rates
+
+            bill = price(takeoff, read_rates(rates))
+        if explain is not None:
+            from cli.report import explain_text
+
+            item = takeoff.item(explain)
+            if item is None:
+                raise PlanError("--explain", f"there is no item {explain!r}", "items are " + ", ".join(each.key for each in takeoff.items))
+            _answer(explain_text(item, orders, plain=no_colour or out is not None), out)
+        elif as_xlsx and out is not None:
+            from layout.writers.files import whole_or_nothing
+            from layout.writers.workbook import save_workbook
+
+            with whole_or_nothing(out.parent) as batch:
+                save_workbook(takeoff, orders, batch.path(out.name), bill=bill)
+            if not quiet:
+                typer.echo(f"wrote {out}", err=True)
+        elif as_json:
             from layout.writers.records import takeoff_record, to_json
 
-            _answer(to_json(takeoff_record(takeoff, orders)), out)
+            _answer(to_json(takeoff_record(takeoff, orders, bill)), out)
         elif as_csv:
             from layout.writers.save import takeoff_csv
 
-            _answer(takeoff_csv(takeoff, orders), out)
+            _answer(takeoff_csv(takeoff, orders, bill), out)
         else:
             from cli.report import takeoff_text
 
-            _answer(takeoff_text(takeoff, orders, plain=no_colour or out is not None), out)
+            _answer(takeoff_text(takeoff, orders, plain=no_colour or out is not None, bill=bill), out)
         return _status(setout, quiet=quiet)
 
     _guard(work)

@@ -11,11 +11,15 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from layout.bill import SECTIONS
+from layout.orders import mixing_plan
+
 if TYPE_CHECKING:
+    from layout.bill import Bill
     from layout.compare import Alternative
     from layout.orders import Order
     from layout.setout import RoomSetOut, SetOut
-    from layout.takeoff import TakeOff
+    from layout.takeoff import Item, TakeOff
 
 WIDTH = 100
 
@@ -160,10 +164,54 @@ def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...]) -
     console.print(table)
 
 
-def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool) -> str:
-    """The take-off as a table."""
+def explain_text(item: Item, orders: tuple[Order, ...], *, plain: bool) -> str:
+    """Where one quantity comes from: its parts, formula, source and order."""
+    console, text = _console(plain)
+    console.print(f"[bold]{item.name}[/bold] ({item.key}): {item.shown}")
+    table = _table("Made of", "where", item.unit, right=(1,))
+    for part in item.parts:
+        table.add_row(part.where, f"{part.quantity:.3f}")
+    table.add_row("all", f"{item.quantity:.3f}")
+    console.print(table)
+    console.print(f"Formula: {item.formula}.")
+    console.print(f"Source: {item.source}.")
+    order = next((order for order in orders if order.item.key == item.key), None)
+    if order is not None:
+        console.print(f"Order: {order.shown} for {order.need:.3f} {order.unit}{f' ({order.allowance})' if order.allowance else ''}.")
+    return text.getvalue()
+
+
+def _bill(console: Console, bill: Bill) -> None:
+    table = _table(f"Bill, {bill.currency}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6))
+    for line in bill.lines:
+        table.add_row(
+            line.item.name, line.room, line.stage, f"{line.quantity:.2f}", line.item.unit, f"{line.rate:.2f}", f"{line.amount:,.2f}"
+        )
+    console.print(table)
+    for by, sums in (("room", bill.subtotals(lambda line: line.room)), ("stage", bill.subtotals(lambda line: line.stage))):
+        console.print(f"By {by}: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in sums.items()) + ".")
+    console.print(
+        "By section: "
+        + "; ".join(f"{SECTIONS[key]} {amount:,.2f}" for key, amount in bill.subtotals(lambda line: line.section).items())
+        + "."
+    )
+    console.print(f"[bold]Total {bill.total:,.2f} {bill.currency}[/bold]")
+    if bill.unpriced:
+        console.print("No rate given, not in the total: " + ", ".join(item.key for item in bill.unpriced) + ".")
+
+
+def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bill: Bill | None = None) -> str:
+    """The take-off as a table, priced if rates were given."""
     console, text = _console(plain)
     _quantities(console, takeoff, orders)
+    table = _table(
+        "Mixing: whole packs, within their pot life at 20 °C", "product", "packs", "m² a pack", "min", "hands", right=(1, 2, 3, 4)
+    )
+    for each in mixing_plan(takeoff, orders):
+        table.add_row(each.name, f"{each.packs} of {each.pack_kg:g} kg", f"{each.m2_each:.1f}", f"{each.pot_min:.0f}", f"{each.hands}")
+    console.print(table)
+    if bill is not None:
+        _bill(console, bill)
     console.print("Packs and consumptions are generic defaults unless the plan gives the supplier's.")
     return text.getvalue()
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from layout.measure import MEASURE_RULES, MeasureRule
 from layout.sealants import Sealant
 
 if TYPE_CHECKING:
@@ -104,6 +105,7 @@ class Rules:
     bays: Literal["shift", "cut"] = "shift"
     carry_joints: Literal["structural", "all", "none"] = "structural"
     wall_movement: RuleSet | None = None
+    measurement: MeasureRule = field(default_factory=lambda: MEASURE_RULES["NET"])
     sealant: Sealant = field(default_factory=Sealant)
     tape_external: bool = False
     tape_joints: bool = True

@@ -33,7 +33,7 @@ class Products:
     tape_roll_m: Rule = Rule(10.0, "m", _INVENTED)
     collar_lap: Rule = Rule(60.0, "mm", _INVENTED)
     adhesive_density: Rule = Rule(1.55, "kg/l", _PRACTICE)
-    adhesive_notch: Rule = Rule(6.0, "mm", "from memory of DIN 18157: 6 mm to 200 mm tile edge, 8 mm above")
+    adhesive_notch: Rule = Rule(0.0, "mm", "by the tile's longer edge: 3 to 50 mm, 4 to 108, 6 to 200, 8 above; from memory of DIN 18157")
     adhesive_back: Rule = Rule(1.0, "mm", "back-buttering for a solid bed; common practice, no source")
     adhesive_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
     grout_density: Rule = Rule(1.55, "kg/l", _PRACTICE)
@@ -44,8 +44,27 @@ class Products:
     sealant_primer_ml_m: Rule = Rule(0.0, "ml/m of joint", "not used unless the products give it")
     bond_breaker_m: Rule = Rule(0.0, "m/m of joint", "not used unless the products give it; backer rod parts the sealant from the bottom")
     masking_tape_m: Rule = Rule(0.0, "m/m of joint", "not used unless the products give it")
+    primer_pot_min: Rule = Rule(25.0, "min at 20 °C", _INVENTED)
+    membrane_pot_min: Rule = Rule(30.0, "min at 20 °C", _INVENTED)
+    adhesive_pot_min: Rule = Rule(45.0, "min at 20 °C", _INVENTED)
+    grout_pot_min: Rule = Rule(40.0, "min at 20 °C", _INVENTED)
+    primer_m2_h: Rule = Rule(40.0, "m2 an hour and hand", _PRACTICE)
+    membrane_m2_h: Rule = Rule(20.0, "m2 an hour and hand", _PRACTICE)
+    adhesive_m2_h: Rule = Rule(4.0, "m2 an hour and hand", _PRACTICE)
+    grout_m2_h: Rule = Rule(8.0, "m2 an hour and hand, washed up", _PRACTICE)
     tile_spare: Rule = Rule(0.05, "part", "5 % spare left on commercial jobs; trade magazine, Nov 2016")
     tile_box_m2: Rule = Rule(1.0, "m2", _INVENTED)
 
 
 PRODUCT_KEYS = tuple(each.name for each in fields(Products))
+
+
+def notch_of(products: Products, edge: float) -> float:
+    """Notch of the trowel for a tile's longer edge, mm: the products' own, else by the table of DIN 18157 (from memory).
+
+    >>> [notch_of(Products(), edge) for edge in (50, 100, 200, 240)]
+    [3.0, 4.0, 6.0, 8.0]
+    """
+    if products.adhesive_notch.value > 0.0:
+        return products.adhesive_notch.value
+    return next((notch for limit, notch in ((50.0, 3.0), (108.0, 4.0), (200.0, 6.0)) if edge <= limit), 8.0)

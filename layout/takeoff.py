@@ -11,11 +11,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.lining import owner_of
+from layout.measure import measured
 from layout.membrane import film_of
 from layout.patterns import member_tiles
+from layout.products import notch_of
 from layout.sealants import ROD_OVER, backer_rod, sealant_depth
+from layout.shapes import strips_across
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
 
 MEASURED = "net as built, from the set-out"
@@ -101,9 +107,11 @@ def take_off(setout: SetOut) -> TakeOff:
     """Measure a set-out."""
     items = [
         *_tiles(setout),
+        *_measured(setout),
         *_coats(setout),
         *_tape(setout),
         *_fixing(setout),
+        *_trims(setout),
         *_sealant(setout),
     ]
     return TakeOff(setout, tuple(item for item in items if item.parts))
@@ -310,11 +318,105 @@ def _tape(setout: SetOut) -> list[Item]:
     return result
 
 
+def _trims(setout: SetOut) -> list[Item]:
+    """Coves along the walls if the plan has them, and edge trim on tiled external arrises."""
+    coves: list[Part] = []
+    trims: list[Part] = []
+    for room in setout.rooms:
+        if setout.plan.rules.foot == "cove":
+            coves += [
+                Part(_label(setout, room, joint.label), joint.length / 1000.0)
+                for joint in room.joints
+                if joint.surface == "floor" and joint.kind in ("perimeter", "plinth", "column")
+            ]
+        outline = room.lining.outline
+        for upright in room.lining.shell.uprights:
+            one, two = owner_of(outline, upright.first), owner_of(outline, upright.second)
+            top = min(one.top, two.top, upright.top)
+            if upright.angle > 180.0 and one.tile and two.tile and top > upright.bottom:
+                trims.append(Part(_label(setout, room, f"arris {one.label} / {two.label}"), (top - upright.bottom) / 1000.0))
+        for face in room.lining.shell.faces:
+            if face.tag.owner == "plinth" and face.high >= 0 and owner_of(outline, face).tile:
+                trims.append(Part(_label(setout, room, f"edge of {owner_of(outline, face).label}"), face.length / 1000.0))
+    return [
+        Item(
+            key="cove",
+            name="coved skirting",
+            unit="m",
+            parts=tuple(coves),
+            formula="walls, plinths and columns at their foot",
+            source=MEASURED,
+        ),
+        Item(
+            key="edge_trim",
+            name="edge trim on external arrises",
+            unit="m",
+            parts=tuple(trims),
+            formula="tiled upright arrises and plinth edges",
+            source=MEASURED,
+        ),
+    ]
+
+
+def _bottom_course(done: SurfaceSetOut) -> float:
+    """Area of the lowest course of a wall, m²: cut to the laid floor, a stage of its own; 0 for other surfaces."""
+    if done.surface.kind != "wall":
+        return 0.0
+    tiles = np.concatenate([done.field.whole, done.field.cut])
+    if len(tiles) == 0:
+        return 0.0
+    outlines = done.field.outlines(tiles)
+    lows = outlines[:, :, 1].min(axis=1)
+    top = float(outlines[lows <= lows.min() + 1.0, :, 1].max())
+    return sum(strips_across(bay.region, True, -1e9, top).area for bay in done.bays) / 1e6
+
+
+def _measured(setout: SetOut) -> list[Item]:
+    """Tiled faces by the plan's rule of measurement, beside the net figures."""
+    rule = setout.plan.rules.measurement
+    if rule.name == "NET":
+        return []
+    areas: dict[str, list[Part]] = {}
+    metres: dict[str, list[Part]] = {}
+    for where, done in _each_surface(setout):
+        surface = done.surface
+        face: BaseGeometry = surface.gross
+        if surface.placing.line is not None and not face.is_empty:
+            face = strips_across(face, True, -1e9, float(surface.field.bounds[3]))
+        found = measured(face, [b.shape for b in surface.breaks], rule)
+        if found.area_m2 > 0.0:
+            areas.setdefault(done.tile.name, []).append(Part(where, found.area_m2))
+        if found.narrow_m > 0.0:
+            metres.setdefault(done.tile.name, []).append(Part(where, found.narrow_m))
+    result = []
+    source = f"{rule.source}; {rule.status}"
+    for name, parts in areas.items():
+        text = f"bare face, voids to {rule.void_m2:g} m² inside it kept"
+        result.append(
+            Item(key=f"measured.{name}", name=f"tiling “{name}” by {rule.name}", unit="m2", parts=tuple(parts), formula=text, source=source)
+        )
+    for name, parts in metres.items():
+        text = f"faces no wider than {rule.narrow:g} mm, by their length"
+        key, title = f"measured.{name}.narrow", f"tiling “{name}” by {rule.name}, narrow"
+        result.append(Item(key=key, name=title, unit="m", parts=tuple(parts), formula=text, source=source))
+    return result
+
+
 def _fixing(setout: SetOut) -> list[Item]:
     products = setout.plan.products
-    bed = bed_mm(products.adhesive_notch.value) + products.adhesive_back.value
-    density = products.adhesive_density.value
-    adhesive = tuple(Part(where, sum(b.area_m2 for b in done.bays) * bed * density) for where, done in _each_surface(setout))
+    density, back = products.adhesive_density.value, products.adhesive_back.value
+    beds = {tile: notch_of(products, max(plan_tile.size)) for tile, plan_tile in setout.plan.tiles.items()}
+    adhesive: list[Part] = []
+    for where, done in _each_surface(setout):
+        each = (bed_mm(beds[done.tile.name]) + back) * density
+        area = sum(b.area_m2 for b in done.bays)
+        low = _bottom_course(done)
+        if low > 0.0:
+            adhesive.append(Part(f"{where}, bottom course", low * each))
+        adhesive.append(Part(where, (area - low) * each))
+    notches = ", ".join(
+        f"{name} {notch:g}" for name, notch in sorted(beds.items()) if any(d.tile.name == name for _, d in _each_surface(setout))
+    )
     rho, waste = products.grout_density.value, products.grout_waste.value
     grout = tuple(Part(where, joint_area(done) * done.tile.thickness / 1e6 * rho * (1 + waste)) for where, done in _each_surface(setout))
     handbook = sum(
@@ -326,8 +428,8 @@ def _fixing(setout: SetOut) -> list[Item]:
             key="adhesive",
             name="resin adhesive",
             unit="kg",
-            parts=adhesive,
-            formula=f"area × ({products.adhesive_notch.value:g} mm notch: {bed_mm(products.adhesive_notch.value):g} mm mean bed + {products.adhesive_back.value:g} mm back) × {density:g} kg/l",
+            parts=tuple(adhesive),
+            formula=f"area × (half the notch as mean bed + {back:g} mm back) × {density:g} kg/l; notch by tile: {notches} mm",
             source=f"notch² / pitch; {products.adhesive_notch.source}",
         ),
         Item(

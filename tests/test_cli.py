@@ -34,6 +34,8 @@ LINES = [
     (["takeoff", "PLAN"], 0, "Quantities and orders", ""),
     (["takeoff", "PLAN", "--json"], 0, '"schema": "gaugerod/takeoff/1"', ""),
     (["takeoff", "PLAN", "--csv"], 0, "key,item,quantity,unit", ""),
+    (["takeoff", "PLAN", "--explain", "membrane"], 0, "Formula: area", ""),
+    (["takeoff", "PLAN", "--xlsx"], 2, "", "add --out"),
     (["check", "PLAN"], 0, "a.toml is valid: 1 room", ""),
     (["check", "PLAN", "--json"], 0, '"schema": "gaugerod/check/1"', ""),
     (["schema"], 0, '"$id": "gaugerod/plan/1"', ""),

@@ -6,6 +6,7 @@ The file's JSON Schema and its messages both come from here.
 from __future__ import annotations
 
 from layout.checks import CODES
+from layout.measure import MEASURE_RULES
 from layout.patterns import PATTERN_NAMES
 from layout.products import PRODUCT_KEYS
 from layout.readers.fields import (
@@ -97,6 +98,7 @@ RULES = Table(
     {
         "movement": Key(Choice(FLOOR_SETS), "movement joint rule set by its published source and condition", default=DEFAULT_RULE_SET),
         "wall_movement": Key(Choice(WALL_SETS), "rule set for joints in tiled walls; none if not given"),
+        "measurement": Key(Choice(tuple(MEASURE_RULES)), "rule of measurement for tiled areas, beside the net figures", default="NET"),
         "bays": Key(Choice(("shift", "cut")), "beyond a joint whole tiles start afresh, or one lattice is cut through", default="shift"),
         "carry_joints": Key(
             Choice(("structural", "all", "none")), "floor joints that run on up tiled walls and over plinths", default="structural"
@@ -285,6 +287,7 @@ PLAN = Table(
         "tiles": Key(Named(TILE), "tiles by name; wall and plinth fall back to floor"),
         "rules": Key(RULES, "what governs the setting-out"),
         "sealant": Key(SEALANT, "what the width of sealant joints is worked out from"),
+        "products_file": Key(Text(1), "file of supplier's figures, beside the plan; [products] goes before it"),
         "products": Key(PRODUCTS, "supplier's figures"),
         "rooms": Key(Many(ROOM, 1), "the rooms", must=True),
     }

@@ -14,15 +14,17 @@ from typing import Any
 
 from layout import plan as forms
 from layout.errors import PlanError, PlanFaults, Rule
+from layout.measure import MEASURE_RULES
 from layout.patterns import cover_fault, pattern_of, small_of
 from layout.products import Products
 from layout.readers.fields import Faults
+from layout.readers.officefile import read_products
 from layout.readers.plan_keys import PLAN
+from layout.readers.texts import read_text
 from layout.references import check_plan
 from layout.rules import DEFAULT_RULE_SET, RULE_SETS, RuleSet
 from layout.sealants import Sealant, exterior_extra
 
-MOST_BYTES = 20_000_000
 SCHEMA_NAME = "gaugerod/plan/1"
 
 
@@ -36,35 +38,6 @@ def plan_schema() -> dict[str, Any]:
     }
 
 
-def read_text(path: Path) -> str:
-    """Text of a file a person made.
-
-    Raises
-    ------
-    PlanError
-        If it is missing, a folder, too big, empty or not UTF-8.
-    """
-    name = path.name or str(path)
-    try:
-        if path.is_dir():
-            raise PlanError(name, "it is a folder", "name the plan file in it")
-        if path.stat().st_size > MOST_BYTES:
-            raise PlanError(name, f"it is larger than {MOST_BYTES // 1_000_000} MB", "give a plan file")
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise PlanError(name, "there is no such file", "check the path, or see the plans folder for examples") from None
-    except OSError as error:
-        raise PlanError(name, f"it cannot be read ({error.strerror})", "check the path and its permissions") from None
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise PlanError(name, f"line {line} is not UTF-8 text", "save the file as UTF-8") from None
-    if not text.strip():
-        raise PlanError(name, "it is empty", "start with [[rooms]], a name and an outline")
-    return text
-
-
 def read_plan(path: str | Path) -> forms.Plan:
     """Read a plan file.
 
@@ -74,11 +47,11 @@ def read_plan(path: str | Path) -> forms.Plan:
         With file, table, key, value found and what would be right; all faults at once.
     """
     path = Path(path)
-    return parse_plan(read_text(path), path.name)
+    return parse_plan(read_text(path), path.name, folder=path.parent)
 
 
-def parse_plan(text: str, source: str = "plan") -> forms.Plan:
-    """Read a plan from TOML text; `source` names it in messages."""
+def parse_plan(text: str, source: str = "plan", *, folder: Path | None = None) -> forms.Plan:
+    """Read a plan from TOML text; `source` names it in messages, `folder` is where files that it names stand."""
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -89,7 +62,7 @@ def parse_plan(text: str, source: str = "plan") -> forms.Plan:
     values = PLAN.read(raw, "", faults)
     if values is None:
         raise PlanFaults(tuple(faults.found))
-    plan = _build(values, source, faults)
+    plan = _build(values, source, faults, folder)
     if plan is not None:
         faults.found += check_plan(plan)
     if plan is None or faults.found:
@@ -97,14 +70,14 @@ def parse_plan(text: str, source: str = "plan") -> forms.Plan:
     return plan
 
 
-def _build(values: dict[str, Any], source: str, faults: Faults) -> forms.Plan | None:
+def _build(values: dict[str, Any], source: str, faults: Faults, folder: Path | None) -> forms.Plan | None:
     tiles = {name: _tile(name, each, faults) for name, each in (values.get("tiles") or {}).items()}
     tiles.setdefault("floor", forms.Tile(name="floor"))
     _check_borders(tiles, faults)
     rules = _rules({**(values.get("rules") or {}), "sealant": _sealant(values.get("sealant") or {}, faults)}, faults)
-    products = Products(
-        **{key: Rule(value, getattr(Products(), key).unit, "the plan") for key, value in (values.get("products") or {}).items()}
-    )
+    products = Products() if "products_file" not in values else read_products((folder or Path()) / values["products_file"])
+    own = {key: Rule(value, getattr(products, key).unit, "the plan") for key, value in (values.get("products") or {}).items()}
+    products = replace(products, **own)
     _check_products(products, rules, faults)
     rooms = tuple(_room(each, k, tiles, faults) for k, each in enumerate(values["rooms"]))
     _check_bays(rooms, tiles, rules, faults)
@@ -219,6 +192,8 @@ def _rules(values: dict[str, Any], faults: Faults) -> forms.Rules:
         if known is not None and wanted > known:
             faults.add(f"rules.{key}", f"{wanted:g} is looser than {base.name} ({known:g})", "a plan may only tighten its rule set")
         limits["max_area_m2" if key == "max_area" else key] = wanted
+    if "measurement" in given:
+        given["measurement"] = MEASURE_RULES[given["measurement"]]
     if "wall_movement" in given:
         given["wall_movement"] = RULE_SETS[given["wall_movement"]]
     movement = RuleSet(**{**{k: getattr(base, k) for k in base.__dataclass_fields__}, **limits})

@@ -14,13 +14,14 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.orders import tape_list
+from layout.orders import mixing_plan, tape_list
 from layout.pieces import PieceKey
 from layout.shapes import parts_of, signed_area, started_low_left
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from layout.bill import Bill
     from layout.compare import Alternative
     from layout.errors import Finding
     from layout.orders import Order
@@ -387,8 +388,8 @@ def compare_record(found: list[Alternative]) -> dict[str, Any]:
     }
 
 
-def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...]) -> dict[str, Any]:
-    """The record of a take-off with its orders."""
+def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None) -> dict[str, Any]:
+    """The record of a take-off with its orders, and its prices if rates were given."""
     project = takeoff.setout.plan.project
     ordered = {order.item.key: order for order in orders}
     items = []
@@ -421,7 +422,43 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...]) -> dict[str, Any
         "schema": TAKEOFF_SCHEMA,
         "project": {"title": project.title, "number": project.number},
         "items": items,
+        "batches": [
+            {
+                "key": each.key,
+                "packs": each.packs,
+                "pack_kg": each.pack_kg,
+                "m2_each": fine(each.m2_each),
+                "pot_min": each.pot_min,
+                "hands": each.hands,
+            }
+            for each in mixing_plan(takeoff, orders)
+        ],
+        **({"bill": _bill(bill)} if bill is not None else {}),
         "cutting_list": {"roll_mm": mm(cutting.roll), "rolls": rolls, "bound": cutting.bound, "proved": len(rolls) == cutting.bound},
+    }
+
+
+def _bill(bill: Bill) -> dict[str, Any]:
+    return {
+        "currency": bill.currency,
+        "total": bill.total,
+        "lines": [
+            {
+                "key": line.item.key,
+                "room": line.room,
+                "stage": line.stage,
+                "section": line.section,
+                "quantity": fine(line.quantity),
+                "unit": line.item.unit,
+                "rate": line.rate,
+                "amount": line.amount,
+            }
+            for line in bill.lines
+        ],
+        "rooms": bill.subtotals(lambda line: line.room),
+        "stages": bill.subtotals(lambda line: line.stage),
+        "sections": bill.subtotals(lambda line: line.section),
+        "unpriced": [item.key for item in bill.unpriced],
     }
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from layout.writers.files import Batch, whole_or_nothing
 
 if TYPE_CHECKING:
+    from layout.bill import Bill
     from layout.orders import Order
     from layout.sheets.scene import Sheet
     from layout.takeoff import TakeOff
@@ -80,15 +81,19 @@ def _cell(value: str) -> str:
     return f"'{value}" if value[:1] in ("=", "+", "-", "@", "\t", "\r") else value
 
 
-def takeoff_csv(takeoff: TakeOff, orders: tuple[Order, ...]) -> str:
-    """The take-off as CSV: one row for each item."""
+def takeoff_csv(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None) -> str:
+    """The take-off as CSV: one row for each item, with rate and amount if it is priced."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(["key", "item", "quantity", "unit", "packs", "pack size", "pack", "allowance", "formula", "source"])
+    priced = ["rate", "amount"] if bill else []
+    writer.writerow(["key", "item", "quantity", "unit", "packs", "pack size", "pack", "allowance", *priced, "formula", "source"])
+    rates = {line.item.key: line.rate for line in bill.lines} if bill else {}
     by_key = {order.item.key: order for order in orders}
     for item in takeoff.items:
         order = by_key.get(item.key)
         bought = [order.packs, f"{order.size:g}", order.pack, order.allowance] if order else ["", "", "", ""]
-        row = [item.key, item.name, f"{item.quantity:.3f}", item.unit, *bought, item.formula, item.source]
+        rate = rates.get(item.key)
+        money = [] if not bill else ["", ""] if rate is None else [f"{rate:g}", f"{item.quantity * rate:.2f}"]
+        row = [item.key, item.name, f"{item.quantity:.3f}", item.unit, *bought, *money, item.formula, item.source]
         writer.writerow([_cell(each) if isinstance(each, str) else each for each in row])
     return text.getvalue()

@@ -203,6 +203,91 @@ def takeoff_command(
     _guard(work)
 
 
+@app.command("batch")
+def batch_command(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder of plan files", show_default=False)],
+    *,
+    as_json: JsonFlag = False,
+    out: OutFile = None,
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """Many plans, all cores, one summary table."""
+
+    def work() -> int:
+        from cli.batch import batch_record, rows_of, watched
+        from layout.errors import PlanError
+
+        if not folder.is_dir():
+            raise PlanError(str(folder), "it is no folder", "give a folder of plan files (*.toml)")
+        paths = sorted(folder.glob("*.toml"))
+        if not paths:
+            raise PlanError(str(folder), "there is no plan in it", "plan files end in .toml")
+        rows = watched(rows_of(paths), len(paths), quiet=quiet)
+        if as_json:
+            from layout.writers.records import to_json
+
+            _answer(to_json(batch_record(rows)), out)
+        else:
+            from cli.report import batch_text
+
+            _answer(batch_text(rows, plain=no_colour or out is not None), out)
+        faults = [row for row in rows if row.fault]
+        for row in faults:
+            typer.echo(row.fault, err=True)
+        return 2 if faults else int(any(row.binding for row in rows))
+
+    _guard(work)
+
+
+@app.command("programme")
+def programme_command(
+    plan: PlanArg,
+    start: Annotated[
+        str | None, typer.Option("--start", metavar="DATETIME", help="earliest start, as 2026-11-30T07:00", show_default=False)
+    ] = None,
+    *,
+    hands: Annotated[int, typer.Option("--hands", help="people at work in each room")] = 2,
+    temperature: Annotated[float, typer.Option("--temperature", help="of the substrate, degrees C")] = 20.0,
+    as_json: JsonFlag = False,
+    out: OutFile = None,
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """Stages, curing windows, hold points."""
+
+    def work() -> int:
+        import datetime as dt
+
+        from layout.errors import PlanError
+        from layout.takeoff import take_off
+        from layout.works import plan_works
+
+        if not 1 <= hands <= 50:
+            raise PlanError("--hands", f"{hands} found", "give 1 to 50")
+        if not 5.0 <= temperature <= 35.0:
+            raise PlanError("--temperature", f"{temperature:g} found", "give 5 to 35 degrees C: outside, the data sheet decides")
+        if start is None:
+            raise PlanError("--start", "it is missing", "give a date and time, as 2026-11-30T07:00")
+        try:
+            begins = dt.datetime.fromisoformat(start).replace(tzinfo=None)
+        except ValueError:
+            raise PlanError("--start", f"{start!r} found", "give a date and time, as 2026-11-30T07:00") from None
+        setout = _load(plan)
+        works = plan_works(take_off(setout), start=begins, hands=hands, temperature=temperature)
+        if as_json:
+            from layout.writers.records import to_json, works_record
+
+            _answer(to_json(works_record(works, setout.plan.project)), out)
+        else:
+            from cli.report import works_text
+
+            _answer(works_text(works, plain=no_colour or out is not None), out)
+        return _status(setout, quiet=quiet)
+
+    _guard(work)
+
+
 def _check_paper(paper: str | None, scale: float | None) -> None:
     from layout.errors import PlanError
     from layout.sheets.paper import SIZES
@@ -268,14 +353,16 @@ def run_command(
     quiet: QuietFlag = False,
     no_colour: PlainFlag = False,
 ) -> None:
-    """Everything into one folder: sheets, tables, JSON, and a summary on the screen."""
+    """Everything into one folder: sheets, tables, programme, JSON, and a summary on the screen."""
 
     def work() -> int:
+        import datetime as dt
+
         from layout.orders import place_orders
         from layout.sheets.draw import draw_sheets
         from layout.takeoff import take_off
         from layout.writers.files import whole_or_nothing
-        from layout.writers.records import setout_record, takeoff_record, to_json
+        from layout.writers.records import setout_record, takeoff_record, to_json, works_record
         from layout.writers.save import stage_sheets, takeoff_csv
 
         _check_paper(paper, scale)
@@ -292,6 +379,11 @@ def run_command(
             batch.path(f"{plan.stem}-setout.json").write_text(record, encoding="utf-8")
             batch.path(f"{plan.stem}-takeoff.json").write_text(to_json(takeoff_record(takeoff, orders)), encoding="utf-8")
             batch.path(f"{plan.stem}-takeoff.csv").write_text(takeoff_csv(takeoff, orders), encoding="utf-8", newline="")
+            if setout.plan.project.date is not None:
+                from layout.works import plan_works
+
+                works = plan_works(takeoff, start=dt.datetime.combine(setout.plan.project.date, dt.time(7)))
+                batch.path(f"{plan.stem}-programme.json").write_text(to_json(works_record(works, setout.plan.project)), encoding="utf-8")
             names = batch.names
         if as_json:
             _answer(record, None)

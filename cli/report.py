@@ -15,11 +15,13 @@ from layout.bill import SECTIONS
 from layout.orders import mixing_plan
 
 if TYPE_CHECKING:
+    from cli.batch import Row
     from layout.bill import Bill
     from layout.compare import Alternative
     from layout.orders import Order
     from layout.setout import RoomSetOut, SetOut
     from layout.takeoff import Item, TakeOff
+    from layout.works import Works
 
 WIDTH = 100
 
@@ -262,4 +264,81 @@ def compare_text(found: list[Alternative], *, plain: bool) -> str:
                 )
         console.print(table)
     console.print("Worst: if every wall may stand off by its tolerance. Waste: no offcut is used twice.")
+    return text.getvalue()
+
+
+def works_text(works: Works, *, plain: bool) -> str:
+    """The programme: stages with the windows of the next."""
+    console, text = _console(plain)
+    for room in dict.fromkeys(stage.room for stage in works.stages):
+        table = _table(f"{room}: programme at {works.temperature:g} °C", "stage", "from", "to", "next from", "next by", "hold point")
+        for stage in works.stages:
+            if stage.room == room:
+                by = f"{stage.next_by:%a %d %b %H:%M}" if stage.next_by else "–"
+                table.add_row(
+                    stage.name,
+                    f"{stage.start:%a %d %b %H:%M}",
+                    f"{stage.end:%a %d %b %H:%M}",
+                    f"{stage.next_from:%a %d %b %H:%M}",
+                    by,
+                    stage.hold,
+                )
+        console.print(table)
+        if room in works.foot_traffic:
+            console.print(
+                f"Foot traffic from {works.foot_traffic[room]:%a %d %b %H:%M}; chemicals and full load from {works.full_load[room]:%a %d %b %H:%M}."
+            )
+    console.print(
+        f"Wash up grout {works.wash[0]:.0f} to {works.wash[1]:.0f} minutes after it is worked in: grout no more than that allows."
+    )
+    for finding in works.findings:
+        console.print(f"□ {finding.text}")
+    console.print("Times are generic until the products give the data sheet's; the thermometer and the data sheet decide.")
+    return text.getvalue()
+
+
+def batch_text(rows: list[Row], *, plain: bool) -> str:
+    """One line for each plan of a batch, and their sums."""
+    console, text = _console(plain)
+    table = _table(
+        f"{len(rows)} plans",
+        "plan",
+        "rooms",
+        "floor m²",
+        "whole",
+        "cut",
+        "narrowest",
+        "sealant m",
+        "tape m",
+        "findings",
+        right=tuple(range(1, 9)),
+    )
+    good = [row for row in rows if not row.fault]
+    for row in rows:
+        if row.fault:
+            table.add_row(row.plan, "–", "", "", "", "", "", "", "not set out")
+            continue
+        table.add_row(
+            row.plan,
+            f"{row.rooms}",
+            f"{row.floor_m2:.2f}",
+            f"{row.whole}",
+            f"{row.cut}",
+            f"{row.narrowest_mm:.0f}",
+            f"{row.sealant_m:.1f}",
+            f"{row.tape_m:.1f}",
+            f"{row.findings}",
+        )
+    table.add_row(
+        "all",
+        f"{sum(row.rooms for row in good)}",
+        f"{sum(row.floor_m2 for row in good):.2f}",
+        f"{sum(row.whole for row in good)}",
+        f"{sum(row.cut for row in good)}",
+        "",
+        f"{sum(row.sealant_m for row in good):.1f}",
+        f"{sum(row.tape_m for row in good):.1f}",
+        f"{sum(row.findings for row in good)}",
+    )
+    console.print(table)
     return text.getvalue()

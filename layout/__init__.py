@@ -15,12 +15,15 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from layout.bill import price
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Rule, SetOutError
     from layout.orders import place_orders
+    from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
     from layout.setout import set_out
     from layout.sheets.draw import draw_sheets
     from layout.takeoff import take_off
+    from layout.works import plan_works
     from layout.writers.records import setout_record, takeoff_record
     from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
 
@@ -36,7 +39,11 @@ _HOMES = {
     "parse_plan": "readers.planfile",
     "place_orders": "orders",
     "plan_schema": "readers.planfile",
+    "plan_works": "works",
+    "price": "bill",
     "read_plan": "readers.planfile",
+    "read_products": "readers.officefile",
+    "read_rates": "readers.officefile",
     "set_out": "setout",
     "setout_record": "writers.records",
     "take_off": "takeoff",
@@ -59,7 +66,11 @@ __all__ = [
     "parse_plan",
     "place_orders",
     "plan_schema",
+    "plan_works",
+    "price",
     "read_plan",
+    "read_products",
+    "read_rates",
     "set_out",
     "setout_record",
     "take_off",

@@ -19,21 +19,26 @@ from layout.pieces import PieceKey
 from layout.shapes import parts_of, signed_area, started_low_left
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from numpy.typing import NDArray
 
     from layout.bill import Bill
     from layout.compare import Alternative
     from layout.errors import Finding
     from layout.orders import Order
+    from layout.plan import Project
     from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
     from layout.start_lines import StartLine
     from layout.surfaces import Surface
     from layout.takeoff import TakeOff
+    from layout.works import Works
 
     Floats = NDArray[np.float64]
 
 SETOUT_SCHEMA = "gaugerod/setout/1"
 TAKEOFF_SCHEMA = "gaugerod/takeoff/1"
+PROGRAMME_SCHEMA = "gaugerod/programme/1"
 
 
 def mm(value: float) -> float:
@@ -435,6 +440,38 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | Non
         ],
         **({"bill": _bill(bill)} if bill is not None else {}),
         "cutting_list": {"roll_mm": mm(cutting.roll), "rolls": rolls, "bound": cutting.bound, "proved": len(rolls) == cutting.bound},
+    }
+
+
+def works_record(works: Works, project: Project) -> dict[str, Any]:
+    """The record of a works programme; moments as ISO 8601, local time."""
+
+    def moment(at: dt.datetime | None) -> str | None:
+        return None if at is None else at.isoformat(timespec="minutes")
+
+    return {
+        "schema": PROGRAMME_SCHEMA,
+        "project": {"title": project.title, "number": project.number},
+        "temperature": works.temperature,
+        "stages": [
+            {
+                "room": stage.room,
+                "stage": stage.key,
+                "name": stage.name,
+                "start": moment(stage.start),
+                "end": moment(stage.end),
+                "hours": fine(stage.hours),
+                "hands": stage.hands,
+                "next_from": moment(stage.next_from),
+                "next_by": moment(stage.next_by),
+                "hold": stage.hold,
+            }
+            for stage in works.stages
+        ],
+        "foot_traffic": {room: moment(at) for room, at in works.foot_traffic.items()},
+        "full_load": {room: moment(at) for room, at in works.full_load.items()},
+        "wash_up_min": [fine(works.wash[0]), fine(works.wash[1])],
+        "warnings": [finding_record(finding) for finding in works.findings],
     }
 
 

@@ -41,19 +41,6 @@ def packs_of(need: float, size: float) -> int:
     return max(math.ceil(need / size - EPS), 0)
 
 
-def rolls_of(length: float, roll: float, lap: float) -> int:
-    """Rolls of tape for a length with laps between rolls: (T - o) / (R - o), rounded up.
-
-    Source: follows from each further roll giving R - o; metres.
-
-    >>> rolls_of(28.0, 10.0, 0.05)
-    3
-    """
-    if length <= 0.0:
-        return 0
-    return max(math.ceil((length - lap) / (roll - lap) - EPS), 1)
-
-
 def place_orders(takeoff: TakeOff) -> tuple[Order, ...]:
     """Orders for the items that are bought in packs."""
     products = takeoff.setout.plan.products

@@ -46,6 +46,7 @@ class Products:
     masking_tape_m: Rule = Rule(0.0, "m/m of joint", "not used unless the products give it")
     primer_pot_min: Rule = Rule(25.0, "min at 20 °C", _INVENTED)
     membrane_pot_min: Rule = Rule(30.0, "min at 20 °C", _INVENTED)
+    adhesive_open_min: Rule = Rule(30.0, "min at 20 °C from spreading to fixing", _INVENTED)
     adhesive_pot_min: Rule = Rule(45.0, "min at 20 °C", _INVENTED)
     grout_pot_min: Rule = Rule(40.0, "min at 20 °C", _INVENTED)
     primer_m2_h: Rule = Rule(40.0, "m2 an hour and hand", _PRACTICE)

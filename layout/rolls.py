@@ -112,5 +112,16 @@ def _used_up(runs: Sequence[tuple[str, float]], roll: float, lap: float, clear: 
             rolls[number].append(Length(name, take, k, len(pieces)))
     if not rolls[-1]:
         rolls.pop()
-    bound = 0 if need <= 0.0 else max(math.ceil((need - lap) / (roll - lap) - EPS) if need > roll else 1, 1)
+    bound = rolls_at_least(need, roll, lap)
     return CuttingList(rolls=tuple(tuple(each) for each in rolls), roll=roll, bound=bound, laps=laps)
+
+
+def rolls_at_least(length: float, roll: float, lap: float) -> int:
+    """Rolls that a length takes if each goes over into the next with a lap: (T - o) / (R - o), rounded up; each further roll gives R - o.
+
+    >>> rolls_at_least(28.0, 10.0, 0.05)
+    3
+    """
+    if length <= 0.0:
+        return 0
+    return max(math.ceil((length - lap) / (roll - lap) - EPS), 1)

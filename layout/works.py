@@ -69,13 +69,17 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Works:
-    """All stages, when rooms may be walked on and loaded, and findings on windows that working hours miss."""
+    """All stages, when rooms may be walked on and loaded, and findings on windows that working hours miss.
+
+    `wash` minutes after grouting from which and by which it is washed up; `spread_m2` what one hand may comb at once, m².
+    """
 
     stages: tuple[Stage, ...]
     temperature: float
     foot_traffic: dict[str, dt.datetime]
     full_load: dict[str, dt.datetime]
     wash: tuple[float, float]
+    spread_m2: float
     findings: tuple[Finding, ...]
 
 
@@ -177,7 +181,16 @@ def plan_works(
                 load[room] = ends + dt.timedelta(hours=products.load_cure_h.value * factor)
         load[room] = max(load.get(room, at), at)
     wash = (products.grout_wash_from_min.value * factor, products.grout_wash_by_min.value * factor)
-    return Works(stages=tuple(stages), temperature=temperature, foot_traffic=traffic, full_load=load, wash=wash, findings=tuple(findings))
+    spread = products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * factor
+    return Works(
+        stages=tuple(stages),
+        temperature=temperature,
+        foot_traffic=traffic,
+        full_load=load,
+        wash=wash,
+        spread_m2=spread,
+        findings=tuple(findings),
+    )
 
 
 def _steps(takeoff: TakeOff, room: str, rooms: tuple[str, ...], p: Products) -> list[tuple[str, float, float, float | None]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from layout.orders import tape_list
+from layout.orders import mixing_plan, tape_list
 from layout.rules import TEST_POINTS
 from layout.sheets.column import CAUTIONS
 from layout.sheets.cut_sheet import card, card_height, several_tiles
@@ -96,6 +96,7 @@ def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tup
     """The paper scenes of the schedule sheets."""
     result = Pages(size)
     _quantities(result, takeoff, orders)
+    _mixing(result, takeoff, orders)
     _cutting_list(result, setout)
     _tests(result, setout)
     _findings(result, setout)
@@ -115,6 +116,16 @@ def _quantities(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> N
     result.words(
         "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; see the take-off for each formula and its source."
     )
+
+
+def _mixing(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
+    """Whole packs to mix, what each covers, and the hands that lay it in time."""
+    rows = [["mixed whole", "packs", "m² a pack", "pot life, min", "hands"]]
+    for each in mixing_plan(takeoff, orders):
+        rows.append([each.name, f"{each.packs} of {each.pack_kg:g} kg", f"{each.m2_each:.1f}", f"{each.pot_min:.0f}", f"{each.hands}"])
+    if len(rows) > 1:
+        result.head("Mixing: a pack is never split; pot life at 20 °C by the data sheet")
+        result.rows((40, 20, 14, 16, 10), rows, right=(2, 3, 4))
 
 
 def _cutting_list(result: Pages, setout: SetOut) -> None:

@@ -470,6 +470,7 @@ def works_record(works: Works, project: Project) -> dict[str, Any]:
         ],
         "foot_traffic": {room: moment(at) for room, at in works.foot_traffic.items()},
         "full_load": {room: moment(at) for room, at in works.full_load.items()},
+        "spread_m2": fine(works.spread_m2),
         "wash_up_min": [fine(works.wash[0]), fine(works.wash[1])],
         "warnings": [finding_record(finding) for finding in works.findings],
     }

@@ -15,6 +15,7 @@ import typer
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from layout.plan import Plan
     from layout.setout import SetOut
 
 app = typer.Typer(
@@ -203,6 +204,70 @@ def takeoff_command(
     _guard(work)
 
 
+@app.command("new")
+def new_command(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="plan file to write", show_default=False)],
+    *,
+    rectangle: Annotated[str | None, typer.Option(metavar="WxH", help="a rectangle, as 6000x4200", show_default=False)] = None,
+    l_shape: Annotated[
+        str | None, typer.Option("--l", metavar="WxHxwxh", help="an L: whole, then the corner cut out", show_default=False)
+    ] = None,
+    u_shape: Annotated[str | None, typer.Option("--u", metavar="WxHxwxh", help="a U: whole, then the gap", show_default=False)] = None,
+    t_shape: Annotated[str | None, typer.Option("--t", metavar="WxHxwxh", help="a T: whole, then the stem", show_default=False)] = None,
+    walk: Annotated[
+        str | None, typer.Option(metavar="TEXT", help='round the room: "6500 L 2900 L 2400 R 1800 L 4100 L"', show_default=False)
+    ] = None,
+    survey: Annotated[Path | None, typer.Option(metavar="FILE", help="readings: from,to,length", show_default=False)] = None,
+    example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
+    name: Annotated[str, typer.Option(help="name of the room")] = "Room",
+    tile: Annotated[str, typer.Option(metavar="WxH", help="floor tile, work size")] = "200x200",
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """A plan from a few questions, flags, or a survey."""
+    del no_colour
+
+    def work() -> int:
+        from cli.create import asked, example_text, shaped, surveyed
+        from layout.drafts import as_text, plan_text, sizes_of
+        from layout.errors import PlanError
+        from layout.readers.planfile import parse_plan
+        from layout.writers.files import whole_or_nothing
+
+        if file.exists():
+            raise PlanError(str(file), "it is there already", "name another file: nothing is written over")
+        given = {"rectangle": rectangle, "l": l_shape, "u": u_shape, "t": t_shape, "walk": walk}
+        shapes = [key for key, text in given.items() if text is not None]
+        ways = len(shapes) + (survey is not None) + (example is not None)
+        if ways > 1:
+            raise PlanError("gaugerod new", f"{ways} ways to make the outline", "give one of them")
+        if example is not None:
+            text = example_text(example)
+        else:
+            w, h = sizes_of(tile, 2, "--tile", "its width and length, as 200x200")
+            room, size = name, (w, h)
+            if shapes:
+                draft = shaped(shapes[0], str(given[shapes[0]]), f"--{shapes[0]}")
+            elif survey is not None:
+                draft = surveyed(survey)
+            else:
+                draft, room, size = asked()
+            text = plan_text(draft.outline, name=room, tile=size, note=draft.note)
+            if not quiet:
+                typer.echo(as_text(draft.outline), err=True)
+                if draft.said:
+                    typer.echo(draft.said, err=True)
+        plan = parse_plan(text, file.name)
+        with whole_or_nothing(file.parent) as batch:
+            batch.path(file.name).write_text(text, encoding="utf-8")
+            _first_picture(plan, batch.path(f"{file.stem}.png"))
+        if not quiet:
+            typer.echo(f"wrote {file} and {file.with_suffix('.png').name}; next: gaugerod run {file}", err=True)
+        return 0
+
+    _guard(work)
+
+
 @app.command("batch")
 def batch_command(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder of plan files", show_default=False)],
@@ -286,6 +351,17 @@ def programme_command(
         return _status(setout, quiet=quiet)
 
     _guard(work)
+
+
+def _first_picture(plan: Plan, path: Path) -> None:
+    """A small picture of the floor, to check by eye."""
+    from layout.setout import set_out
+    from layout.sheets.draw import draw_sheets
+    from layout.takeoff import take_off
+    from layout.writers.plot import save_png
+
+    setout = set_out(plan)
+    save_png(draw_sheets(setout, take_off(setout))[0], path, dpi=60)
 
 
 def _check_paper(paper: str | None, scale: float | None) -> None:

@@ -35,6 +35,8 @@ MOST_LINES = 7
 """Grid lines inside a shape, each way: bounds the number of parts that are weighed."""
 NEAR = 50.0
 """Grid lines nearer to each other than this are one, mm."""
+DEPTH = 5
+"""How often a rectangle is cut again; uneven cuts are tried in the first two."""
 MOST_UNEVEN = 6.0
 """A rectangle that takes more bays than this is divided in equal parts only."""
 MOST_PARTS = 2500
@@ -68,13 +70,13 @@ class Rectangles:
 
     def __init__(self, rule: RuleSet, joint: float) -> None:
         self.rule, self.joint = rule, joint
-        self.known: dict[tuple[float, float], tuple[float, int, tuple[float, ...]]] = {}
+        self.known: dict[tuple[float, float, bool], tuple[float, int, tuple[float, ...]]] = {}
 
-    def cost(self, width: float, height: float, depth: int = 5) -> float:
+    def cost(self, width: float, height: float, depth: int = DEPTH) -> float:
         """Least length of joint that divides a rectangle, mm; infinite if none is found."""
         return self.best(width, height, depth)[0]
 
-    def best(self, width: float, height: float, depth: int = 5) -> tuple[float, int, tuple[float, ...]]:
+    def best(self, width: float, height: float, depth: int = DEPTH) -> tuple[float, int, tuple[float, ...]]:
         """Length of the best division, mm, and its first cuts: axis and low faces from the rectangle's corner.
 
         Equal parts each way, and where a few bays are enough one cut as far from an end as a limit reaches.
@@ -84,12 +86,12 @@ class Rectangles:
             return 0.0, 0, ()
         if depth == 0:
             return math.inf, 0, ()
-        key = (round(width, 1), round(height, 1))
+        key = (round(width, 1), round(height, 1), depth >= DEPTH - 1)
         if key not in self.known:
             self.known[key] = (math.inf, 0, ())
             found: tuple[float, int, tuple[float, ...]] = (math.inf, 0, ())
             for axis, along, other in ((0, width, height), (1, height, width)):
-                for lows, bays in self._ways(along, other):
+                for lows, bays in self._ways(along, other, uneven=depth >= DEPTH - 1):
                     total = len(lows) * other
                     for bay, number in bays:
                         if total >= found[0] - EPS:
@@ -100,13 +102,15 @@ class Rectangles:
             self.known[key] = found
         return self.known[key]
 
-    def _ways(self, along: float, other: float) -> list[tuple[tuple[float, ...], list[tuple[float, int]]]]:
+    def _ways(self, along: float, other: float, *, uneven: bool) -> list[tuple[tuple[float, ...], list[tuple[float, int]]]]:
         """Low faces of cuts across a side, with the bays they leave and how many of each."""
         joint, result = self.joint, []
         for count in counts(along, other, along * other, self.rule, joint):
             bay = (along - (count - 1) * joint) / count
             if bay > joint:
                 result.append((tuple((k + 1) * bay + k * joint for k in range(count - 1)), [(bay, count)]))
+        if not uneven:
+            return result
         limits = [self.rule.max_edge]
         if self.rule.max_area_m2 is not None:
             limits += [self.rule.max_area_m2 * 1e6 / other, self.rule.max_area_m2 * 2e6 / other]

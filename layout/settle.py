@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 _Tried: TypeAlias = "tuple[tuple[float, ...], tuple[float, float], list[list[Offset]]]"
 Method: TypeAlias = Literal["exact", "search", "fixed"]
 MOST_ROUNDS = 6
+SEARCHED_SIDES = 200
+"""Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
 SEEDS = 2
 """Starts each way from which the loop of start and joints is tried if it does not settle at once."""
 
@@ -301,7 +303,8 @@ class Settler:
         edges = turned(self.faces.edges[self.faces.counts].reshape(-1, 2), self.faces.frame - self.faces.turn).reshape(-1, 2, 2)
         play = self.faces.play[self.faces.counts]
 
-        found = search_offsets(edges, play, self.faces.pattern, self.faces.pattern.widest)
+        most = None if self.faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
+        found = search_offsets(edges, play, self.faces.pattern, self.faces.pattern.widest, most=most)
         self.gap, (dx, dy) = found.gap, found.at
         start = turned(np.array([[snapped(dx), snapped(dy)]]), self.faces.turn - self.faces.frame)[0]
         at = (float(start[0]), float(start[1]))

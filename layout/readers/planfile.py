@@ -18,7 +18,6 @@ from layout.measure import MEASURE_RULES
 from layout.patterns import cover_fault, pattern_of, small_of
 from layout.products import Products
 from layout.readers.fields import Faults
-from layout.readers.officefile import read_products
 from layout.readers.plan_keys import PLAN
 from layout.readers.texts import read_text
 from layout.references import check_plan
@@ -75,7 +74,11 @@ def _build(values: dict[str, Any], source: str, faults: Faults, folder: Path | N
     tiles.setdefault("floor", forms.Tile(name="floor"))
     _check_borders(tiles, faults)
     rules = _rules({**(values.get("rules") or {}), "sealant": _sealant(values.get("sealant") or {}, faults)}, faults)
-    products = Products() if "products_file" not in values else read_products((folder or Path()) / values["products_file"])
+    products = Products()
+    if "products_file" in values:
+        from layout.readers.officefile import read_products  # noqa: PLC0415  # few plans name one
+
+        products = read_products((folder or Path()) / values["products_file"])
     own = {key: Rule(value, getattr(products, key).unit, "the plan") for key, value in (values.get("products") or {}).items()}
     products = replace(products, **own)
     _check_products(products, rules, faults)

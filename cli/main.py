@@ -440,6 +440,7 @@ def run_command(
         from layout.writers.files import whole_or_nothing
         from layout.writers.records import setout_record, takeoff_record, to_json, works_record
         from layout.writers.save import stage_sheets, takeoff_csv
+        from layout.writers.workbook import save_workbook
 
         _check_paper(paper, scale)
         setout = _load(plan)
@@ -455,6 +456,7 @@ def run_command(
             batch.path(f"{plan.stem}-setout.json").write_text(record, encoding="utf-8")
             batch.path(f"{plan.stem}-takeoff.json").write_text(to_json(takeoff_record(takeoff, orders)), encoding="utf-8")
             batch.path(f"{plan.stem}-takeoff.csv").write_text(takeoff_csv(takeoff, orders), encoding="utf-8", newline="")
+            save_workbook(takeoff, orders, batch.path(f"{plan.stem}-takeoff.xlsx"))
             if setout.plan.project.date is not None:
                 from layout.works import plan_works
 

@@ -19,6 +19,7 @@ class Products:
     """Figures that turn measured quantities into packs; each is a `Rule` with its source."""
 
     primer_kg_m2: Rule = Rule(0.4, "kg/m2", _PRACTICE)
+    primer_coats: Rule = Rule(1.0, "coats", _PRACTICE)
     primer_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
     quartz_kg_m2: Rule = Rule(1.5, "kg/m2", _PRACTICE)
     quartz_pack_kg: Rule = Rule(25.0, "kg", _INVENTED)

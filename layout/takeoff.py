@@ -184,6 +184,14 @@ def _coats(setout: SetOut) -> list[Item]:
     def times(parts: list[Part], factor: float) -> tuple[Part, ...]:
         return tuple(Part(part.where, part.quantity * factor) for part in parts)
 
+    def by_coat(each: float, coats: float) -> tuple[Part, ...]:
+        count = round(coats)
+        return tuple(
+            Part(f"{part.where}, coat {k}" if count > 1 else part.where, part.quantity * each)
+            for k in range(1, count + 1)
+            for part in tanked
+        )
+
     film = film_of(setout.plan)
     primer, quartz, membrane, coats = products.primer_kg_m2, products.quartz_kg_m2, products.membrane_kg_m2, products.membrane_coats
     last = Item(
@@ -207,8 +215,8 @@ def _coats(setout: SetOut) -> list[Item]:
             key="primer",
             name="primer",
             unit="kg",
-            parts=times(tanked, primer.value),
-            formula=f"area × {primer.value:g} {primer.unit}",
+            parts=by_coat(primer.value, products.primer_coats.value),
+            formula=f"area × {primer.value:g} {primer.unit} × {products.primer_coats.value:g} coat",
             source=primer.source,
         ),
         Item(
@@ -224,7 +232,7 @@ def _coats(setout: SetOut) -> list[Item]:
             key="membrane",
             name=f"membrane resin, {coats.value:g} coats crosswise",
             unit="kg",
-            parts=times(tanked, membrane.value * coats.value),
+            parts=by_coat(membrane.value, coats.value),
             formula=f"area × {membrane.value:g} kg/m2 × {coats.value:g} coats; {film.wet:.2f} mm wet, {film.coats * film.dry:.2f} mm dry in all",
             source=membrane.source,
         ),

@@ -140,6 +140,8 @@ def test_run_makes_everything(tmp_path):
         "canteen-setout.json",
         "canteen-takeoff.json",
         "canteen-takeoff.csv",
+        "canteen-takeoff.xlsx",
+        "canteen-programme.json",
     } <= names
     assert "34.6 m tape in internal corners" in " ".join(result.stdout.split())
     assert not [name for name in names if name.startswith(".")]

@@ -31,6 +31,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+ASIDE = 600.0
+"""How far a cut may be moved off its place to keep clear of drains, mm."""
+MEETS = 500.0
+"""How near a part must come to a column or jamb to like its line, mm."""
 MOST_LIKED = 4
 """Liked lines of a direction that are tried, nearest to the middle first."""
 
@@ -68,11 +72,12 @@ class FixedLine:
 
 @dataclass(frozen=True, slots=True)
 class PreferredLine:
-    """A centre line on which a cut is liked: column lines, door jambs."""
+    """A centre line on which a cut is liked by the parts that meet what stands there: column lines, door jambs."""
 
     axis: int
     at: float
     why: str
+    place: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +184,11 @@ class Divider:
             more = (
                 found
                 for each in wanted
-                if (found := self._on_tile_joints(part, choice.axis, each, origin[choice.axis], width, equal=choice.equal))
+                if (
+                    found := self._on_tile_joints(
+                        part, choice.axis, each, origin[choice.axis], width, equal=choice.equal, liked=choice.rank == 1
+                    )
+                )
             )
             lows = next(more, lows)
         pieces = self._apply(part, origin, choice.axis, lows, width, "intermediate", choice.why, fixed=choice.fixed)
@@ -259,6 +268,7 @@ class Divider:
         for axis in (0, 1):
             low, high = part.bounds[axis], part.bounds[axis + 2]
             own = [line for line in self.preferred if line.axis == axis and low + near < line.at < high - near]
+            own = [line for line in own if line.place is None or part.distance(shapely.Point(line.place)) < MEETS]
             own.sort(key=lambda line: (abs(line.at - (low + high) / 2), line.at))
             result += [line for line in own[:MOST_LIKED] if self._crosses(part, axis, line.at - width / 2, width)]
         return result
@@ -359,7 +369,7 @@ class Divider:
         return result
 
     def _on_tile_joints(
-        self, part: Polygon, axis: int, wanted: Sequence[float], origin: float, width: float, *, equal: bool
+        self, part: Polygon, axis: int, wanted: Sequence[float], origin: float, width: float, *, equal: bool, liked: bool
     ) -> list[float] | None:
         """Low faces of cuts, each on a tile joint near the one wanted that keeps the bays' limit, clear of drains where one is.
 
@@ -383,7 +393,8 @@ class Divider:
             left = len(wanted) - k  # bays still to come after this one
             after = wanted[k + 1] if k + 1 < len(wanted) else last
             fitting = []
-            for m in range(n - 3, n + 4):
+            reach = 1 if liked else max(3, round(ASIDE / lattice.pitch))
+            for m in range(n - reach, n + reach + 1):
                 low = start + m * lattice.pitch + lattice.size + centred
                 if equal:
                     keeps = low - begin <= most and (last - low - left * width) / left <= most
@@ -395,7 +406,10 @@ class Divider:
                     fitting.append(low)
             if not fitting:
                 return None
-            low = min(fitting, key=lambda low: (self._crowds(part, axis, low, width), round(abs(low - target), 3), low))
+            crowds = {low: self._crowds(part, axis, low, width) for low in fitting}
+            if liked:  # on the line itself, unless a rim is in the way
+                crowds = {low: crowd if crowd[0] > 1 else (0, 0) for low, crowd in crowds.items()}
+            low = min(fitting, key=lambda low: (crowds[low], round(abs(low - target), 3), low))
             lows.append(low)
             begin = low + width
             if self.rules.bays == "shift":
@@ -409,15 +423,18 @@ class Divider:
         options = [low - (width if far else 0.0) + (lattice.pitch - lattice.size if far else 0.0) for low in near for far in (False, True)]
         return min(options, key=lambda low: (-round(lattice.narrowest_at(low - origin, width), 1), abs(low - target), low))
 
-    def _crowds(self, part: Polygon, axis: int, low: float, width: float) -> int:
-        """How a cut treats what it should keep clear of: 0 clear, 1 nearer than wanted, 2 over a rim, 3 through it."""
-        worst = 0
+    def _crowds(self, part: Polygon, axis: int, low: float, width: float) -> tuple[int, int]:
+        """How a cut treats what it should keep clear of: 0 clear, 1 nearer than wanted, 2 over a rim, 3 through it; and by how many tenths of a metre."""
+        worst = (0, 0)
         first, second = part.bounds[1 - axis], part.bounds[3 - axis]
         for each in self.obstacles:
             if each.bounds[3 - axis] < first or each.bounds[1 - axis] > second:
                 continue
             gap = max(each.bounds[axis] - (low + width), low - each.bounds[axis + 2])
-            worst = max(worst, 3 if gap < 0.0 else 2 if gap < each.rim else 1 if gap < each.rim + each.wanted else 0)
+            short = round((each.rim + each.wanted - gap) / 100.0)
+            worst = max(
+                worst, (3, short) if gap < 0.0 else (2, short) if gap < each.rim else (1, short) if gap < each.rim + each.wanted else (0, 0)
+            )
         return worst
 
     def _apply(

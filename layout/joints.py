@@ -98,7 +98,8 @@ def preferred_lines(lining: Lining, frame: float) -> list[PreferredLine]:
     for solid in lining.outline.columns:
         box = turned(np.concatenate([run.points for run in solid.runs]), -frame)
         middle = (box.min(axis=0) + box.max(axis=0)) / 2
-        result += [PreferredLine(axis, float(middle[axis]), f"on the line of {solid.solid.name}") for axis in (0, 1)]
+        why, place = f"on the line of {solid.solid.name}", (float(middle[0]), float(middle[1]))
+        result += [PreferredLine(axis, place[axis], why, place) for axis in (0, 1)]
     for opening in lining.outline.openings:
         wall = lining.outline.walls[opening.wall].run
         if not opening.door or not wall.straight:
@@ -107,7 +108,8 @@ def preferred_lines(lining: Lining, frame: float) -> list[PreferredLine]:
         way = np.abs(ends[1] - ends[0])
         if way.min() <= TOUCH:
             axis = int(way.argmax())
-            result += [PreferredLine(axis, float(end[axis]), f"at the jamb of {opening.opening.name}") for end in ends]
+            why = f"at the jamb of {opening.opening.name}"
+            result += [PreferredLine(axis, float(end[axis]), why, (float(end[0]), float(end[1]))) for end in ends]
     return result
 
 

@@ -251,7 +251,12 @@ def new_command(
             elif survey is not None:
                 draft = surveyed(survey)
             else:
-                draft, room, size = asked()
+                try:
+                    draft, room, size = asked()
+                except typer.Abort:
+                    raise PlanError(
+                        "gaugerod new", "the questions were not answered to the end", "answer them, or give --rectangle or --walk"
+                    ) from None
             text = plan_text(draft.outline, name=room, tile=size, note=draft.note)
             if not quiet:
                 typer.echo(as_text(draft.outline), err=True)

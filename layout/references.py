@@ -86,7 +86,10 @@ def _check_pulls(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
             faults.append(PlanError(f"{place}.at", "a point goes with tile or crossing, and instead of to", "give one place"))
         if pull.at is not None:
             continue
-        on_wall = pull.want in ("whole", "axis") and pull.to is not None and outline.wall_index(pull.to) is not None
+        if pull.to is None:
+            faults.append(PlanError(place, "it names no place", "give to, or for tile and crossing at = [x, y]"))
+            continue
+        on_wall = pull.want in ("whole", "axis") and outline.wall_index(pull.to) is not None
         if not on_wall and pull.to not in known[pull.want]:
             names = ", ".join(known[pull.want]) or "none here"
             faults.append(PlanError(f"{place}.to", f"there is no {pull.to!r} for {pull.want}", f"it may be {names}"))

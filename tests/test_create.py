@@ -150,6 +150,13 @@ def test_questions_with_a_step_back(tmp_path):
     assert len(plan.rooms[0].outline) == 4
 
 
+def test_questions_left_open_are_told(tmp_path):
+    said = new(tmp_path, typed="l\n")
+    assert said.exit_code == 2
+    assert "not answered to the end" in said.stderr
+    assert not (tmp_path / "a.toml").exists()
+
+
 def test_a_survey_becomes_a_plan(tmp_path):
     (tmp_path / "s.csv").write_text(
         "# taken with a tape\nfrom,to,length\n" + "\n".join(f"{a},{b},{d}" for a, b, d in QUADRILATERAL), encoding="utf-8"

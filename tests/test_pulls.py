@@ -216,6 +216,7 @@ BAD = [
     ({"want": "joint", "at": [1, 1]}, "a point goes with"),
     ({"want": "middle", "to": "door"}, "tile"),
     ({"to": "door"}, "want"),
+    ({"want": "tile"}, "it names no place"),
 ]
 
 

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
-MEASURED, MOST_MEASURED = 16, 400
+MEASURED, MOST_MEASURED = 12, 400
 """How many promising offsets are measured at every wall; more if they are equally good."""
 ASIDE = 3 * SNAP
 """How far beside a break of a tooth its limit is measured, mm."""
@@ -78,7 +78,7 @@ class Walls:
         """Distance from wall to the far edge of the tile it crosses, (k, n), in (0, pitch]."""
         offset = np.atleast_1d(offset)[:, None]
         away = np.where(self.ahead, offset + size - self.at, self.at - offset)
-        phase = np.mod(away, pitch)
+        phase = away - pitch * np.floor(away / pitch)  # half the time of mod; both ends count as the joint on the wall
         return np.where((phase <= SNAP) | (phase > pitch - 1e-9), pitch, phase)
 
     def least(self, offset: Floats, pitch: float, size: float, *, play: bool) -> Floats:
@@ -140,7 +140,6 @@ def best_offsets(walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wi
         at = np.append(targets_of(wishes, pitch), 0.0)
         free = Walls(np.empty(0), np.empty(0, dtype=bool), np.empty(0), np.empty(0, dtype=bool), np.empty(0))
         return _ranked(free, at, pitch, size, wishes, criteria)
-    walls = _distinct(walls, pitch)
     candidates, bound = _candidates(walls, pitch, size)
     if bound.max() <= EPS:  # no start survives the play: the best as drawn
         still = Walls(walls.at, walls.ahead, np.zeros(len(walls.at)), walls.datum, walls.weight)
@@ -216,16 +215,6 @@ def measures(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Se
     )
 
 
-def _distinct(walls: Walls, pitch: float) -> Walls:
-    """Walls that make the same tooth once, with their lengths added."""
-    phase = np.round(np.mod(walls.at, pitch) * 1e4).astype(np.int64)
-    flags = walls.ahead * 2 + walls.datum
-    key = (phase * 1_000_000 + np.round(walls.play * 1e3).astype(np.int64) % 100_000) * 4 + flags
-    _, index, inverse = np.unique(key, return_index=True, return_inverse=True)
-    weight = np.bincount(inverse.ravel(), weights=walls.weight).astype(np.float64)
-    return Walls(walls.at[index], walls.ahead[index], walls.play[index], walls.datum[index], weight)
-
-
 def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
     """Every offset at which the lowest tooth can be highest, and the narrowest cut over the play there.
 
@@ -241,8 +230,8 @@ def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats
     events = np.unique(np.round(np.concatenate([peak, end, [0.0]]), 7))
     upper = np.append(events[1:], pitch + events[0])
     middle = (events + upper) / 2.0
-    fall = np.unique(np.mod(walls.at - walls.play, pitch)[~walls.ahead])
-    rise = np.unique(np.mod(walls.at - size + walls.play, pitch)[walls.ahead])
+    fall = np.sort(np.mod(walls.at - walls.play, pitch)[~walls.ahead])
+    rise = np.sort(np.mod(walls.at - size + walls.play, pitch)[walls.ahead])
     near_a, near_b = _ahead(fall, middle, pitch), _behind(rise, middle, pitch)
     crossing = np.where(np.isfinite(near_a) & np.isfinite(near_b), (near_a + near_b) / 2.0, np.where(np.isfinite(near_a), events, upper))
     best = np.clip(crossing, events, upper)
@@ -259,7 +248,8 @@ def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats
         value = np.where(flat_low <= flat_high, bound(at), -1.0)
         places.append(at)
         values.append(value)
-    both = np.intersect1d(np.round(peak[walls.ahead] / SNAP), np.round(peak[~walls.ahead] / SNAP)) * SNAP
+    one, other = np.sort(np.round(peak[walls.ahead] / SNAP)), np.round(peak[~walls.ahead] / SNAP)
+    both = other[np.take(one, np.searchsorted(one, other), mode="clip") == other] * SNAP if len(one) else one
     if len(both):
         places.append(both)
         values.append(walls.least(both, pitch, size, play=True))

@@ -12,7 +12,7 @@ from rich.console import Console
 from rich.table import Table
 
 from layout.bill import SECTIONS
-from layout.orders import mixing_plan
+from layout.mixing import mixing_plan
 
 if TYPE_CHECKING:
     from cli.batch import Row

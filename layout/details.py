@@ -46,12 +46,6 @@ class Clearance:
     nearest: str
 
 
-def _reach(each: BreakOn, lap: float) -> float:
-    if each.kind in ("gully", "channel"):
-        return each.flange
-    return (each.collar - each.diameter) / 2 if each.collar and each.diameter else lap
-
-
 def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[Finding]]:
     """Grouped details and clear distances of every tanked surface, with a finding for each group and each flange too near an upstand."""
     products = lining.plan.products
@@ -64,7 +58,7 @@ def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[F
         if not own:
             continue
         corners = _corners(surface, lining)
-        reach = [_reach(each, lap) for each in own]
+        reach = [each.reach(lap) for each in own]
         groups = list(range(len(own)))
         overlaps = [0.0] * len(own)
         at_corner = [False] * len(own)

@@ -68,6 +68,7 @@ class FixedLine:
     why: str
     corner: tuple[float, float] | None = None
     must: bool = False
+    bridged: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +109,7 @@ class Cut:
     kind: Literal["intermediate", "structural"]
     why: str
     fixed: bool
+    bridged: bool = True
     segments: list[Floats] = field(default_factory=list)
 
 
@@ -161,7 +163,9 @@ class Divider:
     def _given(self, part: Polygon, origin: tuple[float, float]) -> None:
         for line in self.fixed:
             if line.must and self._crosses(part, line.axis, line.low, line.width):
-                for piece, start in self._apply(part, origin, line.axis, [line.low], line.width, line.kind, line.why, fixed=True):
+                for piece, start in self._apply(
+                    part, origin, line.axis, [line.low], line.width, line.kind, line.why, fixed=True, bridged=line.bridged
+                ):
                     self._given(piece, start)
                 return
         self._divide(part, origin)
@@ -448,6 +452,7 @@ class Divider:
         why: str,
         *,
         fixed: bool,
+        bridged: bool = True,
     ) -> list[tuple[Polygon, tuple[float, float]]]:
         """Cut a part; each piece with the start of its lattice: beyond a cut, the cut's far face."""
         result: list[tuple[Polygon, tuple[float, float]]] = []
@@ -455,7 +460,7 @@ class Divider:
         start = origin
         for low in lows:
             segments = shapely.intersection(rest, self._line(rest, axis, low + width / 2))
-            cut = Cut(axis, low, width, kind, why, fixed)
+            cut = Cut(axis, low, width, kind, why, fixed, bridged)
             cut.segments = [shapely.get_coordinates(line) for line in shapely.get_parts(segments) if line.length > TOUCH]
             if not cut.segments:
                 continue

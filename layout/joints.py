@@ -35,7 +35,7 @@ Kind: TypeAlias = Literal["perimeter", "intermediate", "structural", "threshold"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MovementJoint:
-    """One joint: its centre line in the surface's own axes, length and width in mm."""
+    """One joint: its centre line in the surface's own axes, length and width in mm; a structural one is `bridged` in the membrane or not."""
 
     kind: Kind
     surface: str
@@ -44,6 +44,7 @@ class MovementJoint:
     width: float
     why: str = ""
     label: str = ""
+    bridged: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,9 +81,13 @@ def fixed_lines(lining: Lining, surface: Surface, frame: float) -> list[FixedLin
         (xa, ya), (xb, yb) = turned(np.array(joint.line), -frame)
         width = max(joint.width, rules.movement_joint)
         if abs(xa - xb) <= TOUCH:
-            result.append(FixedLine(0, snap((xa + xb) / 2 - width / 2), width, "structural", joint.name, must=True))
+            result.append(
+                FixedLine(0, snap((xa + xb) / 2 - width / 2), width, "structural", joint.name, must=True, bridged=joint.of != "finish")
+            )
         elif abs(ya - yb) <= TOUCH:
-            result.append(FixedLine(1, snap((ya + yb) / 2 - width / 2), width, "structural", joint.name, must=True))
+            result.append(
+                FixedLine(1, snap((ya + yb) / 2 - width / 2), width, "structural", joint.name, must=True, bridged=joint.of != "finish")
+            )
     corners = turned_corners(lining, surface, frame)
     for x, y, toward_x, toward_y in corners:
         width = rules.movement_joint
@@ -118,10 +123,8 @@ def obstacles_of(surface: Surface, frame: float, collar_lap: float) -> list[Obst
     result = []
     for each in surface.breaks:
         x0, y0, x1, y1 = turned_shape(each.shape, -frame).bounds
-        drain = each.kind in ("gully", "channel")
-        collar = ((each.collar or each.diameter + 2 * collar_lap) - each.diameter) / 2 if each.diameter else collar_lap
-        rim, wanted = (each.flange, FLANGE_TO_JOINT.value) if drain else (max(collar, 0.0), 0.0)
-        result.append(Obstacle((x0, y0, x1, y1), rim, wanted))
+        wanted = FLANGE_TO_JOINT.value if each.kind in ("gully", "channel") else 0.0
+        result.append(Obstacle((x0, y0, x1, y1), each.reach(collar_lap), wanted))
     return result
 
 
@@ -173,7 +176,14 @@ def slanted_structural(lining: Lining, frame: float) -> list[tuple[Polygon, Move
         for segment in shapely.get_parts(shapely.intersection(lining.floor.divided_region, line)):
             if segment.length > TOUCH:
                 points = shapely.get_coordinates(segment)
-                result.append((strip, MovementJoint("structural", "floor", points, float(segment.length), width, joint.name)))
+                result.append(
+                    (
+                        strip,
+                        MovementJoint(
+                            "structural", "floor", points, float(segment.length), width, joint.name, bridged=joint.of != "finish"
+                        ),
+                    )
+                )
     return result
 
 
@@ -186,7 +196,9 @@ def bays_of(divider: Divider, frame: float) -> tuple[tuple[Bay, ...], tuple[Move
         at = turned(np.array([origin]), frame)[0]
         bays.append(Bay(region, (float(at[0]), float(at[1])), max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)))
     joints = [
-        MovementJoint(cut.kind, "", turned(segment, frame), float(np.hypot(*(segment[-1] - segment[0]))), cut.width, cut.why)
+        MovementJoint(
+            cut.kind, "", turned(segment, frame), float(np.hypot(*(segment[-1] - segment[0]))), cut.width, cut.why, bridged=cut.bridged
+        )
         for cut in divider.cuts
         for segment in cut.segments
     ]
@@ -220,9 +232,10 @@ def carried_lines(lining: Lining, surface: Surface, joints: Sequence[MovementJoi
     A floor joint meets a face where its line, drawn on through the joint at the wall's foot, crosses the face.
     """
     which = {"structural": ("structural",), "all": ("structural", "intermediate"), "none": ()}[lining.plan.rules.carry_joints]
-    if abs(math.remainder(frame, 90.0)) > EPS or surface.kind in ("floor", "border"):
+    if surface.kind in ("floor", "border"):
         return []
-    result: dict[float, FixedLine] = {}
+    bounds = turned_shape(surface.field, -frame).bounds
+    result: dict[tuple[int, float], FixedLine] = {}
     for joint in joints:
         if joint.surface != "floor" or joint.kind not in which:
             continue
@@ -230,13 +243,18 @@ def carried_lines(lining: Lining, surface: Surface, joints: Sequence[MovementJoi
         way = (b - a) / max(float(np.hypot(*(b - a))), EPS)
         for end, on in ((a, -way), (b, way)):
             stub = LineString([end - on * TOUCH, end + on * MEETS])
-            line = _plinth_line(surface, stub, frame) if surface.placing.line is None else _face_line(surface, stub)
+            line = _over_plinth(surface, stub) if surface.placing.line is None else _up_face(surface, stub)
             if line is None:
                 continue
-            axis, at = line
+            local = turned(line, -frame)
+            reach = np.abs(local[1] - local[0])
+            axis = int(reach.argmin())
+            at = float(local[:, axis].mean())
+            if reach.min() > TOUCH or not bounds[axis] + CARRY_LEAST < at < bounds[axis + 2] - CARRY_LEAST:
+                continue
             why = f"carried up from the floor: {joint.why}" if joint.why else "carried up from the floor"
-            key = round(at, 0) + axis * 1e9
-            result.setdefault(key, FixedLine(axis, snap(at - joint.width / 2), joint.width, _field_kind(joint), why, must=True))
+            made = FixedLine(axis, snap(at - joint.width / 2), joint.width, _field_kind(joint), why, must=True, bridged=joint.bridged)
+            result.setdefault((axis, round(at)), made)
     return list(result.values())
 
 
@@ -244,29 +262,20 @@ def _field_kind(joint: MovementJoint) -> Literal["intermediate", "structural"]:
     return "structural" if joint.kind == "structural" else "intermediate"
 
 
-def _face_line(surface: Surface, stub: LineString) -> tuple[int, float] | None:
-    """Where a stub of a floor joint meets an upright face: axis and x."""
+def _up_face(surface: Surface, stub: LineString) -> Floats | None:
+    """Where a stub of a floor joint meets an upright face, as a line up it, (2, 2) in the face's own axes."""
     face = LineString(surface.placing.line)
     met = shapely.intersection(face, stub)
     if met.is_empty or surface.field.is_empty:
         return None
     x = float(face.project(met.representative_point()))
-    x0, _, x1, _ = surface.field.bounds
-    return (0, x) if x0 + CARRY_LEAST < x < x1 - CARRY_LEAST else None
+    return np.array([[x, 0.0], [x, 1000.0]])
 
 
-def _plinth_line(surface: Surface, stub: LineString, frame: float) -> tuple[int, float] | None:
-    """Where a stub of a floor joint meets a plinth's top, if it runs along one of the top's axes: axis and place."""
-    if shapely.intersection(stub, surface.gross).length <= TOUCH:
-        return None
-    ends = turned(shapely.get_coordinates(stub), -frame)
-    way = np.abs(ends[1] - ends[0])
-    if way.min() > TOUCH:
-        return None
-    axis = int(way.argmin())
-    at = float(ends[:, axis].mean())
-    bounds = turned_shape(surface.field, -frame).bounds
-    return (axis, at) if bounds[axis] + CARRY_LEAST < at < bounds[axis + 2] - CARRY_LEAST else None
+def _over_plinth(surface: Surface, stub: LineString) -> Floats | None:
+    """A stub of a floor joint that meets a plinth's top, (2, 2)."""
+    met = shapely.intersection(stub, surface.gross).length > TOUCH
+    return shapely.get_coordinates(stub) if met and not surface.field.is_empty else None
 
 
 def break_joints(surface: Surface) -> list[MovementJoint]:

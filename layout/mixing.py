@@ -9,24 +9,8 @@ from typing import TYPE_CHECKING
 from layout.units import EPS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-    from typing import Protocol
-
-    class _Item(Protocol):
-        @property
-        def key(self) -> str: ...
-        @property
-        def name(self) -> str: ...
-
-    class _Order(Protocol):
-        @property
-        def item(self) -> _Item: ...
-        @property
-        def need(self) -> float: ...
-        @property
-        def packs(self) -> int: ...
-        @property
-        def size(self) -> float: ...
+    from layout.orders import Order
+    from layout.takeoff import TakeOff
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,17 +31,18 @@ class Batches:
         return max(math.ceil(self.m2_each / (self.m2_hour * self.pot_min / 60.0) - EPS), 1)
 
 
-def batches_of(orders: Iterable[_Order], areas: dict[str, float], figures: dict[str, tuple[float, float]]) -> list[Batches]:
-    """Batches of the products ordered in packs.
-
-    `areas` is what each item covers, m² (of all coats together); `figures` pot life in minutes and m² an hour and hand.
-    """
+def mixing_plan(takeoff: TakeOff, orders: tuple[Order, ...]) -> list[Batches]:
+    """Whole packs to mix, what each covers, and the hands it takes within its pot life at 20 °C."""
+    products = takeoff.setout.plan.products
+    tanked = takeoff.item("membrane_area")
+    area = tanked.quantity if tanked else 0.0
+    tiled = sum(item.quantity for item in takeoff.items if item.key.startswith("tiled."))
+    areas = {"primer": area, "membrane": area * products.membrane_coats.value, "adhesive": tiled, "grout": tiled}
     result = []
     for order in orders:
         key = order.item.key
-        if key not in figures or order.need <= 0.0 or areas.get(key, 0.0) <= 0.0:
+        if areas.get(key, 0.0) <= 0.0 or order.need <= 0.0:
             continue
-        pot, speed = figures[key]
         result.append(
             Batches(
                 key=key,
@@ -65,8 +50,8 @@ def batches_of(orders: Iterable[_Order], areas: dict[str, float], figures: dict[
                 packs=order.packs,
                 pack_kg=order.size,
                 m2_each=areas[key] / order.need * order.size,
-                pot_min=pot,
-                m2_hour=speed,
+                pot_min=getattr(products, f"{key}_pot_min").value,
+                m2_hour=getattr(products, f"{key}_m2_h").value,
             )
         )
     return result

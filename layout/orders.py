@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from layout.mixing import Batches, batches_of
 from layout.rolls import CuttingList, cut_rolls
 from layout.units import EPS
 
@@ -118,17 +117,3 @@ def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
         pack="roll",
         allowance=f"all runs, {products.tape_lap.value:g} mm lap at both ends of each and {cutting.laps} within runs; {least}",
     )
-
-
-def mixing_plan(takeoff: TakeOff, orders: tuple[Order, ...]) -> list[Batches]:
-    """Whole packs to mix, what each covers, and the hands it takes within its pot life at 20 °C."""
-    products = takeoff.setout.plan.products
-    figures = {
-        key: (getattr(products, f"{key}_pot_min").value, getattr(products, f"{key}_m2_h").value)
-        for key in ("primer", "membrane", "adhesive", "grout")
-    }
-    tanked = takeoff.item("membrane_area")
-    tiled = sum(item.quantity for item in takeoff.items if item.key.startswith("tiled."))
-    area = tanked.quantity if tanked else 0.0
-    areas = {"primer": area, "membrane": area * products.membrane_coats.value, "adhesive": tiled, "grout": tiled}
-    return batches_of(orders, areas, figures)

@@ -62,13 +62,12 @@ class Settler:
 
     def value(self, start: tuple[float, float]) -> tuple[float, ...]:
         """How a settled start ranks, lower first."""
-        offsets = []
-        for axis in (0, 1):
-            pitch = self.faces.lattice[axis].pitch
-            offsets.append(
-                self._at(axis, [(part, math.remainder(o[axis] - start[axis], pitch)) for part, o in self.divider.bays], start[axis])
-            )
-        return self.rank(offsets)
+        return self.rank([self._at(axis, self._parts(axis, start[axis]), start[axis]) for axis in (0, 1)])
+
+    def _parts(self, axis: int, start: float) -> list[tuple[shapely.Polygon, float]]:
+        """The bays of the division, each with the shift of its lattice along an axis against a start, mm."""
+        pitch = self.faces.lattice[axis].pitch
+        return [(part, math.remainder(origin[axis] - start, pitch)) for part, origin in self.divider.bays]
 
     def best_move(self, start: tuple[float, float]) -> tuple[tuple[float, float], float] | None:
         """For a start that the plan fixes: how far each way to the best one among the same joints, and its narrowest cut over the play, mm."""
@@ -77,8 +76,7 @@ class Settler:
         move, worst = [], []
         for axis in (0, 1):
             pitch = self.faces.lattice[axis].pitch
-            parts = [(part, math.remainder(origin[axis] - start[axis], pitch)) for part, origin in self.divider.bays]
-            best = self._choices(axis, parts)[0]
+            best = self._choices(axis, self._parts(axis, start[axis]))[0]
             move.append(math.remainder(best.at - start[axis], pitch))
             worst.append(best.worst)
         return (move[0], move[1]), min(worst)
@@ -116,10 +114,7 @@ class Settler:
         for _ in range(MOST_ROUNDS):
             self._divide(start)
             anchors = self._anchors()
-            shifts = [
-                [(part, math.remainder(origin[axis] - start[axis], self.faces.lattice[axis].pitch)) for part, origin in self.divider.bays]
-                for axis in (0, 1)
-            ]
+            shifts = [self._parts(axis, start[axis]) for axis in (0, 1)]
             given = [self._at(axis, shifts[axis], start[axis]) for axis in (0, 1)]
             choices = [self._found(axis, start, anchors[axis], shifts[axis]) for axis in (0, 1)]
             own = [
@@ -262,13 +257,11 @@ class Settler:
     def _anchored(self, axis: int, start: tuple[float, float], anchors: list[float]) -> list[Offset]:
         """What each anchor gives, the widest narrowest cut first: the datum of a floor with fixed joints."""
         result = []
-        pitch = self.faces.lattice[axis].pitch
         for anchor in anchors:
             if len(anchors) > 1:
                 self._divide((anchor, start[1]) if axis == 0 else (start[0], anchor))
             given = anchor if len(anchors) > 1 else start[axis]
-            parts = [(part, math.remainder(origin[axis] - given, pitch)) for part, origin in self.divider.bays]
-            result.append(self._at(axis, parts, anchor))
+            result.append(self._at(axis, self._parts(axis, given), anchor))
         return sorted(result, key=lambda offset: (*self.rank([offset]), offset.at))
 
     def _at(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> Offset:

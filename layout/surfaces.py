@@ -69,6 +69,12 @@ class BreakOn:
     flange: float = 0.0
     collar: float | None = None
 
+    def reach(self, lap: float) -> float:
+        """How far its flange or collar reaches beyond it, mm; `lap` is a collar's where the plan gives none."""
+        if self.kind in ("gully", "channel"):
+            return self.flange
+        return max((self.collar - self.diameter) / 2, 0.0) if self.collar and self.diameter else lap
+
     @property
     def ring_length(self) -> float:
         """Centre line of the sealant joint round it, mm; exact for circles."""

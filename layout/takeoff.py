@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.joints import KINDS
 from layout.lining import owner_of
 from layout.measure import measured
 from layout.membrane import film_of
@@ -458,7 +459,7 @@ def _sealant(setout: SetOut) -> list[Item]:
     kinds = []
     for room in rooms:
         kinds += [(joint.kind, _label(setout, room, f"{joint.kind}, {joint.surface}"), joint) for joint in room.joints]
-    for kind in ("perimeter", "threshold", "plinth", "column", "corner", "intermediate", "structural", "drain", "pipe"):
+    for kind in KINDS:
         own = [(where, joint) for k, where, joint in kinds if k == kind]
         parts = tuple(Part(f"{where}{' ' + joint.label if joint.label else ''}", joint.length / 1000.0) for where, joint in own)
         result.append(

@@ -166,9 +166,8 @@ class _Taper:
     def bridges(self, joints: list[MovementJoint]) -> None:
         """Structural joints are bridged in the membrane with a loop, up walls as far as they are tanked; tile-only joints are not."""
         surfaces = {surface.name: surface for surface in self.lining.surfaces}
-        sound = tuple(joint.name for joint in self.lining.room.structural_joints if joint.of == "finish")
         for joint in joints:
-            if joint.kind != "structural" or joint.surface not in surfaces or (sound and joint.why.endswith(sound)):
+            if joint.kind != "structural" or not joint.bridged or joint.surface not in surfaces:
                 continue
             surface = surfaces[joint.surface]
             for piece in shapely.get_parts(shapely.intersection(shapely.LineString(joint.line), surface.tanked)):

@@ -214,9 +214,7 @@ def _steps(takeoff: TakeOff, room: str, rooms: tuple[str, ...], p: Products) -> 
         total = sum(part.quantity for part in own)
         low = sum(part.quantity for part in own if part.where.endswith("bottom course"))
         bottom = low / total * (tiled[True] + tiled[False]) if total > 0.0 else 0.0
-    sealant = sum(item.quantity for item in takeoff.items if item.key.startswith("joints.")) if len(rooms) == 1 else 0.0
-    if len(rooms) > 1:
-        sealant = sum(of(item.key) for item in takeoff.items if item.key.startswith("joints."))
+    sealant = of(*(item.key for item in takeoff.items if item.key.startswith("joints.")))
     return [
         ("prime", tanked / p.primer_m2_h.value, p.primer_recoat_from_h.value, p.primer_recoat_by_h.value),
         ("details", tape / p.tape_m_h.value, p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),

@@ -15,7 +15,8 @@ from cli.main import app
 from layout.bill import price
 from layout.errors import PlanError, PlanFaults
 from layout.measure import MEASURE_RULES, MeasureRule, measured, run_length
-from layout.orders import mixing_plan, place_orders
+from layout.mixing import mixing_plan
+from layout.orders import place_orders
 from layout.products import PRODUCT_KEYS, Products, notch_of
 from layout.readers.officefile import read_products, read_rates
 from layout.readers.planfile import read_plan

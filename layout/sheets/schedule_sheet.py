@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from layout.orders import mixing_plan, tape_list
+from layout.mixing import mixing_plan
+from layout.orders import tape_list
 from layout.rules import TEST_POINTS
 from layout.sheets.column import CAUTIONS
 from layout.sheets.cut_sheet import card, card_height, several_tiles

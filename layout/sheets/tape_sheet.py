@@ -62,7 +62,7 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
     for surface in room.lining.surfaces:
         if surface.placing.line is None:
             for each in surface.breaks:
-                grow = each.flange or room.lining.plan.products.collar_lap.value
+                grow = each.reach(room.lining.plan.products.collar_lap.value)
                 ring = shapely.get_coordinates(shapely.buffer(each.shape, grow, join_style="mitre" if each.flange else "round"))[:-1]
                 result.append(Stroke(ring, "COLLAR", closed=True))
                 block_shape(placer, view, ring, 0.0)

@@ -91,11 +91,13 @@ def scene(room: RoomSetOut, unfolded: Unfolded, view: View, placer: Placer) -> t
     result: list[Primitive] = []
     runs = numbered(room)
     for surface, at in unfolded.faces:
-        _face(surface, np.array(at), runs, view, placer, result)
+        _face(surface, np.array(at), runs, room.lining.plan.products.collar_lap.value, view, placer, result)
     return tuple(result)
 
 
-def _face(surface: Surface, at: Floats, runs: list[tuple[str, TapeRun]], view: View, placer: Placer, result: list[Primitive]) -> None:
+def _face(
+    surface: Surface, at: Floats, runs: list[tuple[str, TapeRun]], lap: float, view: View, placer: Placer, result: list[Primitive]
+) -> None:
     for part in parts_of(surface.tanked):
         result.append(Fill(shapely.transform(part, lambda xy: xy + at), "COLLAR", 0.10))
     for part in parts_of(_shown(surface)):
@@ -112,9 +114,7 @@ def _face(surface: Surface, at: Floats, runs: list[tuple[str, TapeRun]], view: V
     for each in surface.breaks:
         ring = shapely.get_coordinates(each.shape)[:-1] + at
         result += [Fill(shapely.Polygon(ring), "PIPE", 0.0), Stroke(ring, "PIPE", closed=True)]
-        grown = shapely.get_coordinates(
-            shapely.buffer(shapely.Polygon(ring), (each.collar or each.diameter + 120.0) / 2 - each.diameter / 2)
-        )
+        grown = shapely.get_coordinates(shapely.buffer(shapely.Polygon(ring), each.reach(lap)))
         result.append(Stroke(grown[:-1], "COLLAR", closed=True))
         paper = view.to_paper(np.array([each.at]) + at)[0]
         spots = [

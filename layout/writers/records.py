@@ -394,7 +394,8 @@ def compare_record(found: list[Alternative]) -> dict[str, Any]:
 
 def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None) -> dict[str, Any]:
     """The record of a take-off with its orders, and its prices if rates were given."""
-    from layout.orders import mixing_plan, tape_list  # noqa: PLC0415  # a set-out's record starts without them
+    from layout.mixing import mixing_plan  # noqa: PLC0415  # a set-out's record starts without them
+    from layout.orders import tape_list  # noqa: PLC0415  # a set-out's record starts without them
 
     project = takeoff.setout.plan.project
     ordered = {order.item.key: order for order in orders}

@@ -57,8 +57,8 @@ def with_border(plan: Plan, outline: Outline, floor: Surface) -> tuple[Surface, 
     taken: list[BaseGeometry] = []
     for k in sorted(range(len(outline.walls)), key=lambda k: outline.walls[k].run.number):
         before = union_of([shapely.buffer(strip, course.joint, join_style="mitre") for _, strip in strips])
-        strip = shapely.difference(shapely.intersection(_beside(plan, outline, k, depth), floor.field), before)
-        taken.append(_beside(plan, outline, k, depth + tile.joint))
+        strip = shapely.difference(shapely.intersection(_beside(outline, floor, k, depth), floor.field), before)
+        taken.append(_beside(outline, floor, k, depth + tile.joint))
         parts = [part for part in parts_of(cleaned(strip)) if part.area > TOUCH]
         if parts:
             strips.append((k, union_of(parts)))
@@ -90,19 +90,21 @@ def with_border(plan: Plan, outline: Outline, floor: Surface) -> tuple[Surface, 
     return replace(floor, field=field, region=region, borders=inside, joint_field=floor.field, joint_region=floor.region), bands
 
 
-def wall_line(plan: Plan, outline: Outline, index: int) -> tuple[Floats, Floats, float]:
-    """Ends of a wall on the substrate (2, 2), its unit normal into the room, and how far floor tile keeps off it, mm."""
+def wall_line(outline: Outline, floor: Surface, index: int) -> tuple[Floats, Floats, float]:
+    """Ends of a wall on the substrate (2, 2), its unit normal into the room, and how far the floor's tile keeps off it, mm.
+
+    A wall that is all door keeps what the floor keeps off its threshold.
+    """
     wall = outline.walls[index]
     ends = wall.run.points[[0, -1]]
     way = (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
-    joint = 0.0 if plan.rules.foot == "floor-through" else plan.rules.perimeter_joint
-    foot = plan.rules.membrane + plan.rules.cove[1] if plan.rules.foot == "cove" and wall.tile else wall.build_up
-    return ends, np.array([-way[1], way[0]]), foot + joint
+    own = sorted((border for ring in floor.borders for border in ring if border.wall == wall.run.number), key=lambda border: border.kind)
+    return ends, np.array([-way[1], way[0]]), own[0].distance if own else 0.0
 
 
-def _beside(plan: Plan, outline: Outline, index: int, depth: float) -> BaseGeometry:
+def _beside(outline: Outline, floor: Surface, index: int, depth: float) -> BaseGeometry:
     """Everything within a depth of a wall's joint, past its corners where they are re-entrant, its reveals included."""
-    (a, b), normal, off = wall_line(plan, outline, index)
+    (a, b), normal, off = wall_line(outline, floor, index)
     way = np.array([normal[1], -normal[0]])
     reach = off + depth
     count = len(outline.walls)

@@ -518,7 +518,7 @@ def _border_course(lining: Lining, surface: Surface, tile: Tile, floor: SurfaceS
     if not parts:
         return None
     index = next(k for k, wall in enumerate(lining.outline.walls) if wall.run.number == surface.wall)
-    ends, normal, off = wall_line(lining.plan, lining.outline, index)
+    ends, normal, off = wall_line(lining.outline, floor.surface, index)
     angle = math.degrees(math.atan2(-normal[0], normal[1]))
     face = turned(ends + normal * off, -angle)
     spans = np.array([turned_shape(part, -angle).bounds for part in parts])[:, [0, 2]]

@@ -75,12 +75,15 @@ def moved(room: dict[str, Any], *, turn: float = 0.0, shift: tuple[float, float]
     for key in ("plinths", "columns"):
         if key in room:
             result[key] = [{**each, "outline": [at(p) for p in each["outline"]]} for each in room[key]]
+    for key in ("structural_joints", "day_joints"):
+        if key in room:
+            result[key] = [{**each, "line": [at(p) for p in each["line"]]} for each in room[key]]
     for key in ("pipes", "drains", "fixings"):
         if key in room:
             result[key] = [
                 {
                     **each,
-                    **({"at": at(each["at"])} if "at" in each else {}),
+                    **{name: at(each[name]) for name in ("at", "from", "to") if isinstance(each.get(name), list)},
                     **({"turn": turn} if key == "fixings" or each.get("kind") == "gully" else {}),
                 }
                 for each in room[key]

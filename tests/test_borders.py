@@ -34,11 +34,11 @@ def laid(room):
 
 
 @settings(max_examples=30)
-@given(st.integers(0, 10_000))
-def test_band_and_field_fill_the_floor_a_joint_apart(seed):
-    room = random_rectilinear(np.random.default_rng(seed))
+@given(st.integers(0, 10_000), st.sampled_from(["wall-through", "floor-through", "cove"]))
+def test_band_and_field_fill_the_floor_a_joint_apart(seed, foot):
+    room = {**random_rectilinear(np.random.default_rng(seed)), "tile_height": 400}
     try:
-        done = set_out_room(room, tiles=TILES, rules=RULES)
+        done = set_out_room(room, tiles=TILES, rules={**RULES, "foot": foot})
     except SetOutError:  # too narrow for a field inside the border
         return
     floor, inner, outer = laid(done)
@@ -53,6 +53,17 @@ def test_band_and_field_fill_the_floor_a_joint_apart(seed):
     strips = union_of([shapely.buffer(shapely.LineString(j.line), j.width / 2 + 6.1, cap_style="square") for j in done.joints])
     left = shapely.difference(shapely.difference(whole, shapely.buffer(every, 6.2, join_style="mitre")), strips)
     assert shapely.buffer(left, -0.3).area < 1.0
+
+
+@pytest.mark.parametrize(("foot", "off"), [("wall-through", 15 + 6), ("floor-through", 2), ("cove", 2 + 30 + 6)])
+def test_a_band_begins_where_the_floor_does_at_each_foot_of_the_wall(foot, off):
+    # tiled wall: membrane 2, bed 3, tile 10; joint 6; the floor runs under the tile, or stops at the cove's toe
+    rules = {**RULES, "foot": foot}
+    room = set_out_room({"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]], "tile_height": 400}, tiles=TILES, rules=rules)
+    band = next(done for done in room.surfaces if done.surface.name == "border at wall 1")
+    assert band.surface.region.bounds[1] == pytest.approx(off)
+    assert room.floor.surface.field.bounds[1] == pytest.approx(off + 100 + 6)
+    assert band.field.outlines(band.field.whole)[:, :, 1].min() == pytest.approx(off)
 
 
 def test_a_band_of_two_courses_by_hand():

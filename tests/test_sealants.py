@@ -13,7 +13,7 @@ from layout.readers.planfile import read_plan
 from layout.sealants import Sealant, backer_rod, design, exterior_extra, joint_width, movement, sealant_depth, stock_width
 from layout.setout import set_out
 from layout.takeoff import take_off
-from tests.rooms import plan_of, plan_text, set_out_room
+from tests.rooms import moved, plan_of, plan_text, set_out_room
 from tests.test_project import TOP
 
 
@@ -195,6 +195,28 @@ def test_structural_joints_rise_by_default_and_are_bridged_as_far_as_walls_are_t
     up = [run for run in bridges if "wall" in run.name]
     assert len(up) == 2
     assert all(max(run.line[:, 2]) == pytest.approx(1500) for run in up)
+
+
+@pytest.mark.parametrize("turn", [90.0, 33.0])
+def test_carried_joints_turn_with_the_room(turn):
+    plinth = {"name": "kettle", "outline": [[3000, 1200], [9000, 1200], [9000, 2600], [3000, 2600]]}
+    given = {**ROOM, "drains": [], "plinths": [plinth], "structural_joints": [{"line": [[7000, 0], [7000, 5000]]}]}
+    here, there = (
+        sorted((j.surface, round(j.length, 1)) for j in set_out_room(room).joints if j.kind == "structural")
+        for room in (given, moved(given, turn=turn))
+    )
+    assert here == there
+    assert len(here) > 3
+
+
+def test_a_joint_rises_on_a_wall_whose_tile_is_turned():
+    tiles = {"floor": {"size": [200, 200], "joint": 6}, "wall": {"size": [300, 150], "joint": 3, "turn": 90}}
+    room = set_out_room({**ROOM, "structural_joints": [{"line": [[7000, 0], [7000, 5000]]}]}, tiles=tiles)
+    risen = {j.surface: j.line for j in room.joints if j.kind == "structural" and j.surface != "floor"}
+    assert sorted(risen) == ["wall 1", "wall 3"]
+    for name, line in risen.items():
+        surface = next(s for s in room.lining.surfaces if s.name == name)
+        assert surface.placing.to_room(line)[:, 0] == pytest.approx([7000, 7000])
 
 
 def test_a_joint_runs_on_over_a_plinth():

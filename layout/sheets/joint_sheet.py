@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls
-from layout.sheets.scene import Primitive, Symbol, View, readable
+from layout.sheets.lettering import text_width
+from layout.sheets.place import Placer, Spot, label_box
+from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls, with_leader
+from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 
 if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
     from layout.joints import MovementJoint
     from layout.setout import RoomSetOut
     from layout.sheets.column import Column
@@ -38,14 +41,11 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
     result: list[Primitive] = [*base.outline, *base.services, *base.joints]
     result += entrance(room, view, placer)
     for _, joint in field_joints(room):
-        for k in range(12):
-            at = joint.line[0] + (joint.line[-1] - joint.line[0]) * (k + 0.5) / 12
-            block_shape(placer, view, at[None], 0.8)
+        block_line(placer, view, joint.line, 0.8)
     name_things(room, view, placer, result)
     for ring in (*room.lining.outline.column_rings, *room.lining.outline.plinth_rings):
         block_shape(placer, view, np.array(ring.points), 0.4)
-    for each in room.lining.floor.breaks:
-        block_shape(placer, view, shapely.get_coordinates(each.shape), 0.4)
+    block_walls(placer, view, room)
     for name, joint in field_joints(room):
         _joint_label(name, joint, view, placer, result)
     _carried(room, view, placer, result)
@@ -57,7 +57,11 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
             for at in (middle, inside)
             for dx, dy in ((0, 0), (0, 9), (0, -9), (14, 0), (-14, 0), (14, 9), (-14, 9), (14, -9), (-14, -9), (0, 18), (0, -18))
         ]
-        label = placer.place(f"bay {number} · {bay.between_joints.area / 1e6:.2f} m²", 3.5, "TEXT", spots, boxed=True, bold=True)
+        text = f"bay {number} · {bay.between_joints.area / 1e6:.2f} m²"
+        own = [spot for spot in spots if _stands_in(text, spot, bay.between_joints, view)]
+        label = placer.place(text, 3.5, "TEXT", own, boxed=True, bold=True, must=False)
+        if label is None:
+            label = with_leader(text, view.to_room(inside)[0], 3.5, view, placer, result)
         add_label(result, label, view)
         if label is not None:
             sides = f"{bay.longest / 1000:.2f} × {bay.shortest / 1000:.2f} m, 1 : {bay.aspect:.2f}"
@@ -67,13 +71,20 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
     return tuple(result)
 
 
+def _stands_in(text: str, spot: Spot, bay: BaseGeometry, view: View) -> bool:
+    """Whether a bay's label at the spot lies inside the bay: in another bay it would name that one."""
+    low, high = np.array(label_box(Label(text, spot.at, 3.5, "TEXT", spot.across, spot.upward))).reshape(2, 2)
+    return bool(bay.covers(shapely.box(*view.to_room(low)[0], *view.to_room(high)[0])))
+
+
 def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer, result: list[Primitive]) -> None:
     a, b = joint.line[0], joint.line[-1]
     way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
     normal = np.array([-way[1], way[0]])
     angle = readable(math.degrees(math.atan2(way[1], way[0])))
     long = float(np.hypot(*(b - a))) / view.scale
-    text = f"{name} · {joint.width:g} wide · {joint.length / 1000:.2f} m" if long > 45.0 else name
+    whole = f"{name} · {joint.width:g} wide · {joint.length / 1000:.2f} m"
+    text = next((each for each in (whole, f"{name} · {joint.width:g} wide") if text_width(each, 3.5) < 0.8 * long), name)
     spots = []
     for part in (0.5, 0.35, 0.65, 0.2, 0.8):
         for side in (3.4, -3.4, 6.0, -6.0):

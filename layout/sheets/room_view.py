@@ -165,6 +165,32 @@ def block_shape(placer: Placer, view: View, points: Floats, grow: float = 0.3) -
     placer.block((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
 
 
+def block_walls(placer: Placer, view: View, room: RoomSetOut) -> None:
+    """Keep labels off the lines of the walls and the thresholds."""
+    for ring in rings_of(room.lining.outline.domain):
+        block_line(placer, view, np.vstack([ring, ring[:1]]))
+
+
+def with_leader(text: str, foot: Floats, height: float, view: View, placer: Placer, result: list[Primitive]) -> Label | None:
+    """A label some way off, with a line to what it names."""
+    at = view.to_paper(foot)[0]
+    spots = [
+        Spot((float(at[0] + math.cos(k * math.pi / 8) * far), float(at[1] + math.sin(k * math.pi / 8) * far)))
+        for far in (8.0, 11.0, 15.0, 20.0, 26.0, 33.0, 41.0, 50.0)
+        for k in range(16)
+    ]
+    label = placer.place(text, height, "TEXT", spots, boxed=True, bold=True)
+    if label is not None:
+        result.append(Stroke(np.array([foot, view.to_room(np.array([label.at]))[0]]), "TEXT"))
+    return label
+
+
+def block_line(placer: Placer, view: View, line: Floats, grow: float = 0.4) -> None:
+    """Keep labels off a line of room points, and off nothing beside it."""
+    for at in shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line), 2.0 * view.scale)):
+        block_shape(placer, view, at[None], grow)
+
+
 def name_walls(room: RoomSetOut, view: View, placer: Placer, scene: list[Primitive], *, out: float) -> None:
     """Wall numbers and names outside each wall."""
     for index, wall in enumerate(room.lining.outline.walls):
@@ -191,11 +217,6 @@ def name_walls(room: RoomSetOut, view: View, placer: Placer, scene: list[Primiti
 def name_things(room: RoomSetOut, view: View, placer: Placer, scene: list[Primitive]) -> None:
     """Names of drains, pipes, plinths and columns beside or in them."""
     outline = room.lining.outline
-    for k, plinth in enumerate(outline.plinths):
-        inside = view.to_paper(np.array(outline.plinth_rings[k].polygon().representative_point().coords))[0]
-        text = f"{plinth.solid.name}, {plinth.height:.0f} high"
-        spots = [Spot((float(inside[0]), float(inside[1]) + dy)) for dy in (0.0, 4.0, -4.0, 8.0, -8.0)]
-        add_label(scene, placer.place(text, 2.5, "TEXT", spots, boxed=True, must=False), view)
     things = [(b.name, b.shape) for s in room.lining.surfaces if s.placing.line is None for b in s.breaks]
     things += [(c.solid.name, outline.column_rings[k].polygon()) for k, c in enumerate(outline.columns)]
     for name, shape in things:
@@ -214,6 +235,12 @@ def name_things(room: RoomSetOut, view: View, placer: Placer, scene: list[Primit
             Spot((cx, py0 - 5.0), "centre", "top"),
         ]
         add_label(scene, placer.place(name, 2.5, "TEXT", spots, boxed=True, must=False), view)
+        block_shape(placer, view, shapely.get_coordinates(shape))
+    for k, plinth in enumerate(outline.plinths):
+        inside = view.to_paper(np.array(outline.plinth_rings[k].polygon().representative_point().coords))[0]
+        text = f"{plinth.solid.name}, {plinth.height:.0f} high"
+        spots = [Spot((float(inside[0]), float(inside[1]) + dy)) for dy in (0.0, 4.0, -4.0, 8.0, -8.0)]
+        add_label(scene, placer.place(text, 2.5, "TEXT", spots, boxed=True, must=False), view)
 
 
 def entrance(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive]:

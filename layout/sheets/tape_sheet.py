@@ -9,8 +9,8 @@ import numpy as np
 import shapely
 
 from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls
-from layout.sheets.scene import Label, Primitive, Stroke, Symbol, View, readable
+from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls, with_leader
+from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -68,13 +68,17 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
                 block_shape(placer, view, ring, 0.0)
     for joint in room.lining.room.day_joints:
         result.append(Stroke(np.array(joint.line), "TAPE-EXTERNAL"))
+    for test in room.membrane.tests:
+        result.append(Symbol("test", test.at, 3.0, "TEST-POINT"))
+        block_shape(placer, view, np.array([test.at]), 1.6)
     for name, line, true in labels:
         _run_label(name, line, true, view, placer, result)
     name_walls(room, view, placer, result, out=9.0)
     name_things(room, view, placer, result)
+    block_walls(placer, view, room)
+    for _, line, _ in labels:
+        block_line(placer, view, line)
     for test in room.membrane.tests:
-        result.append(Symbol("test", test.at, 3.0, "TEST-POINT"))
-        block_shape(placer, view, np.array([test.at]), 1.6)
         paper = view.to_paper(np.array([test.at]))[0]
         spots = [
             Spot((float(paper[0] + dx * far), float(paper[1] + dy * far)))
@@ -144,7 +148,7 @@ def _upright_label(
     ]
     label = placer.place(text, 2.5, "TEXT", spots, boxed=True, must=False)
     if label is None:
-        label = _with_leader(text, np.array(at), 2.5, view, placer, result)
+        label = with_leader(text, np.array(at), 2.5, view, placer, result)
     add_label(result, label, view)
 
 
@@ -168,24 +172,10 @@ def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer,
     length = f"{name} · {true / 1000:.2f} m" if total / view.scale > 45.0 else name
     label = placer.place(length, 3.5, "TEXT", spots, boxed=True, bold=True, must=False)
     if label is None:
-        label = _with_leader(
+        label = with_leader(
             name, np.array([np.interp(total / 2, steps, line[:, 0]), np.interp(total / 2, steps, line[:, 1])]), 3.5, view, placer, result
         )
     add_label(result, label, view)
-
-
-def _with_leader(text: str, foot: Floats, height: float, view: View, placer: Placer, result: list[Primitive]) -> Label | None:
-    """A label some way off, with a line to what it names."""
-    at = view.to_paper(foot)[0]
-    spots = [
-        Spot((float(at[0] + math.cos(k * math.pi / 8) * far), float(at[1] + math.sin(k * math.pi / 8) * far)))
-        for far in (8.0, 11.0, 15.0, 20.0, 26.0, 33.0, 41.0, 50.0)
-        for k in range(16)
-    ]
-    label = placer.place(text, height, "TEXT", spots, boxed=True, bold=True)
-    if label is not None:
-        result.append(Stroke(np.array([foot, view.to_room(np.array([label.at]))[0]]), "TEXT"))
-    return label
 
 
 def _clear(room: RoomSetOut, collar: Collar) -> str:

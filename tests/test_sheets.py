@@ -7,8 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from layout.pieces import Cut
 from layout.readers.planfile import read_plan
 from layout.setout import set_out
+from layout.sheets.cut_sheet import card
 from layout.sheets.draw import draw_sheets
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import fitted, text_width, wrapped
@@ -177,3 +179,21 @@ def test_a_dimension_stands_at_its_distance():
     assert lines[0].points[:, 1] == pytest.approx([200, 200])
     label = next(part for part in parts if isinstance(part, Label))
     assert label.at[1] > 200
+
+
+@pytest.mark.parametrize(
+    ("outline", "shape", "says"),
+    [
+        ([[0, 0], [90, 0], [90, 60], [150, 60], [150, 150], [0, 150]], "notch", "less 60 × 60"),
+        ([[0, 0], [54, 0], [54, 40], [30, 40], [30, 91], [0, 91]], "notch", "54 × 91"),
+        ([[0, 0], [150, 0], [150, 40], [80, 60], [0, 70]], "curve", "150 × 70"),
+        ([[60, 90], [60.4, 90], [60.4, 109], [60, 109]], "rectangle", "under 1 × 19"),
+    ],
+)
+def test_a_card_names_what_is_gone_only_of_a_tile_that_is_else_whole(outline, shape, says):
+    line = np.array(outline, dtype=float)
+    sides = tuple(np.floor(np.ptp(line, axis=0)).tolist())
+    cut = Cut("C1", "floor", shape, 1, sides, line, (), 1.0, (150.0, 150.0))
+    words = [each.text for each in card(cut, 1, 0.0, 0.0, 30.0, name_tile=False) if isinstance(each, Label)]
+    assert says in words
+    assert ("saw as drawn" in words) == (shape != "rectangle" and not says.startswith("less"))

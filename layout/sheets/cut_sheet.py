@@ -176,7 +176,7 @@ def _tile_size(cut: Cut) -> str:
 
 def _caption(cut: Cut, *, name_tile: bool) -> list[str]:
     """Lines under a card: saw size, and the tile it is sawn from if there are several."""
-    lines = [f"{cut.size[0]:g} × {cut.size[1]:g}"]
+    lines = [_saw_size(cut)]
     if cut.shape in ("notch", "hole", "curve", "other"):
         lines = _cut_out(cut)
     if cut.start is not None and cut.end is not None:
@@ -184,12 +184,18 @@ def _caption(cut: Cut, *, name_tile: bool) -> list[str]:
     return [*lines, f"of {_tile_size(cut)}"] if name_tile else lines
 
 
+def _saw_size(cut: Cut) -> str:
+    return " × ".join(f"{side:g}" if side >= 1.0 else "under 1" for side in cut.size)
+
+
 def _cut_out(cut: Cut) -> list[str]:
-    """What is sawn out of the tile, by its box; the piece's own box if more than one part is gone."""
-    whole = shapely.box(0.0, 0.0, *cut.box)
-    gone = [part for part in parts_of(shapely.difference(whole, Polygon(cut.outline, cut.holes))) if part.area > 1.0]
-    if len(gone) != 1:
-        return [f"{cut.size[0]:g} × {cut.size[1]:g}", "saw as drawn"]
+    """What is sawn out of the tile, by its box, if one part is gone and the piece still spans the tile; else the piece's own box."""
+    piece = Polygon(cut.outline, cut.holes)
+    gone = [part for part in parts_of(shapely.difference(shapely.box(0.0, 0.0, *cut.box), piece)) if part.area > 1.0]
+    low, high = np.array(piece.bounds).reshape(2, 2)
+    spans = bool((high - low > np.array(cut.box) - 1.0).all())
+    if len(gone) != 1 or not spans:
+        return [_saw_size(cut), "saw as drawn"]
     x0, y0, x1, y1 = gone[0].bounds
     word = {"notch": "less", "hole": "hole", "curve": "arc"}.get(cut.shape, "less")
     return [f"{word} {math.ceil(x1 - x0 - 1e-3):g} × {math.ceil(y1 - y0 - 1e-3):g}"]

@@ -83,11 +83,15 @@ class PreferredLine:
 
 @dataclass(frozen=True, slots=True)
 class Obstacle:
-    """A thing that joints keep clear of: bounds in the joint frame, hidden rim and the distance wanted from that, mm."""
+    """A thing that joints keep clear of: bounds in the joint frame, hidden rim and the distance wanted from that, mm.
+
+    With an `axis` only cuts of that one: a low line may be crossed, not followed.
+    """
 
     bounds: tuple[float, float, float, float]
     rim: float
     wanted: float = 0.0
+    axis: int | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -432,7 +436,7 @@ class Divider:
         worst = (0, 0)
         first, second = part.bounds[1 - axis], part.bounds[3 - axis]
         for each in self.obstacles:
-            if each.bounds[3 - axis] < first or each.bounds[1 - axis] > second:
+            if each.bounds[3 - axis] < first or each.bounds[1 - axis] > second or each.axis == 1 - axis:
                 continue
             gap = max(each.bounds[axis] - (low + width), low - each.bounds[axis + 2])
             short = round((each.rim + each.wanted - gap) / 100.0)

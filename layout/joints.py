@@ -11,6 +11,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from layout.divide import Divider, FixedLine, Obstacle, PreferredLine
+from layout.errors import Finding
 from layout.rules import FLANGE_TO_JOINT, REENTRANT_LEG
 from layout.sealants import FRAME_EXPANSION, WASH_STEP, JointDesign, Sealant, design
 from layout.shapes import parts_of, turned, turned_shape
@@ -22,12 +23,15 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
+    from layout.levels import Levels
     from layout.lining import Lining
     from layout.plan import Rules
     from layout.surfaces import Surface
 
     Floats = NDArray[np.float64]
 
+IN_LOW_LINE = 300.0
+"""A movement joint that lies longer than this in a low line does not only cross it, mm."""
 MEETS, CARRY_LEAST = 250.0, 50.0
 """How far from a floor joint's end the face behind it may stand, and how near to its ends a carried joint may run, mm."""
 Kind: TypeAlias = Literal["perimeter", "intermediate", "structural", "threshold", "plinth", "column", "drain", "pipe", "corner"]
@@ -125,6 +129,41 @@ def obstacles_of(surface: Surface, frame: float, collar_lap: float) -> list[Obst
         x0, y0, x1, y1 = turned_shape(each.shape, -frame).bounds
         wanted = FLANGE_TO_JOINT.value if each.kind in ("gully", "channel") else 0.0
         result.append(Obstacle((x0, y0, x1, y1), each.reach(collar_lap), wanted))
+    return result
+
+
+def lines_of_falls(levels: Levels, frame: float) -> tuple[list[PreferredLine], list[Obstacle]]:
+    """High lines along the joint frame, which joints like, and low lines, which they keep out of (design, section 6)."""
+    liked: list[PreferredLine] = []
+    kept: list[Obstacle] = []
+    for fall_line in levels.lines:
+        local = turned(fall_line.line, -frame)
+        reach = np.abs(local[1] - local[0])
+        axis = int(reach.argmin())
+        if reach.min() > TOUCH:
+            continue
+        middle = local.mean(axis=0)
+        if fall_line.kind in ("high line", "hip"):
+            liked.append(PreferredLine(axis, float(middle[axis]), "on the high line of the falls", (float(middle[0]), float(middle[1]))))
+        elif fall_line.kind in ("low line", "valley"):
+            low, high = local.min(axis=0), local.max(axis=0)
+            kept.append(Obstacle((float(low[0]), float(low[1]), float(high[0]), float(high[1])), 0.0, axis=axis))
+    return liked, kept
+
+
+def low_line_findings(levels: Levels, joints: Sequence[MovementJoint]) -> list[Finding]:
+    """Movement joints that run in a low line: water stands on the sealant."""
+    result = []
+    for joint in joints:
+        if joint.surface != "floor" or joint.kind not in ("intermediate", "structural"):
+            continue
+        strip = shapely.buffer(LineString(joint.line), joint.width)
+        wet = [line for line in levels.lines if line.kind in ("low line", "valley")]
+        length = sum(float(shapely.intersection(strip, LineString(line.line)).length) for line in wet)
+        if length > IN_LOW_LINE:
+            middle = joint.line.mean(axis=0)
+            text = f"floor: the {joint.kind} joint lies {length / 1000:.2f} m in a low line of the falls; move the joint or the fall"
+            result.append(Finding(code="joint-in-low-line", text=text, surface="floor", at=(float(middle[0]), float(middle[1]))))
     return result
 
 

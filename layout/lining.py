@@ -481,12 +481,4 @@ def build_lining(plan: Plan, index: int) -> Lining:
     floor, bands = with_border(plan, outline, floor)
     walls, plinths, columns, reveals = _upright_surfaces(plan, outline, shell)
     findings = [Finding(code="openings-merged", text=text, surface="floor") for text in outline.merged_openings]
-    for fall in room.falls:
-        findings.append(
-            Finding(
-                code="falls-not-levelled",
-                text=f"the fall to {fall.to} at 1:{fall.ratio:g} is recorded; levels and hips are not worked out from it",
-                surface="floor",
-            )
-        )
     return Lining(plan, room, outline, shell, (floor, *bands, *walls, *plinths, *columns, *reveals), tuple(findings))

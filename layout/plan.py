@@ -113,6 +113,8 @@ class Rules:
     membrane_type: Literal["reaction-resin", "dispersion", "polymer-cement"] = "reaction-resin"
     exposure: Literal["W0-I", "W1-I", "W2-I", "W3-I"] = "W3-I"
     quartz_last: bool = False
+    falls: Literal["cut", "accept"] = "cut"
+    fall_range: str = "UK_WET_FLOOR"
     max_tiles: int = 2_000_000
 
 
@@ -150,6 +152,7 @@ class Opening:
     name: str = ""
     threshold: Literal["strip", "upstand", "step", "floor"] = "strip"
     threshold_height: float = 0.0
+    level: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +166,7 @@ class Drain:
     turn: float = 0.0
     flange: float = 50.0
     joint: float | None = None
+    level: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -214,10 +218,31 @@ class DayJoint:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fall:
-    """A fall to a named drain; recorded, not yet worked into levels."""
+    """A fall of the floor, or of a region of it, to a named drain or in a given plane.
 
-    to: str
-    ratio: float = 80.0
+    `ratio` is one in this many, on the longest way of a level perimeter, of every plane otherwise; `drop` mm instead.
+    With a `level` perimeter the walls' line is level; a `free` one follows the planes; `threshold` does so and keeps the
+    highest threshold at the floor's level. `plane` is three points x, y, level.
+    """
+
+    name: str
+    to: str = ""
+    ratio: float | None = None
+    drop: float | None = None
+    region: tuple[Point, ...] = ()
+    perimeter: Literal["level", "free", "threshold"] | None = None
+    plane: tuple[tuple[float, float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoomLevels:
+    """Levels of a room: finished floor at its walls, mm; the site's level of ±0, m; slab or least screed, mm."""
+
+    floor: float = 0.0
+    datum: float | None = None
+    screed: float = 25.0
+    slab: float | None = None
+    steps: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -258,6 +283,7 @@ class Room:
     day_joints: tuple[DayJoint, ...] = ()
     height: float | None = None
     falls: tuple[Fall, ...] = ()
+    levels: RoomLevels = field(default_factory=RoomLevels)
     pulls: tuple[Wanted, ...] = ()
 
 

@@ -32,6 +32,10 @@ def check_plan(plan: Plan) -> list[PlanError]:
         faults += _check_count(plan, index, room, outline)
         faults += _check_datum(plan, outline)
         faults += _check_pulls(plan, index, outline)
+        if room.falls:
+            from layout.levels import fall_faults  # noqa: PLC0415  # a level floor does without
+
+            faults += fall_faults(plan, index, outline)
     return faults
 
 

@@ -207,5 +207,31 @@ RESIN_JOINT_LEAST = Rule(
     3.0, "mm", "common practice, no source: narrower joints are hard to fill with resin grout; UFGS 09330 asks 6 to 10 for quarry tile"
 )
 RESIN_JOINT_DEPTH = Rule(4.0, "times the joint", "common practice, no source: resin grout does not reach the bottom of a deeper joint")
+LIPPAGE = Rule(1.0, "mm", "NHBC Standards 9.1.7, adjacent tiles, joints to 6 mm")
+LIPPAGE_WIDE = Rule(2.0, "mm", "NHBC Standards 9.1.7, adjacent tiles, wider joints")
+STRETCH_COUNTS = Rule(0.001, "of the area", "slopes to about 1:22 differ by less from their plan; common practice, no source")
+SCREED_LEAST = Rule(25.0, "mm", "bonded screed at its thinnest, BS 8204-1 from memory")
 WEAK_NECK = Rule(30.0, "mm", "common practice, no source: a narrower neck breaks on the saw")
 WEAK_EDGE = Rule(20.0, "mm", "common practice, no source: a hole nearer to an edge breaks out")
+
+
+@dataclass(frozen=True, slots=True)
+class FallRange:
+    """Flattest and steepest fall of a published range, one in this many."""
+
+    flattest: float
+    steepest: float
+    source: str
+
+
+FALL_RANGES = {
+    "UK_WET_FLOOR": FallRange(80.0, 35.0, "UK wet floors 1:80 to 1:35, from memory"),
+    "NCC_2022": FallRange(80.0, 50.0, "NCC 2022, wet areas with a floor waste, 1:80 to 1:50, as a drawing note to AS 3740 reports it"),
+    "KITCHEN": FallRange(100.0, 66.7, "commercial kitchens 1 to 1.5 %, an article on kitchen floor drains"),
+    "PROCESS": FallRange(
+        100.0,
+        20.0,
+        "process floors that are washed down, at least 1:100 to gullies, a plant standard's excerpt; no steepest given, 1:20 here",
+    ),
+}
+"""Published ranges of falls; the plan picks one by name."""

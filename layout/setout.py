@@ -26,6 +26,8 @@ from layout.joints import (
     corner_joints,
     fixed_lines,
     joint_types,
+    lines_of_falls,
+    low_line_findings,
     obstacles_of,
     preferred_lines,
     slanted_structural,
@@ -51,6 +53,7 @@ if TYPE_CHECKING:
 
     from layout.divide import FixedLine, PreferredLine, Rejected
     from layout.errors import Point
+    from layout.levels import Levels
     from layout.lining import Lining
     from layout.plan import Plan, Tile
     from layout.surfaces import Surface
@@ -104,7 +107,8 @@ class WallCut:
 class SurfaceSetOut:
     """One tiled surface: its bays, tiles, start and cuts.
 
-    `mend` is a start that would leave no weak piece, in words; `rejected` the joints that were weighed and not made.
+    `mend` is a start that would leave no weak piece, in words; `rejected` the joints that were weighed and not made;
+    `stretch` its true area over that in plan, where a floor's fall makes them differ.
     """
 
     surface: Surface
@@ -117,6 +121,12 @@ class SurfaceSetOut:
     lost_mm2: float
     mend: str | None = None
     rejected: tuple[Rejected, ...] = ()
+    stretch: float = 1.0
+
+    @property
+    def tiled_m2(self) -> float:
+        """Area of its bays as tiled, on the slope where that counts, m²."""
+        return sum(bay.area_m2 for bay in self.bays) * self.stretch
 
     @property
     def turn(self) -> float:
@@ -147,6 +157,7 @@ class RoomSetOut:
     membrane: MembraneSetOut
     findings: tuple[Finding, ...]
     joint_types: tuple[JointType, ...] = ()
+    levels: Levels | None = None
 
     @property
     def name(self) -> str:
@@ -186,11 +197,18 @@ class _SurfaceSetter:
     """Sets out one surface."""
 
     def __init__(
-        self, lining: Lining, surface: Surface, tile: Tile, carried: Mapping[str, Carried], floor_joints: Sequence[MovementJoint]
+        self,
+        lining: Lining,
+        surface: Surface,
+        tile: Tile,
+        carried: Mapping[str, Carried],
+        floor_joints: Sequence[MovementJoint],
+        levels: Levels | None,
     ) -> None:
         self.faces = Faces(lining, surface, tile)
         self.puller = Puller(self.faces, carried)
         self.floor_joints = floor_joints
+        self.levels = levels if surface is lining.floor else None
         self.joints: list[MovementJoint] = []
         self.findings: list[Finding] = []
         self.edge_widths: list[tuple[Floats, NDArray[np.int64], Floats]] = []
@@ -276,6 +294,9 @@ class _SurfaceSetter:
         else:
             fixed = carried_lines(self.faces.lining, self.faces.surface, self.floor_joints, self.faces.frame)
         obstacles = obstacles_of(self.faces.surface, self.faces.frame, self.faces.lining.plan.products.collar_lap.value)
+        if self.levels is not None:
+            high, low = lines_of_falls(self.levels, self.faces.frame)
+            preferred, obstacles = [*high, *preferred], [*obstacles, *low]
         rules = self.faces.rules if bays is None else replace(self.faces.rules, bays=bays)
         if self.faces.surface.kind != "floor":
             free = replace(rules.movement, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
@@ -449,9 +470,9 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) 
 
 
 def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomSetOut, list[Loose]]:
-    lining = build_lining(plan, index)
+    lining, levels = _levelled(build_lining(plan, index), index)
     carried = dict(earlier)
-    findings = list(lining.findings)
+    findings = [*lining.findings, *(levels.findings if levels else ())]
     surfaces: list[SurfaceSetOut] = []
     joints: list[MovementJoint] = []
     for surface in lining.surfaces:
@@ -465,7 +486,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
                 findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
                 surfaces.append(course)
             continue
-        setter = _SurfaceSetter(lining, surface, surface.tile, carried, joints)
+        setter = _SurfaceSetter(lining, surface, surface.tile, carried, joints, levels)
         done = setter.set_out()
         findings += setter.findings
         if done is None:
@@ -494,8 +515,43 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
     findings += checks.width_findings(types)
     places = {surface.name: k for k, surface in enumerate(lining.surfaces)}
     joints.sort(key=lambda j: (places[j.surface], order[j.kind], np.round(j.line[0], 3).tolist()))
-    room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types)
+    if levels is not None:
+        from layout.levels import spot_levels  # noqa: PLC0415  # a level floor does without
+
+        findings += low_line_findings(levels, joints)
+        surfaces = [replace(s, stretch=levels.stretch) if s.surface.kind in ("floor", "border") else s for s in surfaces]
+        levels = spot_levels(levels, lining.outline, lining.floor.gross, _crossings(surfaces[0].start), surfaces[0].start.origin)
+    room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
     return room, _loose(room, index)
+
+
+def _levelled(lining: Lining, index: int) -> tuple[Lining, Levels | None]:
+    """The lining with saw lines along hips and valleys, and the floor's levels if it falls."""
+    if not lining.room.falls:
+        return lining, None
+    from layout.levels import build_falls, measure_levels, saw_strip  # noqa: PLC0415  # a level floor does without
+
+    falls = build_falls(lining.plan, index, lining.outline)
+    floor = lining.floor
+    if falls is None or floor.tile is None:
+        return lining, None
+    levels = measure_levels(lining.plan, falls, floor.gross, lining.outline, floor.tile)
+    if not levels.cuts:
+        return lining, levels
+    strips = [saw_strip(line.line, floor.tile.joint) for line in levels.cuts]
+    sawn = replace(floor, saw_lines=union_of(strips))
+    return replace(lining, surfaces=(sawn, *lining.surfaces[1:])), levels
+
+
+def _crossings(start: Start) -> list[tuple[str, Point]]:
+    """Where start lines cross each other."""
+    result = []
+    for k, one in enumerate(start.lines):
+        for two in start.lines[k + 1 :]:
+            met = shapely.intersection(shapely.LineString([one.start, one.end]), shapely.LineString([two.start, two.end]))
+            if isinstance(met, shapely.Point):
+                result.append((f"lines {one.name} and {two.name}", (float(met.x), float(met.y))))
+    return result
 
 
 def _membrane(plan: Plan, index: int, lining: Lining) -> tuple[MembraneSetOut, list[Finding]]:

@@ -115,6 +115,7 @@ class Surface:
     the joints at its borders, and that less the breaks. `borders` has one entry for each edge of
     `rings_of(gross)`, flat surfaces only. `tanked` is the membrane on it. A floor inside a border course keeps
     the field and region with that course as `joint_field` and `joint_region`; its own region holds the joint to the band.
+    `saw_lines` are strips, a joint wide, along which its tiles are cut through: hips and valleys of a floor that falls.
     """
 
     name: str
@@ -133,6 +134,7 @@ class Surface:
     run: tuple[str, int, int] | None = None
     joint_field: BaseGeometry | None = None
     joint_region: BaseGeometry | None = None
+    saw_lines: BaseGeometry | None = None
 
     @property
     def divided_field(self) -> BaseGeometry:
@@ -145,8 +147,9 @@ class Surface:
         return self.region if self.joint_region is None else self.joint_region
 
     def to_lay(self, bay: BaseGeometry) -> BaseGeometry:
-        """What of a bay takes tile: inside a border course its joint to the band does not."""
-        return bay if self.joint_region is None else cleaned(shapely.intersection(bay, self.field))
+        """What of a bay takes tile: inside a border course its joint to the band does not, nor do saw lines."""
+        shape = bay if self.joint_region is None else cleaned(shapely.intersection(bay, self.field))
+        return shape if self.saw_lines is None else cleaned(shapely.difference(shape, self.saw_lines))
 
     def bordered(self, inset: float | None = None) -> tuple[Floats, list[Border]]:
         """Edges (n, 2, 2) of the field, or of a line `inset` into each joint, with their borders.

@@ -5,6 +5,7 @@ Quantities are net as built, from the set-out itself; whole packs are the orders
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from layout.measure import measured
 from layout.membrane import film_of
 from layout.patterns import member_tiles
 from layout.products import notch_of
+from layout.rules import SCREED_LEAST
 from layout.sealants import ROD_OVER, backer_rod, sealant_depth
 from layout.shapes import strips_across
 
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
+    from layout.surfaces import Surface
 
 MEASURED = "net as built, from the set-out"
 
@@ -56,8 +59,8 @@ class Item:
     @property
     def shown(self) -> str:
         """The quantity as people write it: areas to 2 places, metres and weights to 0.1, pieces whole."""
-        if self.unit == "m2":
-            return f"{self.quantity:.2f} m²"
+        if self.unit in ("m2", "m3"):
+            return f"{self.quantity:.2f} m{'²' if self.unit == 'm2' else '³'}"
         if self.unit == "pcs":
             return f"{self.quantity:.0f}"
         return f"{self.quantity:.0f} ml" if self.unit == "ml" else f"{self.quantity:.1f} {self.unit}"
@@ -101,12 +104,13 @@ def joint_area(done: SurfaceSetOut) -> float:
     """Area of the tile joints of a surface, mm²: its bays less every tile and piece in them."""
     tile = done.field.pattern.areas
     laid = sum(float(tile[b.whole[:, 0]].sum()) + float(shapely.area(b.pieces).sum()) for b in done.field.bays)
-    return max(sum(bay.region.area for bay in done.bays) - laid - done.lost_mm2, 0.0)
+    return max(sum(bay.region.area for bay in done.bays) - laid - done.lost_mm2, 0.0) * done.stretch
 
 
 def take_off(setout: SetOut) -> TakeOff:
     """Measure a set-out."""
     items = [
+        *_screed(setout),
         *_tiles(setout),
         *_measured(setout),
         *_coats(setout),
@@ -116,6 +120,27 @@ def take_off(setout: SetOut) -> TakeOff:
         *_sealant(setout),
     ]
     return TakeOff(setout, tuple(item for item in items if item.parts))
+
+
+def _screed(setout: SetOut) -> list[Item]:
+    """Screed to falls, where a room has levels."""
+    parts = []
+    reach = []
+    for room in setout.rooms:
+        if room.levels is not None:
+            screed = room.levels.screed
+            parts.append(Part(_label(setout, room, "floor"), screed.volume))
+            reach.append(f"{screed.least:.0f} to {screed.most:.0f} thick")
+    formula = f"each facet's area × its thickness in the middle (prismoidal formula); {', '.join(dict.fromkeys(reach))}"
+    item = Item(
+        key="screed", name="screed to falls", unit="m3", parts=tuple(parts), formula=formula, source=f"{MEASURED}; {SCREED_LEAST.source}"
+    )
+    return [item]
+
+
+def _slope(room: RoomSetOut, surface: Surface) -> float:
+    """True area of a floor that falls over its area in plan; 1 where it hardly differs."""
+    return room.levels.stretch if room.levels is not None and surface.kind in ("floor", "border") else 1.0
 
 
 def _label(setout: SetOut, room: RoomSetOut, surface: str) -> str:
@@ -134,7 +159,7 @@ def _kinds(done: SurfaceSetOut) -> dict[tuple[float, float], int]:
     result: dict[tuple[float, float], int] = {}
     for tile, number in zip(member_tiles(done.tile, pattern), count.tolist(), strict=True):
         size = (round(tile.size[0], 1), round(tile.size[1], 1))
-        result[size] = result.get(size, 0) + number
+        result[size] = result.get(size, 0) + math.ceil(number * done.stretch)
     return result
 
 
@@ -164,7 +189,7 @@ def _tiles(setout: SetOut) -> list[Item]:
                 key=f"tiled.{name}",
                 name=f"tiled area, tile “{name}”",
                 unit="m2",
-                parts=tuple(Part(where, sum(bay.area_m2 for bay in done.bays)) for where, done in own),
+                parts=tuple(Part(where, done.tiled_m2) for where, done in own),
                 formula="region less movement joints",
                 source=MEASURED,
             )
@@ -175,7 +200,7 @@ def _tiles(setout: SetOut) -> list[Item]:
 def _coats(setout: SetOut) -> list[Item]:
     products = setout.plan.products
     tanked = [
-        Part(_label(setout, room, surface.name), surface.tanked.area / 1e6)
+        Part(_label(setout, room, surface.name), surface.tanked.area * _slope(room, surface) / 1e6)
         for room in setout.rooms
         for surface in room.membrane.lining.surfaces
         if surface.tanked.area > 1.0
@@ -418,7 +443,7 @@ def _fixing(setout: SetOut) -> list[Item]:
     adhesive: list[Part] = []
     for where, done in _each_surface(setout):
         each = (bed_mm(beds[done.tile.name]) + back) * density
-        area = sum(b.area_m2 for b in done.bays)
+        area = done.tiled_m2
         low = _bottom_course(done)
         if low > 0.0:
             adhesive.append(Part(f"{where}, bottom course", low * each))
@@ -429,7 +454,7 @@ def _fixing(setout: SetOut) -> list[Item]:
     rho, waste = products.grout_density.value, products.grout_waste.value
     grout = tuple(Part(where, joint_area(done) * done.tile.thickness / 1e6 * rho * (1 + waste)) for where, done in _each_surface(setout))
     handbook = sum(
-        sum(b.area_m2 for b in done.bays) * grout_kg_m2(done.tile.size, done.tile.joint, done.tile.thickness, rho) * (1 + waste)
+        done.tiled_m2 * grout_kg_m2(done.tile.size, done.tile.joint, done.tile.thickness, rho) * (1 + waste)
         for _, done in _each_surface(setout)
     )
     return [

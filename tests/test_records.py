@@ -41,6 +41,7 @@ def test_keys_stand_in_the_order_of_the_contract(record):
         "joint_types",
         "membrane",
         "rejected_joints",
+        "levels",
     ]
     floor = room["surfaces"][0]
     assert list(floor)[:18] == [

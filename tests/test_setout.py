@@ -153,17 +153,6 @@ def test_binding_rules_are_found():
     assert [f.code for f in setout.binding_findings()] == ["tile-larger-than-face"]
 
 
-def test_falls_are_recorded_and_said_not_to_be_worked_out():
-    room = set_out_room(
-        {
-            "outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]],
-            "drains": [{"kind": "gully", "at": [1500, 1000]}],
-            "falls": [{"to": "gully 1", "ratio": 60}],
-        }
-    )
-    assert any(f.code == "falls-not-levelled" for f in room.findings)
-
-
 def test_an_out_of_square_wall_is_a_run_of_tapers():
     setout = set_out(
         plan_of({"outline": [[0, 0], [3400, 0], [3400, 2530], [0, 2500]]}, tiles={"floor": {"size": [200, 200], "joint": 6, "along": 1}})

@@ -137,9 +137,10 @@ def test_the_sheet_says_what_the_set_out_says(drawn):
         for offset in line.offsets:
             assert f"{offset.finished:.0f} from tile face" in texts
     marks = {cut.mark for cut, _ in setout.cuts_of(0, 0)}
-    shown = {item.text.split(" ")[0] for item in sheets[1].room if isinstance(item, Label)}
+    named = {sheet.title: sheet for sheet in sheets}
+    shown = {item.text.split(" ")[0] for item in named["Cuts and marks"].room if isinstance(item, Label)}
     assert marks <= shown
-    runs = {item.text.split(" ")[0] for item in sheets[2].room if isinstance(item, Label)}
+    runs = {item.text.split(" ")[0] for item in named["Membrane and tape"].room if isinstance(item, Label)}
     assert {f"R{k}" for k in range(1, len(setout.rooms[0].tape.runs) + 1)} <= runs
 
 

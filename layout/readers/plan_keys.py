@@ -24,7 +24,7 @@ from layout.readers.fields import (
     Text,
     Wall,
 )
-from layout.rules import DEFAULT_RULE_SET, FLOOR_SETS, WALL_SETS
+from layout.rules import DEFAULT_RULE_SET, FALL_RANGES, FLOOR_SETS, WALL_SETS
 from layout.sealants import CLASSES
 from layout.wishes import CRITERIA
 
@@ -127,6 +127,8 @@ RULES = Table(
         ),
         "exposure": Key(Choice(("W0-I", "W1-I", "W2-I", "W3-I")), "class of exposure to water", default="W3-I"),
         "quartz_last": Key(Flag(), "broadcast quartz on the floor's last coat too", default=False),
+        "falls": Key(Choice(("cut", "accept")), "tiles too long for a hip or valley are cut along it, or laid over it", default="cut"),
+        "fall_range": Key(Choice(tuple(FALL_RANGES)), "published range of falls to check against", default="UK_WET_FLOOR"),
         "max_tiles": Key(Number(1, 50_000_000, length=False, whole=True), "refuse surfaces with more tiles", default=2_000_000),
     }
 )
@@ -164,6 +166,7 @@ OPENING = Table(
             default="strip",
         ),
         "threshold_height": Key(NOT_NEGATIVE, "height of the upstand or step, mm", default=0),
+        "level": Key(Number(), "finished level wanted at a threshold, mm"),
     }
 )
 DRAIN = Table(
@@ -177,6 +180,7 @@ DRAIN = Table(
         "turn": Key(Number(-360, 360, length=False), "turn of a gully's frame, degrees", default=0),
         "flange": Key(NOT_NEGATIVE, "flange outside the frame that the membrane laps, mm", default=50),
         "joint": Key(NOT_NEGATIVE, "sealant joint round the frame, mm; 0 for none"),
+        "level": Key(Number(), "finished level of the frame, mm; by the fall if not given"),
         "name": Key(Text(1), "name to show"),
     }
 )
@@ -237,8 +241,28 @@ DAY_JOINT = Table(
 )
 FALL = Table(
     {
-        "to": Key(Text(1), "name of the drain", must=True),
-        "ratio": Key(Number(1, 10_000, length=False), "one in this many", default=80),
+        "to": Key(Text(1), "name of the drain; a plane may do without"),
+        "ratio": Key(
+            Number(1, 10_000, length=False),
+            "one in this many: on the longest way of a level perimeter, else of every plane; 80 if not given",
+        ),
+        "drop": Key(POSITIVE, "from the floor's level down to the drain, mm, instead of a ratio"),
+        "region": Key(Many(POINT, 3), "corners of the floor that falls so; all that no other fall claims if not given"),
+        "perimeter": Key(
+            Choice(("level", "free", "threshold")),
+            "level at the walls; free to follow the planes; or so, with the threshold at the floor's level; gullies level, channels free",
+        ),
+        "plane": Key(Many(Many(Number(), 3, 3), 3, 3), "three points [x, y, level] of a given plane: a ramp, a cross fall"),
+        "name": Key(Text(1), "name to show"),
+    }
+)
+LEVELS = Table(
+    {
+        "floor": Key(Number(), "finished level at the walls, mm", default=0),
+        "datum": Key(Number(length=False), "level of ±0 on the site, m"),
+        "screed": Key(NOT_NEGATIVE, "least thickness of the screed, mm", default=25),
+        "slab": Key(Number(), "level of a flat slab under the screed, mm; instead of the least thickness"),
+        "steps": Key(Flag(), "falls may meet at different levels", default=False),
     }
 )
 PULL = Table(
@@ -275,6 +299,7 @@ ROOM = Table(
         "fixings": Key(Many(FIXING), "machine feet, posts, sockets"),
         "structural_joints": Key(Many(STRUCTURAL), "joints of the structure"),
         "falls": Key(Many(FALL), "falls to drains"),
+        "levels": Key(LEVELS, "finished levels, datum, screed"),
         "day_joints": Key(Many(DAY_JOINT), "where one day's or phase's membrane ends"),
         "height": Key(POSITIVE, "clear height of the room, mm; nothing is tanked or tiled above it"),
         "pulls": Key(Many(PULL), "what the start of the floor is drawn to, before its narrowest cut"),

@@ -289,11 +289,25 @@ def _room(values: dict[str, Any], index: int, tiles: dict[str, forms.Tile], faul
         forms.StructuralJoint(**_named(each, f"structural joint {k + 1}")) for k, each in enumerate(given.get("structural_joints", ()))
     )
     given["day_joints"] = tuple(forms.DayJoint(**_named(each, f"day joint {k + 1}")) for k, each in enumerate(given.get("day_joints", ())))
-    given["falls"] = tuple(forms.Fall(**each) for each in given.get("falls", ()))
+    given["falls"] = tuple(_fall(each, f"fall {k + 1}", f"{place}.falls[{k}]", faults) for k, each in enumerate(given.get("falls", ())))
+    levels = given.get("levels", {})
+    if "slab" in levels and "screed" in levels:
+        faults.add(f"{place}.levels.slab", "the least screed is given too", "give slab or screed")
+    given["levels"] = forms.RoomLevels(**levels)
     given["pulls"] = tuple(forms.Wanted(**each) for each in given.get("pulls", ()))
     _check_names(given, place, tiles, faults)
     _check_heights(given, place, faults)
     return forms.Room(**given)
+
+
+def _fall(values: dict[str, Any], name: str, place: str, faults: Faults) -> forms.Fall:
+    if "to" not in values and "plane" not in values:
+        faults.add(place, "it goes to no drain", 'give to = "gully 1", or plane = three points [x, y, level]')
+    elif "plane" in values and any(key in values for key in ("ratio", "drop", "perimeter")):
+        faults.add(f"{place}.plane", "a given plane has its own ratio and perimeter", "give the plane alone, with region and to at most")
+    elif "ratio" in values and "drop" in values:
+        faults.add(f"{place}.drop", "a ratio is given too", "give ratio or drop")
+    return forms.Fall(**{"name": name, **values})
 
 
 def _check_heights(given: dict[str, Any], place: str, faults: Faults) -> None:
@@ -333,6 +347,7 @@ def _drains(values: tuple[dict[str, Any], ...], place: str, faults: Faults) -> t
             "name": each.get("name", f"{kind} {counts[kind]}"),
             "flange": each.get("flange", 50.0),
             "joint": each.get("joint"),
+            "level": each.get("level"),
         }
         if kind == "gully":
             if "at" not in each:
@@ -380,5 +395,5 @@ def _check_names(given: dict[str, Any], place: str, tiles: dict[str, forms.Tile]
             faults.add(where, f'there is no tile "{name}"', "tiles are " + ", ".join(sorted(known)))
     drains = [each.name for each in given["drains"]]
     for k, each in enumerate(given["falls"]):
-        if each.to not in drains:
+        if each.to and each.to not in drains:
             faults.add(f"{place}.falls[{k}].to", f'there is no drain "{each.to}"', "drains are " + (", ".join(drains) or "none"))

@@ -38,6 +38,13 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
         ("STRUCTURAL-JOINT", "joint of the structure, carried through"),
         ("SEALANT", "sealant at walls, plinths, columns, pipes"),
     ),
+    "falls": (
+        ("VALLEY", "valley or low line: water gathers here"),
+        ("HIP", "hip or high line: water parts here"),
+        ("STEP", "step in the floor"),
+        ("FALL", "way that water runs, its ratio"),
+        ("LEVEL", "spot level, finished, in mm"),
+    ),
     "tape": (
         ("TAPE-INTERNAL", "tape in an internal corner"),
         ("TAPE-EXTERNAL", "tape across a threshold or on an edge"),
@@ -132,9 +139,9 @@ class Column:
         for text in CAUTIONS:
             self.words(text, bullet="•")
 
-    def findings(self, room: RoomSetOut, surfaces: set[str] | None = None, most: int = 8) -> None:
-        """What the tool found, as a list to tick off."""
-        own = [f for f in room.findings if surfaces is None or f.surface in surfaces]
+    def findings(self, room: RoomSetOut, surfaces: set[str] | None = None, most: int = 8, codes: tuple[str, ...] = ()) -> None:
+        """What the tool found, as a list to tick off; of some codes only if any are given."""
+        own = [f for f in room.findings if (surfaces is None or f.surface in surfaces) and (not codes or f.code in codes)]
         if not own:
             return
         self.head("Look at these before work starts")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.orders import place_orders
-from layout.sheets import cut_sheet, joint_sheet, schedule_sheet, start_sheet, tape_sheet, unfold_sheet
+from layout.sheets import cut_sheet, joint_sheet, level_sheet, schedule_sheet, start_sheet, tape_sheet, unfold_sheet
 from layout.sheets.column import Column
 from layout.sheets.paper import COLUMN, GUTTER, SCALES, SIZES, block_primitives, choose, drawing_space, frame, title_block
 from layout.sheets.place import Placer
@@ -107,6 +107,12 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         scene = start_sheet.scene(room, base, view, _placer(view))
         start_sheet.words(room, column, _layers(scene), own_scale)
         drafts.append((f"{number}setting-out", "Floor setting-out", room.name, own_paper, view, scene, column.scene))
+
+        if room.levels is not None:
+            column = Column(size)
+            scene = level_sheet.scene(room, room.levels, base, view, _placer(view))
+            level_sheet.words(room, room.levels, column, _layers(scene))
+            drafts.append((f"{number}falls", "Falls and levels", room.name, own_paper, view, scene, column.scene))
 
         column = Column(size)
         scene, unplaced = cut_sheet.scene(setout, index, base, view, _placer(view))

@@ -8,6 +8,7 @@ written to 1e-6.
 from __future__ import annotations
 
 import json
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from layout.bill import Bill
     from layout.compare import Alternative
     from layout.errors import Finding
+    from layout.levels import Levels
     from layout.orders import Order
     from layout.plan import Project
     from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
@@ -169,6 +171,7 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
             for done in room.surfaces
             for each in done.rejected
         ],
+        "levels": None if room.levels is None else _levels(room.levels),
     }
 
 
@@ -201,6 +204,58 @@ def _membrane(room: RoomSetOut) -> dict[str, Any]:
         ],
         "clear": [{"for": c.label, "surface": c.surface, "clear_mm": mm(c.clear), "nearest": c.nearest} for c in made.clearances],
         "tests": [{"name": test.name, "kind": test.kind, "surface": test.surface, "at": pair(test.at)} for test in made.tests],
+    }
+
+
+def _levels(levels: Levels) -> dict[str, Any]:
+    from layout.levels import greatest_side  # noqa: PLC0415  # loaded already where there are levels
+
+    screed = levels.screed
+
+    def ratio(value: float) -> float | None:
+        return fine(value) if math.isfinite(value) else None
+
+    return {
+        "datum": levels.datum,
+        "facets": [
+            {
+                "to": facet.to,
+                "outline": rings(facet.polygon)[0],
+                "holes": rings(facet.polygon)[1],
+                "plane": [fine(facet.plane[0]), fine(facet.plane[1]), mm(facet.plane[2])],
+                "ratio": ratio(facet.ratio),
+                "towards_deg": fine(math.degrees(math.atan2(facet.way[1], facet.way[0]))),
+                "area_m2": fine(facet.polygon.area / 1e6),
+                "slope_m2": fine(facet.polygon.area * facet.stretch / 1e6),
+            }
+            for facet in levels.facets
+        ],
+        "lines": [
+            {
+                "kind": line.kind,
+                "line": points(np.column_stack([line.line, line.levels])),
+                "length_mm": mm(line.length),
+                "greatest_tile_mm": mm(min(greatest_side(line.bend, levels.limit), 1e6)),
+                "sawn": line in levels.cuts,
+            }
+            for line in levels.lines
+        ],
+        "drains": [
+            {"name": d.name, "level_mm": mm(d.level), "flattest": ratio(d.flattest), "steepest": ratio(d.steepest)} for d in levels.drains
+        ],
+        "spots": [{"what": spot.what, "at": pair(spot.at), "level_mm": mm(spot.level)} for spot in (*levels.spots, *levels.grid)],
+        "screed": {
+            "least_mm": mm(screed.least),
+            "least_at": pair(screed.least_at),
+            "most_mm": mm(screed.most),
+            "most_at": pair(screed.most_at),
+            "slab_mm": mm(screed.slab),
+            "volume_m3": fine(screed.volume),
+        },
+        "ponds": [
+            {"at": pair(pond.at), "depth_mm": mm(pond.depth) if math.isfinite(pond.depth) else None, "area_m2": fine(pond.area)}
+            for pond in levels.ponds
+        ],
     }
 
 

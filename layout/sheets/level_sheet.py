@@ -1,0 +1,215 @@
+"""Falls and levels of a floor: where water runs and how steeply, spot levels to check with a laser, lines to saw along."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.rules import FALL_RANGES
+from layout.sheets.place import Placer, Spot
+from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls
+from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from layout.facets import Facet, FallLine
+    from layout.levels import Levels
+    from layout.levels import Spot as Level
+    from layout.setout import RoomSetOut
+    from layout.sheets.column import Column
+    from layout.sheets.room_view import Base
+
+    Floats = NDArray[np.float64]
+
+LAYER_OF = {"hip": "HIP", "high line": "HIP", "valley": "VALLEY", "low line": "VALLEY", "step": "STEP"}
+ARROW, HEAD = 16.0, 4.2
+"""Length of a fall arrow and of its head, paper mm."""
+SMALL_FACET = 30.0
+"""Facets with less area on paper, mm², get no arrow of their own."""
+ORDER = (
+    "Set drain frames to their level first, from the datum; check them again after the screed.",
+    "Mark the high and low lines and the spot levels on the wall and the slab; set rails along hips and valleys.",
+    "Test with water before the membrane: a bucket at each spot must run to its drain and leave nothing.",
+)
+
+
+def told(level: float) -> str:
+    """A level as people write it: whole mm with its sign.
+
+    >>> told(-41.7), told(0.2), told(12.4)
+    ('−42', '±0', '+12')
+    """
+    whole = round(level)
+    return "±0" if whole == 0 else f"{'+' if whole > 0 else '−'}{abs(whole)}"
+
+
+def told_ratio(ratio: float) -> str:
+    """A fall as people write it.
+
+    >>> told_ratio(60.02), told_ratio(36.4), told_ratio(float("inf"))
+    ('1:60', '1:36', 'level')
+    """
+    return f"1:{ratio:.0f}" if math.isfinite(ratio) and ratio < 5000.0 else "level"
+
+
+def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
+    """The room scene of the falls sheet."""
+    # steeper facets are darker, under the lines
+    result: list[Primitive] = [Fill(facet.polygon, "TONE", 0.10 if facet.gradient < 1 / 60 else 0.2) for facet in levels.facets]
+    result += [*base.outline, *base.services]
+    result += entrance(room, view, placer)
+    for line in levels.lines:
+        result.append(Stroke(line.line, LAYER_OF[line.kind]))
+        block_line(placer, view, line.line, 0.5)
+    block_walls(placer, view, room)
+    for ring in (*room.lining.outline.column_rings, *room.lining.outline.plinth_rings):
+        block_shape(placer, view, np.array(ring.points), 0.4)
+    for facet in levels.facets:
+        _arrow(facet, view, placer, result)
+    for spot in levels.spots:
+        _spot(spot, view, placer, result, height=3.5)
+    name_things(room, view, placer, result)
+    _offsets(room, view, placer, result)
+    name_walls(room, view, placer, result, out=9.0)
+    for spot in levels.grid:
+        if not any(math.dist(spot.at, other.at) < 400.0 for other in levels.spots):
+            _spot(spot, view, placer, result, height=2.5, must=False)
+    return tuple(result)
+
+
+def _arrow(facet: Facet, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """An arrow the way that water runs, with the ratio beside it."""
+    if facet.polygon.area / view.scale**2 < SMALL_FACET:
+        return
+    middle = shapely.get_coordinates(shapely.maximum_inscribed_circle(facet.polygon, 20.0))
+    centre, reach = middle[0], float(np.hypot(*(middle[1] - middle[0]))) / view.scale
+    way = facet.way
+    if not way.any():
+        return
+    long = min(ARROW, max(2.0 * reach - 1.0, 6.0))
+    normal = np.array([-way[1], way[0]])
+    tail, tip = centre - way * long / 2 * view.scale, centre + way * long / 2 * view.scale
+    head = [tip, tip - (way * HEAD + normal * HEAD / 3) * view.scale, tip - (way * HEAD - normal * HEAD / 3) * view.scale]
+    result += [Stroke(np.array([tail, tip]), "FALL"), Fill(shapely.Polygon(head), "FALL", 1.0)]
+    block_line(placer, view, np.array([tail, tip]), 0.6)
+    angle = readable(math.degrees(math.atan2(way[1], way[0])))
+    paper = view.to_paper(centre[None])[0]
+    spots = [
+        Spot((float((paper + normal * far + way * on)[0]), float((paper + normal * far + way * on)[1])), angle=angle)
+        for far in (3.2, -3.2, 5.5, -5.5)
+        for on in (0.0, 5.0, -5.0, 9.0, -9.0)
+    ]
+    spots += [Spot((float((paper + way * far)[0]), float((paper + way * far)[1])), angle=angle) for far in (-13.0, 13.0)]
+    add_label(result, placer.place(told_ratio(facet.ratio), 3.5, "FALL", spots, boxed=True, bold=True, must=False), view)
+
+
+def _spot(spot: Level, view: View, placer: Placer, result: list[Primitive], *, height: float, must: bool = True) -> None:
+    """A small cross and the level beside it."""
+    x, y = spot.at
+    paper = view.to_paper(np.array([spot.at]))[0]
+    near, far = 2.0 + height / 2, 5.0 + height
+    around = ((1, 1), (-1, 1), (1, -1), (-1, -1))
+    spots = [
+        Spot((float(paper[0] + sx * off), float(paper[1] + sy * off)), "left" if sx > 0 else "right")
+        for off in ((near, far) if must else (near,))
+        for sx, sy in around
+    ]
+    if must:
+        spots += [Spot((float(paper[0]), float(paper[1] + sy * off))) for off in (near + 1.0, far + 1.0, far + 5.0) for sy in (1, -1)]
+    label = placer.place(told(spot.level), height, "LEVEL", spots, boxed=True, bold=height > 3.0, must=must)
+    if label is None:
+        return
+    arm = 0.4 * height * view.scale
+    result += [Stroke(np.array([[x - arm, y], [x + arm, y]]), "LEVEL"), Stroke(np.array([[x, y - arm], [x, y + arm]]), "LEVEL")]
+    add_label(result, label, view)
+
+
+def _offsets(room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """Each drain by two offsets from two bare walls at right angles, or the two nearest."""
+    walls = room.lining.outline.walls
+    for drain in room.lining.room.drains:
+        at = np.array(drain.at)
+        feet: list[tuple[float, Floats]] = []
+        for wall in walls:
+            if wall.run.straight:
+                foot = wall.run.at(wall.run.along(at))
+                way = wall.run.points[-1] - wall.run.points[0]
+                square = abs(float((foot - at) @ way)) < 1e-3 * float(np.hypot(*way)) * max(float(np.hypot(*(foot - at))), 1.0)
+                if square:
+                    feet.append((float(np.hypot(*(foot - at))), foot))
+        feet.sort(key=lambda item: item[0])
+        chosen: list[tuple[float, Floats]] = []
+        for length, foot in feet:
+            if not chosen or abs(float((foot - at) @ (chosen[0][1] - at))) < 0.3 * length * chosen[0][0]:
+                chosen.append((length, foot))
+            if len(chosen) == 2:
+                break
+        for length, foot in chosen:
+            middle = view.to_paper(np.array([(at + foot) / 2]))[0]
+            way = (foot - at) / max(length, 1e-9)
+            angle = readable(math.degrees(math.atan2(way[1], way[0])))
+            result.append(Dimension((float(at[0]), float(at[1])), (float(foot[0]), float(foot[1])), 0.0, "", "DIMENSION", 2.5))
+            normal = np.array([-way[1], way[0]])
+            spots = [
+                Spot((float((middle + normal * off + way * on)[0]), float((middle + normal * off + way * on)[1])), angle=angle)
+                for on in (0.0, 6.0, -6.0, 12.0, -12.0)
+                for off in (2.4, -2.4)
+            ]
+            add_label(result, placer.place(f"{length:.0f}", 2.5, "DIMENSION", spots, boxed=True), view)
+
+
+def _kinds(lines: tuple[FallLine, ...]) -> list[str]:
+    totals: dict[str, float] = {}
+    for line in lines:
+        totals[line.kind] = totals.get(line.kind, 0.0) + line.length / 1000.0
+    return [f"{kind} {metres:.2f} m" for kind, metres in totals.items()]
+
+
+def words(room: RoomSetOut, levels: Levels, column: Column, present: set[str]) -> None:
+    """The column: datum, drains, lines, tile over hips, screed, order of work, findings."""
+    column.head("Levels")
+    column.words(f"Finished levels in mm: {levels.datum}. Bare screed lies {room.floor.surface.build_up:g} lower.", 3.0)
+    column.head("Drains: set these first")
+    rows = [["drain", "frame at", "flattest", "steepest"]]
+    for drain in levels.drains:
+        rows.append([drain.name, told(drain.level), told_ratio(drain.flattest), told_ratio(drain.steepest)])
+    column.rows((60, 34, 40, 40), rows, height=3.5, right=(1, 2, 3))
+    kept = FALL_RANGES[room.lining.plan.rules.fall_range]
+    column.words(f"Range checked: {kept.source}.")
+    if levels.lines:
+        column.words(f"Lines: {', '.join(_kinds(levels.lines))}.")
+    tile = room.floor.tile
+    if levels.cuts:
+        column.words(
+            f"Tile {max(tile.size):g} long is cut along the lines drawn: over the sharpest of them it would stand out by more than the "
+            f"limit; up to {levels.greatest:.0f} it need not be.",
+            bullet="•",
+        )
+    elif levels.lines and math.isfinite(levels.greatest):
+        column.words(f"Tile up to {levels.greatest:.0f} long may lie over the lines; this one is {max(tile.size):g}.", bullet="•")
+    screed = levels.screed
+    column.words(
+        f"Screed {screed.least:.0f} to {screed.most:.0f} thick over a slab at {told(screed.slab)}, {screed.volume:.2f} m³; thinnest at "
+        f"[{screed.least_at[0]:.0f}, {screed.least_at[1]:.0f}].",
+        bullet="•",
+    )
+    if levels.ponds:
+        column.words(f"{len(levels.ponds)} pond{'s' if len(levels.ponds) > 1 else ''} on paper: see below.", bullet="□")
+    else:
+        column.words("Water test on paper: from every place a falling way leads to a drain.", bullet="•")
+    column.head("Order of work")
+    for text in ORDER:
+        column.words(text, bullet="•")
+    column.head("Levels to check")
+    spots = [["place", "level", "as laid"], *[[spot.what, told(spot.level), "______"] for spot in levels.spots]]
+    column.rows((110, 32, 32), spots, height=2.5, right=(1, 2))
+    column.head("Key")
+    column.legend("falls", present)
+    codes = ("fall-outside-range", "floor-without-fall", "pond", "step-in-floor", "threshold-step", "screed-thin", "tile-over-hip")
+    column.findings(room, {"floor"}, most=6, codes=codes)
+    if column.left > 62.0:
+        column.cautions()

@@ -63,6 +63,8 @@ CODES = {
     "threshold-step": "a threshold is not level, or not at the level wanted",
     "screed-thin": "the slab leaves no room for the screed",
     "tile-over-hip": "a tile laid over a hip or valley stands out by more than the limit",
+    "courses-moved": "wall courses as wanted would taper to nothing along a falling floor",
+    "joints-not-carried": "upright joints of a wall cannot stand in line with the floor's",
     "joint-in-low-line": "a movement joint lies in the low line of a fall",
     "tanking-return": "tape runs higher than one of two walls is tanked",
     "corner-made": "a corner of the tanking is made from tape",

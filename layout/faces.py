@@ -121,7 +121,14 @@ class Faces:
         x0, y0, x1, y1 = self.surface.field.bounds
         x, y = (edge[0] + edge[1]) / 2
         if abs(edge[1][0] - edge[0][0]) >= abs(edge[1][1] - edge[0][1]):
-            return "foot" if abs(y - y0) < TOUCH else "top" if abs(y - y1) < TOUCH else "opening or plinth"
+            slanted = abs(edge[1][1] - edge[0][1]) > TOUCH  # only the foot follows the floor
+            return (
+                "foot"
+                if abs(y - y0) < TOUCH or (slanted and edge[1][0] > edge[0][0])
+                else "top"
+                if abs(y - y1) < TOUCH
+                else "opening or plinth"
+            )
         return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
 
     def across(self, axis: int) -> tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]:

@@ -31,11 +31,20 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
+    from layout.levels import Falls
     from layout.outlines import OpeningAt
     from layout.plan import Break, Drain, Plan, Room, Rules, Tile
     from layout.rings import Run
 
     Floats = NDArray[np.float64]
+
+
+DEEP = 5000.0
+"""How far a door's box reaches below the floor at the walls: no floor falls further, mm."""
+BESIDE = 200.0
+"""How far tile may grow over the end of a face at an external corner, mm; more than any build-up."""
+FOOT_STEP = 100.0
+"""Levels along the foot of a curved face are taken this often, mm."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,6 +57,7 @@ class Lining:
     shell: Shell
     surfaces: tuple[Surface, ...]
     findings: tuple[Finding, ...] = field(default=())
+    falls: Falls | None = None
 
     @property
     def floor(self) -> Surface:
@@ -198,14 +208,24 @@ def _flat_surface(plan: Plan, outline: Outline, shell: Shell, cell: Cell, name: 
     )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Piece:
-    """A stretch of an upright face in its own x, with the level of what stands before it."""
+    """A stretch of an upright face in its own x, with the level of what stands before it.
+
+    `foot` (n, 2) is the line that it rises from where the floor falls along it, own axes.
+    """
 
     x0: float
     x1: float
     bottom: float
     low: Cell
+    foot: Floats | None = None
+
+    def shape(self, top: float) -> Polygon:
+        """The face of the piece up to a level; empty where it does not reach."""
+        if self.foot is None:
+            return shapely.box(self.x0, self.bottom, self.x1, top) if top > self.bottom + EPS else Polygon()
+        return Polygon([*self.foot, (self.x1, top), (self.x0, top)]) if top > self.foot[:, 1].max() + EPS else Polygon()
 
 
 @dataclass(slots=True)
@@ -230,8 +250,9 @@ class _Upright:
 class _Uprights:
     """Makes every upright surface of a room from the faces of its shell."""
 
-    def __init__(self, plan: Plan, outline: Outline, shell: Shell) -> None:
+    def __init__(self, plan: Plan, outline: Outline, shell: Shell, falls: Falls | None) -> None:
         self.plan, self.outline, self.shell = plan, outline, shell
+        self.falls = falls
         self.rules = plan.rules
         self.by_run: dict[tuple[str, int, int], list[Face]] = {}
         for face in shell.faces:
@@ -261,6 +282,32 @@ class _Uprights:
                     result[key] = (d + own.build_up * cosine) / sine
         return result
 
+    def _with_feet(self, up: _Upright) -> _Upright:
+        """The same, its pieces rising from the floor as it falls."""
+        if self.falls is not None:
+            up.pieces = [self._sunk(up, piece) if piece.low == FLOOR else piece for piece in up.pieces]
+        return up
+
+    def _sunk(self, up: _Upright, piece: _Piece) -> _Piece:
+        assert self.falls is not None
+        placing = Placing(line=up.line)
+        x = np.unique(
+            np.append(np.linspace(piece.x0, piece.x1, max(2, math.ceil((piece.x1 - piece.x0) / FOOT_STEP) + 1)), self._bends(up, piece))
+        )
+        plan = placing.to_room(np.column_stack([x, np.zeros(len(x))]))[:, :2]
+        level = self.falls.at(plan) - self.outline.room.levels.floor
+        line = shapely.LineString(np.column_stack([x, np.round(level, 3)])).simplify(TOUCH / 2)
+        return replace(piece, foot=shapely.get_coordinates(line))
+
+    def _bends(self, up: _Upright, piece: _Piece) -> Floats:
+        """Where lines between facets meet a face, own x."""
+        assert self.falls is not None
+        line = shapely.LineString(up.line)
+        corners = np.concatenate([shapely.get_coordinates(f.polygon) for f in self.falls.facets])
+        near = np.asarray(shapely.distance(shapely.points(corners), line)) < 1.0
+        x = np.asarray(shapely.line_locate_point(line, shapely.points(corners[near])))
+        return x[(x > piece.x0) & (x < piece.x1)]
+
     def wall(self, index: int) -> _Upright:
         wall = self.outline.walls[index]
         run = wall.run
@@ -288,7 +335,7 @@ class _Uprights:
 
     def _add_opening(self, up: _Upright, opening: OpeningAt, run: Run) -> None:
         x0, x1 = run.length - opening.s1, run.length - opening.s0
-        box = shapely.box(x0, opening.opening.sill if not opening.door else -1.0, x1, opening.opening.head)
+        box = shapely.box(x0, opening.opening.sill if not opening.door else -DEEP, x1, opening.opening.head)
         up.openings.append((box, opening.opening.depth))
         if opening.door:
             up.pieces.append(_Piece(x0, x1, 0.0, FLOOR))
@@ -350,17 +397,20 @@ class _Uprights:
         return result
 
     def surface(self, up: _Upright) -> Surface | None:
+        up = self._with_feet(up)
         top = max(up.tile_top if up.tile else 0.0, up.tanked_top if math.isfinite(up.tanked_top) else 0.0)
         holes = union_of([box for box, _ in up.openings])
         gross = shapely.difference(_boxes(up.pieces, top), holes)
         if gross.is_empty:
             return None
-        tanked = shapely.difference(_boxes(up.pieces, min(up.tanked_top, top)), holes)
+        tanked = shapely.difference(_boxes(up.pieces, min(up.tanked_top, top)), holes) if up.tanked_top > 0.0 else Polygon()
         free: BaseGeometry = Polygon()
         region: BaseGeometry = Polygon()
         if up.tile:
+            pieces, up.pieces = up.pieces, _on_one_level(up.pieces)
             face = shapely.difference(_boxes(up.pieces, up.tile_top), holes)
             free = cleaned(union_of([self._region(up, part) for part in parts_of(face)]))
+            free = cleaned(shapely.difference(free, union_of([self._under_foot(up, piece) for piece in pieces if piece.foot is not None])))
             region = cleaned(shapely.difference(free, union_of([b.hole for b in up.breaks]))) if up.breaks else free
         return Surface(
             name=up.name,
@@ -388,7 +438,7 @@ class _Uprights:
         rules = self.rules
         middle = (a + b) / 2.0
         for box, depth in up.openings:
-            if box.exterior.distance(shapely.Point(middle)) < EPS and not (middle[1] <= EPS):
+            if box.exterior.distance(shapely.Point(middle)) < EPS and box.bounds[0] - EPS < middle[0] < box.bounds[2] + EPS:
                 return 0.0 if depth > 0.0 else rules.perimeter_joint
         if abs(b[1] - a[1]) < abs(b[0] - a[0]):  # level edges: inside above is a foot, below is the top
             return self._foot(up, middle) if b[0] > a[0] else self._top(up)
@@ -411,6 +461,16 @@ class _Uprights:
             return below + rules.cove[0] + rules.perimeter_joint
         return rules.membrane
 
+    def _under_foot(self, up: _Upright, piece: _Piece) -> Polygon:
+        """What of a face lies under its foot, where the floor falls along it, and as far beside its ends as it may grow there."""
+        assert piece.foot is not None
+        lowest = min(p.bottom for p in up.pieces if p.low == FLOOR)
+        line = piece.foot + np.array([0.0, self._foot(up, np.array([(piece.x0 + piece.x1) / 2, lowest]))])
+        left, right = (BESIDE if abs(end) < TOUCH else 0.0 for end in (piece.x0, piece.x1 - up.length))
+        (x0, y0), (x1, y1) = line[0], line[-1]
+        deep = [(x1 + right, y1), (x1 + right, -2 * DEEP), (x0 - left, -2 * DEEP), (x0 - left, y0)]
+        return Polygon([*line, *deep])
+
     def _top(self, up: _Upright) -> float:
         if up.kind != "plinth-side" or up.tile is None:
             return 0.0
@@ -430,12 +490,20 @@ class _Uprights:
         return self.rules.perimeter_joint
 
 
+def _on_one_level(pieces: list[_Piece]) -> list[_Piece]:
+    """Pieces that rise from a falling floor as if it were level at its lowest: their foot is cut afterwards."""
+    low = min((float(p.foot[:, 1].min()) for p in pieces if p.foot is not None), default=0.0)
+    return [p if p.foot is None else replace(p, foot=None, bottom=low) for p in pieces]
+
+
 def _boxes(pieces: Iterable[_Piece], top: float) -> BaseGeometry:
-    return union_of([shapely.box(p.x0, p.bottom, p.x1, top) for p in pieces if top > p.bottom + EPS and p.x1 > p.x0])
+    return union_of([shape for p in pieces if p.x1 > p.x0 and not (shape := p.shape(top)).is_empty])
 
 
-def _upright_surfaces(plan: Plan, outline: Outline, shell: Shell) -> tuple[list[Surface], list[Surface], list[Surface], list[Surface]]:
-    maker = _Uprights(plan, outline, shell)
+def _upright_surfaces(
+    plan: Plan, outline: Outline, shell: Shell, falls: Falls | None
+) -> tuple[list[Surface], list[Surface], list[Surface], list[Surface]]:
+    maker = _Uprights(plan, outline, shell, falls)
 
     def made(ups: Iterable[_Upright]) -> list[Surface]:
         return [surface for up in ups if (surface := maker.surface(up)) is not None]
@@ -479,6 +547,11 @@ def build_lining(plan: Plan, index: int) -> Lining:
             place, f'nothing of the floor of "{room.name}" is left inside its walls\' build-up and joints', "check the outline's size in mm"
         )
     floor, bands = with_border(plan, outline, floor)
-    walls, plinths, columns, reveals = _upright_surfaces(plan, outline, shell)
+    falls = None
+    if room.falls:
+        from layout.levels import build_falls  # noqa: PLC0415  # a level floor does without
+
+        falls = build_falls(plan, index, outline)
+    walls, plinths, columns, reveals = _upright_surfaces(plan, outline, shell, falls)
     findings = [Finding(code="openings-merged", text=text, surface="floor") for text in outline.merged_openings]
-    return Lining(plan, room, outline, shell, (floor, *bands, *walls, *plinths, *columns, *reveals), tuple(findings))
+    return Lining(plan, room, outline, shell, (floor, *bands, *walls, *plinths, *columns, *reveals), tuple(findings), falls)

@@ -93,6 +93,7 @@ class Rules:
     tolerance: float = 1.0
     foot: Foot = "wall-through"
     cove: tuple[float, float] = (100.0, 30.0)
+    skirting: tuple[float, float] | None = None
     datum: tuple[WallRef, ...] = ()
     start_order: tuple[Criterion, ...] = ()
     start_weights: tuple[tuple[Criterion, float], ...] = ()
@@ -113,6 +114,9 @@ class Rules:
     membrane_type: Literal["reaction-resin", "dispersion", "polymer-cement"] = "reaction-resin"
     exposure: Literal["W0-I", "W1-I", "W2-I", "W3-I"] = "W3-I"
     quartz_last: bool = False
+    courses: Literal["best", "floor", "datum", "head"] = "best"
+    datum_line: float = 1000.0
+    wall_joints: Literal["balanced", "floor"] = "balanced"
     falls: Literal["cut", "accept"] = "cut"
     fall_range: str = "UK_WET_FLOOR"
     max_tiles: int = 2_000_000

@@ -32,6 +32,7 @@ def check_plan(plan: Plan) -> list[PlanError]:
         faults += _check_count(plan, index, room, outline)
         faults += _check_datum(plan, outline)
         faults += _check_pulls(plan, index, outline)
+        faults += _check_cove(plan, index, outline)
         if room.falls:
             from layout.levels import fall_faults  # noqa: PLC0415  # a level floor does without
 
@@ -54,6 +55,21 @@ def _check_count(plan: Plan, index: int, room: Room, outline: Outline) -> list[P
             f"check the size in mm, or raise rules.max_tiles to {worst * 1.1:.0f}",
         )
     ]
+
+
+def _check_cove(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
+    """A cove must end below the top of the tile above it."""
+    rules = plan.rules
+    if rules.foot != "cove":
+        return []
+    faults = []
+    for wall in outline.walls:
+        need = rules.cove[0] + rules.perimeter_joint
+        if wall.tile and wall.tile_height <= need:
+            found = f"{wall.label} is tiled to {wall.tile_height:g}, but its cove and joint take {need:g}"
+            mend = "give the wall a higher tile_height, 0 for no tile, or a lower rules.cove"
+            faults.append(PlanError(f"{plan.source}: rooms[{index}].tile_height", found, mend))
+    return faults
 
 
 def _check_datum(plan: Plan, outline: Outline) -> list[PlanError]:

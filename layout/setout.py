@@ -11,6 +11,7 @@ import shapely
 
 from layout import checks
 from layout.borders import band_of, wall_line
+from layout.courses import LEVEL_KINDS, floor_joints, level_start
 from layout.details import Clearance, Detail, close_details
 from layout.divide import Divider
 from layout.errors import Finding, SetOutError
@@ -209,6 +210,7 @@ class _SurfaceSetter:
         self.puller = Puller(self.faces, carried)
         self.floor_joints = floor_joints
         self.levels = levels if surface is lining.floor else None
+        self.given: tuple[float | None, float | None] = (None, None)
         self.joints: list[MovementJoint] = []
         self.findings: list[Finding] = []
         self.edge_widths: list[tuple[Floats, NDArray[np.int64], Floats]] = []
@@ -222,12 +224,12 @@ class _SurfaceSetter:
                 self.findings.append(Finding(code="surface-too-small", text=text, surface=surface.name))
             return None
         divider = self._divider()
-        settler = Settler(self.faces, divider, self.puller)
+        settler = Settler(self.faces, divider, self.puller, self.given)
         start, others, method = settler.start()
         if surface is not self.faces.lining.floor and method == "exact" and divider.rules.bays == "shift" and divider.cuts:
             # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
             through = self._divider(bays="cut")
-            other = Settler(self.faces, through, self.puller)
+            other = Settler(self.faces, through, self.puller, self.given)
             second = other.start()
             if other.value(second[0]) < settler.value(start):
                 divider, settler, (start, others, method) = through, other, second
@@ -470,23 +472,26 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) 
 
 
 def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomSetOut, list[Loose]]:
-    lining, levels = _levelled(build_lining(plan, index), index)
+    lining, levels = _levelled(build_lining(plan, index))
     carried = dict(earlier)
     findings = [*lining.findings, *(levels.findings if levels else ())]
     surfaces: list[SurfaceSetOut] = []
     joints: list[MovementJoint] = []
+    setters: dict[str, _SurfaceSetter] = {}
     for surface in lining.surfaces:
         joints += border_joints(surface, plan.rules)
         if surface.tile is None:
             joints += break_joints(surface)
             continue
+        if surface.placing.line is not None and not setters:
+            setters = _uprights(lining, carried, joints, surfaces[0])
         if surface.kind == "border":
             course = _border_course(lining, surface, surface.tile, surfaces[0])
             if course is not None:
                 findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
                 surfaces.append(course)
             continue
-        setter = _SurfaceSetter(lining, surface, surface.tile, carried, joints, levels)
+        setter = setters.get(surface.name) or _SurfaceSetter(lining, surface, surface.tile, carried, joints, levels)
         done = setter.set_out()
         findings += setter.findings
         if done is None:
@@ -525,16 +530,36 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
     return room, _loose(room, index)
 
 
-def _levelled(lining: Lining, index: int) -> tuple[Lining, Levels | None]:
-    """The lining with saw lines along hips and valleys, and the floor's levels if it falls."""
-    if not lining.room.falls:
-        return lining, None
-    from layout.levels import build_falls, measure_levels, saw_strip  # noqa: PLC0415  # a level floor does without
+def _uprights(
+    lining: Lining, carried: Mapping[str, Carried], joints: Sequence[MovementJoint], floor: SurfaceSetOut
+) -> dict[str, _SurfaceSetter]:
+    """What sets out each upright surface, with the courses that those of one tile share and joints in line with the floor's."""
+    result = {
+        surface.name: _SurfaceSetter(lining, surface, surface.tile, carried, joints, None)
+        for surface in lining.surfaces
+        if surface.placing.line is not None and surface.tile is not None
+    }
+    by_tile: dict[str, list[_SurfaceSetter]] = {}
+    for setter in result.values():
+        if setter.faces.surface.kind in LEVEL_KINDS:
+            by_tile.setdefault(setter.faces.tile.name, []).append(setter)
+    for setters in by_tile.values():
+        course, moved = level_start(lining, [setter.faces for setter in setters])
+        setters[0].findings += moved
+        for setter in setters:
+            along, missed = floor_joints(lining, setter.faces, floor.field, floor.bays)
+            setter.given = (along, course)
+            setter.findings += [missed] if missed else []
+    return result
 
-    falls = build_falls(lining.plan, index, lining.outline)
-    floor = lining.floor
+
+def _levelled(lining: Lining) -> tuple[Lining, Levels | None]:
+    """The lining with saw lines along hips and valleys, and the floor's levels if it falls."""
+    falls, floor = lining.falls, lining.floor
     if falls is None or floor.tile is None:
         return lining, None
+    from layout.levels import measure_levels, saw_strip  # noqa: PLC0415  # a level floor does without
+
     levels = measure_levels(lining.plan, falls, floor.gross, lining.outline, floor.tile)
     if not levels.cuts:
         return lining, levels

@@ -39,15 +39,17 @@ SEEDS = 2
 class Settler:
     """Finds one surface's start, and leaves its divider with the bays that go with it.
 
-    `gap` mm is how much a start that was not found could give more.
+    `gap` mm is how much a start that was not found could give more; `given` fixes the start along an axis: a course that
+    walls share, joints in line with the floor's.
     """
 
-    def __init__(self, faces: Faces, divider: Divider, puller: Puller) -> None:
+    def __init__(self, faces: Faces, divider: Divider, puller: Puller, given: tuple[float | None, float | None] = (None, None)) -> None:
         self.faces, self.divider, self.puller = faces, divider, puller
         self.criteria = criteria_of(faces.rules.start_order, faces.rules.start_weights, faces.tile.least_cut)
         self.gap = 0.0
         self.findings: list[Finding] = []
-        self.given = self._given_line()
+        line = self._given_line()
+        self.given = (given[0] if line[0] is None else line[0], given[1] if line[1] is None else line[1])
 
     def start(self) -> tuple[tuple[float, float], list[list[Offset]], Method]:
         """Start in the joint frame, mm; what else each direction offers, best first; how it was found."""

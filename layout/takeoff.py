@@ -21,6 +21,7 @@ from layout.products import notch_of
 from layout.rules import SCREED_LEAST
 from layout.sealants import ROD_OVER, backer_rod, sealant_depth
 from layout.shapes import strips_across
+from layout.skirting import skirting_of
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -117,6 +118,7 @@ def take_off(setout: SetOut) -> TakeOff:
         *_tape(setout),
         *_fixing(setout),
         *_trims(setout),
+        *_skirting(setout),
         *_sealant(setout),
     ]
     return TakeOff(setout, tuple(item for item in items if item.parts))
@@ -390,6 +392,23 @@ def _trims(setout: SetOut) -> list[Item]:
             source=MEASURED,
         ),
     ]
+
+
+def _skirting(setout: SetOut) -> list[Item]:
+    """Skirting pieces by kind, if the plan gives their length."""
+    found = [(room, made) for room in setout.rooms if (made := skirting_of(room.lining)) is not None]
+    kinds = ("straight", "internal", "external", "stop_left", "stop_right")
+    words = ("straight", "internal corners", "external corners", "stop ends, left hand", "stop ends, right hand")
+    result = []
+    for kind, text in zip(kinds, words, strict=True):
+        if kind == "straight":
+            parts = [Part(_label(setout, room, run.label), run.straight) for room, made in found for run in made.runs]
+        else:
+            parts = [Part(room.name, getattr(made, kind)) for room, made in found if getattr(made, kind)]
+        formula = "run over piece and joint, the last one cut" if kind == "straight" else "by corner and end, as seen facing the wall"
+        item = Item(key=f"skirting.{kind}", name=f"skirting, {text}", unit="pcs", parts=tuple(parts), formula=formula, source=MEASURED)
+        result.append(item)
+    return result
 
 
 def _bottom_course(done: SurfaceSetOut) -> float:

@@ -120,7 +120,8 @@ class _Taper:
                 if self.external and math.isfinite(faces[0].top):
                     self._add("plinth-edge", "external", chain, faces[0].top, self._label(faces[0]))
         for face in self.shell.thresholds:
-            line = np.array([[*face.a, 0.0], [*face.b, 0.0]])
+            ends = np.array([face.a, face.b])
+            line = np.column_stack([ends, self._levels(ends, 0.0)])
             label = self.outline.openings[face.tag.number].opening.name
             self.runs.append(TapeRun(f"threshold, {label}", "threshold", "external", line, face.length))
 
@@ -138,9 +139,16 @@ class _Taper:
         return owner.label
 
     def _add(self, kind: str, junction: Junction, chain: Floats, level: float, label: str) -> None:
-        line = np.column_stack([chain, np.full(len(chain), level)])
-        length = float(np.hypot(*np.diff(chain, axis=0).T).sum())
+        line = np.column_stack([chain, self._levels(chain, level)])
+        length = float(np.sqrt((np.diff(line, axis=0) ** 2).sum(axis=1)).sum())
         self.runs.append(TapeRun(f"{kind.replace('-', '–')}, {label}", kind, junction, line, length))
+
+    def _levels(self, points: Floats, level: float) -> Floats:
+        """Levels of points (n, 2) at the foot of a face: of the floor where it falls, mm."""
+        if self.lining.falls is None or level != 0.0:
+            return np.full(len(points), level)
+        result: Floats = np.round(self.lining.falls.at(points) - self.lining.room.levels.floor, 3)
+        return result
 
     def uprights(self) -> None:
         """Upright runs, to the higher of the two tanking heights."""
@@ -154,10 +162,11 @@ class _Taper:
             nouns = sorted((_NOUNS[upright.first.tag.owner], _NOUNS[upright.second.tag.owner]))
             kind = "-".join(nouns)
             low = min(one.tanking, two.tanking, upright.top)
-            line = np.array([[*upright.at, upright.bottom], [*upright.at, top]])
+            bottom = float(self._levels(np.array([upright.at]), upright.bottom)[0])
+            line = np.array([[*upright.at, bottom], [*upright.at, top]])
             label = " / ".join(sorted((self._label(upright.first), self._label(upright.second))))
             back = TANKING_RETURN if low < top - TOUCH else None
-            self.runs.append(TapeRun(f"{kind.replace('-', '–')}, {label}", kind, upright.bend, line, top - upright.bottom, back))
+            self.runs.append(TapeRun(f"{kind.replace('-', '–')}, {label}", kind, upright.bend, line, top - bottom, back))
             if back is not None:
                 low_wall = one.label if one.tanking < two.tanking else two.label
                 text = f"{label}: tape runs up to {top:.0f}, with a return of at least {back.value:.0f} on {low_wall}, tanked to {low:.0f} only"

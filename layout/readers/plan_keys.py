@@ -114,6 +114,7 @@ RULES = Table(
         "tolerance": Key(Number(0, 20), "the saw's: cuts alike within it share a mark, mm", default=1),
         "foot": Key(Choice(("wall-through", "floor-through", "cove")), "which runs through at the foot of a wall", default="wall-through"),
         "cove": Key(SIZE, "rise and foot of the cove, mm", default=[100, 30]),
+        "skirting": Key(SIZE, 'length and height of skirting pieces: coved ones with foot = "cove", else sit-on ones on untiled walls, mm'),
         "datum": Key(Many(Wall()), "walls that do not move: offsets are measured from them"),
         "start_order": Key(Many(Choice(CRITERIA), 1, len(CRITERIA)), "criteria of the start in order; those left out come behind"),
         "start_weights": Key(WEIGHTS, "criteria of the start weighed against each other, instead of an order"),
@@ -127,6 +128,15 @@ RULES = Table(
         ),
         "exposure": Key(Choice(("W0-I", "W1-I", "W2-I", "W3-I")), "class of exposure to water", default="W3-I"),
         "quartz_last": Key(Flag(), "broadcast quartz on the floor's last coat too", default=False),
+        "courses": Key(
+            Choice(("best", "floor", "datum", "head")),
+            "where wall courses start, level round the room: for the widest cuts, on the floor, on the datum line, on the widest opening's head",
+            default="best",
+        ),
+        "datum_line": Key(NOT_NEGATIVE, "level line that walls are measured from, above the finished floor, mm", default=1000),
+        "wall_joints": Key(
+            Choice(("balanced", "floor")), "upright joints of a wall: balanced by itself, or in line with the floor's", default="balanced"
+        ),
         "falls": Key(Choice(("cut", "accept")), "tiles too long for a hip or valley are cut along it, or laid over it", default="cut"),
         "fall_range": Key(Choice(tuple(FALL_RANGES)), "published range of falls to check against", default="UK_WET_FLOOR"),
         "max_tiles": Key(Number(1, 50_000_000, length=False, whole=True), "refuse surfaces with more tiles", default=2_000_000),

@@ -45,6 +45,14 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
         ("FALL", "way that water runs, its ratio"),
         ("LEVEL", "spot level, finished, in mm"),
     ),
+    "elevations": (
+        ("START-LINE", "datum line"),
+        ("TILE-CUT", "cut tile"),
+        ("FACE", "finished floor"),
+        ("COLLAR", "top of the tanking"),
+        ("TAPE-INTERNAL", "tape behind the tile"),
+        ("SEALANT", "sealant joint"),
+    ),
     "tape": (
         ("TAPE-INTERNAL", "tape in an internal corner"),
         ("TAPE-EXTERNAL", "tape across a threshold or on an edge"),

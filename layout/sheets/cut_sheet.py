@@ -39,19 +39,22 @@ def scene(setout: SetOut, index: int, base: Base, view: View, placer: Placer) ->
     result: list[Primitive] = [*base.tiles, *base.outline, *base.services, *base.joints]
     result += entrance(room, view, placer)
     unplaced = [
-        text for text, points, centre, way in _runs(setout, index) if not _place_run(text, points, centre, way, view, placer, result)
+        text
+        for text, points, centre, way in runs_of(setout, index, [number for number, _ in _flat(setout, index)])
+        if not place_run(text, points, centre, way, view, placer, result)
     ]
     name_walls(room, view, placer, result, out=14.0)
     return tuple(result), tuple(unplaced)
 
 
-def _runs(setout: SetOut, index: int) -> list[tuple[str, Floats, Floats, Floats]]:
-    """Pieces of one mark in line with each other: text, points, centre and direction; long runs first.
+def runs_of(setout: SetOut, index: int, numbers: Sequence[int]) -> list[tuple[str, Floats, Floats, Floats]]:
+    """On some of a room's surfaces, pieces of one mark in line with each other: text, points, centre and direction; long runs first.
 
     In a bond every second course has the same cut, so a run may skip a course.
     """
     result = []
-    for number, done in _flat(setout, index):
+    for number in numbers:
+        done = setout.rooms[index].surfaces[number]
         pieces = done.field.pieces()
         if len(pieces) == 0:
             continue
@@ -100,7 +103,9 @@ def _longest(local: Floats, axis: int, reach: float) -> NDArray[np.int64]:
     return max(chains, key=len)
 
 
-def _place_run(text: str, points: Floats, centre: Floats, way: Floats, view: View, placer: Placer, result: list[Primitive]) -> bool:
+def place_run(
+    text: str, points: Floats, centre: Floats, way: Floats, view: View, placer: Placer, result: list[Primitive], *, leaders: bool = True
+) -> bool:
     """A run's mark on its tiles, or beside them with a leader; false if there is no room at all."""
     at = view.to_paper(centre)[0]
     paper = view.to_paper(points)
@@ -116,6 +121,8 @@ def _place_run(text: str, points: Floats, centre: Floats, way: Floats, view: Vie
         text, MARK_HEIGHT if wide > 12.0 else SMALL_MARK, "MARK", near[:1] if wide < 8.0 else near, boxed=True, bold=True, must=False
     )
     if label is None:
+        if not leaders:
+            return False
         spots = []
         for far in (7.0, 10.0, 13.0, 17.0, 22.0, 28.0, 35.0, 43.0, 52.0, 64.0, 78.0):
             for k in range(16):

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.orders import place_orders
-from layout.sheets import cut_sheet, joint_sheet, level_sheet, schedule_sheet, start_sheet, tape_sheet, unfold_sheet
+from layout.sheets import cut_sheet, elevation_sheet, joint_sheet, level_sheet, schedule_sheet, start_sheet, tape_sheet, unfold_sheet
 from layout.sheets.column import Column
 from layout.sheets.paper import COLUMN, GUTTER, SCALES, SIZES, block_primitives, choose, drawing_space, frame, title_block
 from layout.sheets.place import Placer
@@ -136,6 +136,12 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         scene = joint_sheet.scene(room, base, view, _placer(view))
         joint_sheet.words(room, column, _layers(scene))
         drafts.append((f"{number}joints", "Movement joints and sealant", room.name, own_paper, view, scene, column.scene))
+        for k, faces in enumerate(elevation_sheet.pages(room, paper, scale), 1):
+            column = Column(SIZES[faces.paper])
+            upright = elevation_sheet.view_of(faces)
+            scene = elevation_sheet.scene(setout, index, faces, upright, _placer(upright))
+            elevation_sheet.words(setout, index, faces, column)
+            drafts.append((f"{number}elevations-{k}", "Elevations", room.name, faces.paper, upright, scene, column.scene))
     orders = place_orders(takeoff)
     schedule_paper = paper or "A3"
     name = setout.rooms[0].name if len(setout.rooms) == 1 else "all rooms"

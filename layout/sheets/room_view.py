@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.shapes import pair, rings_of
+from layout.shapes import pair, rings_of, turned
 from layout.sheets.place import Placer, Spot
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, Tiles, View, readable
 
@@ -74,21 +74,24 @@ def _outline(room: RoomSetOut) -> tuple[Primitive, ...]:
 
 def _tiles(room: RoomSetOut) -> tuple[Primitive, ...]:
     """Tiles of the floor and of its border course."""
-    return tuple(primitive for done in room.surfaces if done.surface.kind in ("floor", "border") for primitive in _laid(done))
+    return tuple(primitive for done in room.surfaces if done.surface.kind in ("floor", "border") for primitive in laid_tiles(done))
 
 
-def _laid(done: SurfaceSetOut) -> list[Primitive]:
+def laid_tiles(done: SurfaceSetOut, turn: float = 0.0, at: tuple[float, float] = (0.0, 0.0)) -> list[Primitive]:
+    """Whole tiles and pieces of a surface, its axes turned and shifted."""
     result: list[Primitive] = []
+    shift = np.array(at)
     for piece in done.field.pieces():
-        result.append(Fill(piece, "TILE-CUT", 0.14))
-        result += [Stroke(ring, "TILE-CUT", closed=True) for ring in rings_of(piece)]
+        own = shapely.transform(piece, lambda xy: turned(xy, turn) + shift) if turn or shift.any() else piece
+        result.append(Fill(own, "TILE-CUT", 0.14))
+        result += [Stroke(ring, "TILE-CUT", closed=True) for ring in rings_of(own)]
     for bay, laid in enumerate(done.field.bays):
+        origin = pair(turned(done.field.origins[bay][None], turn)[0] + shift)
         for member in range(len(done.field.pattern.members)):
-            own = laid.whole[laid.whole[:, 0] == member][:, 1:]
-            if len(own):
-                at = pair(done.field.origins[bay])
+            own_index = laid.whole[laid.whole[:, 0] == member][:, 1:]
+            if len(own_index):
                 block = f"tile-{done.tile.name}-{member + 1}"
-                result.append(Tiles(block, done.field.pattern, member, done.turn, at, own, done.tile.joint, "TILE"))
+                result.append(Tiles(block, done.field.pattern, member, done.turn + turn, origin, own_index, done.tile.joint, "TILE"))
     return result
 
 

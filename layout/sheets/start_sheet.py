@@ -134,7 +134,7 @@ def _block_line(line: StartLine, view: View, placer: Placer) -> None:
         block_shape(placer, view, np.array([p, q]), 0.4)
 
 
-def _merged(cuts: tuple[WallCut, ...]) -> list[WallCut]:
+def merged_cuts(cuts: tuple[WallCut, ...]) -> list[WallCut]:
     """Cuts along one line with the same sizes, taken together."""
     result: list[WallCut] = []
     for cut in cuts:
@@ -165,7 +165,7 @@ def _merged(cuts: tuple[WallCut, ...]) -> list[WallCut]:
 def _cut_sizes(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primitive]) -> None:
     """Saw sizes at both ends of every wall: outside walls, inside plinths and columns."""
     tile = room.floor.tile
-    for cut in _merged(room.floor.wall_cuts):
+    for cut in merged_cuts(room.floor.wall_cuts):
         way = cut.edge[1] - cut.edge[0]
         length = float(np.hypot(*way))
         unit = way / length
@@ -296,7 +296,7 @@ def _small_cuts(room: RoomSetOut, column: Column, scale: float) -> None:
     """Cuts at things too small to write beside, one row each."""
     tile = room.floor.tile
     rows: dict[str, list[str]] = {}
-    for cut in _merged(room.floor.wall_cuts):
+    for cut in merged_cuts(room.floor.wall_cuts):
         if float(np.hypot(*(cut.edge[1] - cut.edge[0]))) / scale >= SHORT:
             continue
         values = cut.turns or ((cut.start,) if abs(cut.start - cut.end) < 1.0 else (cut.start, cut.end))

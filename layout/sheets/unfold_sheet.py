@@ -107,7 +107,7 @@ def _face(
     result.append(Stroke(np.array([[x0, top], [x1, top]]) + at, "COLLAR"))
     drawn = []
     for name, run in runs:
-        line = _on_face(surface, run)
+        line = run_on_face(surface, run)
         if line is not None:
             result.append(Stroke(line + at, LAYER_OF[run.junction]))
             drawn.append((name, line, run))
@@ -146,7 +146,7 @@ def _face(
     add_label(result, placer.place(f"tanked to {top:.0f}", 2.5, "COLLAR", top_spot, boxed=True, must=False), view)
 
 
-def _on_face(surface: Surface, run: TapeRun) -> Floats | None:
+def run_on_face(surface: Surface, run: TapeRun) -> Floats | None:
     """A run as it lies on a face, own axes; None if it does not lie along it."""
     line = shapely.LineString(surface.placing.line)
     feet = [shapely.Point(x, y) for x, y in run.line[:, :2]]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from layout.errors import Point
+    from layout.plan import Plan
     from layout.survey import Survey
 
 BACK = "back"
@@ -77,6 +78,67 @@ def survey_text(survey: Survey) -> str:
     elif names:
         lines.append(f"it does not close: one of {', '.join(names)} is wrong; one more reading would tell which")
     return "\n".join(lines)
+
+
+def pointed(path: Path) -> Draft:
+    """The outline of a table of points."""
+    from layout.readers.surveyfile import read_points
+
+    outline = read_points(path)
+    return Draft(outline=list(outline), note=f"From the points of {path.name}")
+
+
+def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
+    """A plan's text with as-measured lengths put into its outline, its comments kept; and what that changes, in words."""
+    import numpy as np
+
+    from layout.errors import PlanError
+    from layout.readers.planfile import parse_plan
+    from layout.readers.surveyfile import read_survey
+    from layout.readers.texts import read_text
+    from layout.survey import carried_along, refit
+    from layout.writers.planfile import with_values
+
+    text = read_text(plan_file)
+    before = parse_plan(text, plan_file.name, folder=plan_file.parent)
+    if len(before.rooms) != 1:
+        raise PlanError(plan_file.name, f"{len(before.rooms)} rooms found", "as-measured figures go into a plan of one room")
+    outline = before.rooms[0].outline
+    points = refit(np.array([(v.x, v.y) for v in outline]), read_survey(readings))
+    corners = [[float(x), float(y)] for x, y in np.round(points, 1) + 0.0]
+    values = [{"to": at, "bulge": v.bulge} if v.bulge else at for at, v in zip(corners, outline, strict=True)]
+    changes: dict[tuple[str | int, ...], Any] = {("rooms", 0, "outline"): values}
+    old = np.array([(v.x, v.y) for v in outline])
+    for kind in ("plinths", "columns"):
+        for k, solid in enumerate(getattr(before.rooms[0], kind)):
+            if any(v.bulge for v in solid.outline):
+                continue
+            ring = np.array([(v.x, v.y) for v in solid.outline])
+            moved = carried_along(ring, old, np.array(corners))
+            if np.abs(moved - ring).max() > 0.05:
+                changes["rooms", 0, kind, k, "outline"] = [[float(x), float(y)] for x, y in np.round(moved, 3) + 0.0]
+    changed = with_values(text, changes)
+    after = parse_plan(changed, plan_file.name, folder=plan_file.parent)
+    return changed, changes_text(before, after)
+
+
+def changes_text(before: Plan, after: Plan) -> str:
+    """What differs between two plans: the cut at each wall, orders in packs."""
+    from layout.orders import place_orders
+    from layout.setout import set_out
+    from layout.takeoff import take_off
+
+    setouts = [set_out(plan) for plan in (before, after)]
+    cuts = [{c.label: (round(c.start), round(c.end)) for c in setout.rooms[0].floor.wall_cuts} for setout in setouts]
+    lines = ["cuts of the floor, saw size at both ends, before -> as measured:"]
+    for label in cuts[1]:
+        old, new = cuts[0].get(label), cuts[1][label]
+        lines.append(
+            f"  {label}: {f'{old[0]} to {old[1]}' if old else 'none'} -> {new[0]} to {new[1]}" + ("" if old != new else ", as before")
+        )
+    orders = [{order.item.key: order.packs for order in place_orders(take_off(setout))} for setout in setouts]
+    more = [f"  {key}: {orders[0].get(key, 0)} -> {packs} packs" for key, packs in orders[1].items() if packs != orders[0].get(key, 0)]
+    return "\n".join([*lines, "orders:", *(more or ["  as before"])])
 
 
 def example_text(name: str) -> str:

@@ -218,6 +218,13 @@ def new_command(
         str | None, typer.Option(metavar="TEXT", help='round the room: "6500 L 2900 L 2400 R 1800 L 4100 L"', show_default=False)
     ] = None,
     survey: Annotated[Path | None, typer.Option(metavar="FILE", help="readings: from,to,length", show_default=False)] = None,
+    points: Annotated[Path | None, typer.Option(metavar="FILE", help="corners: name,x,y or name,along,offset", show_default=False)] = None,
+    old_plan: Annotated[
+        Path | None, typer.Option("--plan", metavar="PLAN", help="with --measured: the plan that was measured", show_default=False)
+    ] = None,
+    measured: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="as-measured readings from,to,length between corners 1, 2 …", show_default=False)
+    ] = None,
     example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
     name: Annotated[str, typer.Option(help="name of the room")] = "Room",
     tile: Annotated[str, typer.Option(metavar="WxH", help="floor tile, work size")] = "200x200",
@@ -228,7 +235,7 @@ def new_command(
     del no_colour
 
     def work() -> int:
-        from cli.create import asked, example_text, shaped, surveyed
+        from cli.create import asked, example_text, measured_text, pointed, shaped, surveyed
         from layout.drafts import as_text, plan_text, sizes_of
         from layout.errors import PlanError
         from layout.readers.planfile import parse_plan
@@ -238,11 +245,16 @@ def new_command(
             raise PlanError(str(file), "it is there already", "name another file: nothing is written over")
         given = {"rectangle": rectangle, "l": l_shape, "u": u_shape, "t": t_shape, "walk": walk}
         shapes = [key for key, text in given.items() if text is not None]
-        ways = len(shapes) + (survey is not None) + (example is not None)
+        ways = len(shapes) + sum(each is not None for each in (survey, points, measured, example))
+        if (old_plan is None) != (measured is None):
+            raise PlanError("--plan", "it goes with --measured", "give both: the plan, and the readings taken in its room")
         if ways > 1:
             raise PlanError("gaugerod new", f"{ways} ways to make the outline", "give one of them")
         if example is not None:
             text = example_text(example)
+        elif old_plan is not None and measured is not None:
+            text, said = measured_text(old_plan, measured)
+            typer.echo(said)
         else:
             w, h = sizes_of(tile, 2, "--tile", "its width and length, as 200x200")
             room, size = name, (w, h)
@@ -250,6 +262,8 @@ def new_command(
                 draft = shaped(shapes[0], str(given[shapes[0]]), f"--{shapes[0]}")
             elif survey is not None:
                 draft = surveyed(survey)
+            elif points is not None:
+                draft = pointed(points)
             else:
                 try:
                     draft, room, size = asked()
@@ -268,6 +282,68 @@ def new_command(
             _first_picture(plan, batch.path(f"{file.stem}.png"))
         if not quiet:
             typer.echo(f"wrote {file} and {file.with_suffix('.png').name}; next: gaugerod run {file}", err=True)
+        return 0
+
+    _guard(work)
+
+
+LayerOption = Annotated[
+    list[str] | None, typer.Option(metavar="LAYER", help="layer that holds them; may be given again", show_default=False)
+]
+
+
+@app.command("read")
+def read_command(
+    drawing: Annotated[
+        Path, typer.Argument(metavar="DRAWING", help="drawing (DXF), model (IFC) or outlines (GeoJSON)", show_default=False)
+    ],
+    *,
+    out: Annotated[Path | None, typer.Option("--out", "-o", metavar="DIR", help="folder for the plans", show_default=False)] = None,
+    units: Annotated[str | None, typer.Option(help="mm, cm, m, inch or foot, if the file lies or says nothing", show_default=False)] = None,
+    walls: LayerOption = None,
+    rooms: LayerOption = None,
+    doors: LayerOption = None,
+    columns: LayerOption = None,
+    pipes: LayerOption = None,
+    gullies: LayerOption = None,
+    gap: Annotated[float, typer.Option(min=0.0, max=500.0, help="ends of lines no further apart meet, mm")] = 10.0,
+    room: Annotated[list[str] | None, typer.Option(metavar="NAME", help="only this room; may be given again", show_default=False)] = None,
+    as_json: JsonFlag = False,
+    quiet: QuietFlag = False,
+    no_colour: PlainFlag = False,
+) -> None:
+    """Plans from an architect's drawing, a building model, or outlines."""
+
+    def work() -> int:
+        from cli.ingest import found_in, written
+
+        given = {"walls": walls, "rooms": rooms, "doors": doors, "columns": columns, "pipes": pipes, "gullies": gullies}
+        layers = {role: names for role, names in given.items() if names}
+        found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not quiet)
+        folder = out or Path(f"{drawing.stem}-plans")
+        rows, faults = written(found, folder, only=room or [], picture=True)
+        if as_json:
+            from layout.writers.records import to_json
+
+            record = {
+                "schema": "gaugerod/read/1",
+                "source": found.source,
+                "unit": found.unit,
+                "unit_why": found.unit_why,
+                "rooms": rows,
+                "taken": list(found.taken),
+                "left": list(found.left),
+                "warnings": [*found.warnings, *faults],
+            }
+            _answer(to_json(record), None)
+        else:
+            from cli.report import read_text
+
+            _answer(read_text(found, rows, plain=no_colour), None)
+        for warning in (*found.warnings, *faults):
+            typer.echo(f"look: {warning}", err=True)
+        if not quiet:
+            typer.echo(f"wrote {len(rows)} plans and found.png into {folder}: look at the picture first", err=True)
         return 0
 
     _guard(work)

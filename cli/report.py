@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import os
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rich import box
 from rich.console import Console
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from cli.batch import Row
     from layout.bill import Bill
     from layout.compare import Alternative
+    from layout.found import Found
     from layout.orders import Order
     from layout.setout import RoomSetOut, SetOut
     from layout.takeoff import Item, TakeOff
@@ -341,4 +342,22 @@ def batch_text(rows: list[Row], *, plain: bool) -> str:
         f"{sum(row.findings for row in good)}",
     )
     console.print(table)
+    return text.getvalue()
+
+
+def read_text(found: Found, rows: list[dict[str, Any]], *, plain: bool) -> str:
+    """Rooms as found, one line each, and what the file was taken to say."""
+    console, text = _console(plain)
+    table = _table(
+        f"{found.source}: {len(rows)} rooms", "room", "plan", "m²", "walls", "doors", "columns", "pipes", "drains", right=tuple(range(2, 8))
+    )
+    for row in rows:
+        counts = [f"{row[key] or ''}" for key in ("walls", "doors", "columns", "pipes", "drains")]
+        table.add_row(row["name"], row["file"], f"{row['area_m2']:.2f}", *counts)
+    console.print(table)
+    console.print(f"unit {found.unit}: {found.unit_why}")
+    if found.taken:
+        console.print("taken: " + "; ".join(found.taken))
+    if found.left:
+        console.print("left: " + "; ".join(found.left))
     return text.getvalue()

@@ -18,12 +18,18 @@ if TYPE_CHECKING:
     from layout.bill import price
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Rule, SetOutError
     from layout.orders import place_orders
+    from layout.readers.drawingfile import read_dxf
+    from layout.readers.foundplans import plans_of
+    from layout.readers.geofile import read_geojson
+    from layout.readers.modelfile import read_ifc
     from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
     from layout.setout import set_out
     from layout.sheets.draw import draw_sheets
     from layout.takeoff import take_off
     from layout.works import plan_works
+    from layout.writers.notebook import view
+    from layout.writers.planfile import plan_toml, with_values
     from layout.writers.records import setout_record, takeoff_record
     from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
 
@@ -52,6 +58,13 @@ _HOMES = {
     "write_pdf": "writers.save",
     "write_png": "writers.save",
     "write_svg": "writers.save",
+    "plan_toml": "writers.planfile",
+    "plans_of": "readers.foundplans",
+    "read_dxf": "readers.drawingfile",
+    "read_geojson": "readers.geofile",
+    "read_ifc": "readers.modelfile",
+    "view": "writers.notebook",
+    "with_values": "writers.planfile",
 }
 
 __all__ = [
@@ -66,8 +79,13 @@ __all__ = [
     "parse_plan",
     "place_orders",
     "plan_schema",
+    "plan_toml",
     "plan_works",
+    "plans_of",
     "price",
+    "read_dxf",
+    "read_geojson",
+    "read_ifc",
     "read_plan",
     "read_products",
     "read_rates",
@@ -75,6 +93,8 @@ __all__ = [
     "setout_record",
     "take_off",
     "takeoff_record",
+    "view",
+    "with_values",
     "write_dxf",
     "write_pdf",
     "write_png",

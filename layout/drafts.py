@@ -9,12 +9,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.errors import PlanError
+from layout.found import openings_of
 from layout.units import parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from layout.errors import Point
+    from layout.found import FoundRoom
+
+    Floats = NDArray[np.float64]
 
 CLOSES = 50.0
 """A walk that ends farther from its start than this does not close, mm."""
@@ -175,6 +181,36 @@ tanking_height = 150
 # at = [600, 600]
 # diameter = 110
 """
+
+
+def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0, 200.0)) -> str:
+    """A commented plan of a room that was found in a drawing or model, its lower left corner at the origin.
+
+    `at` keeps its place, so that rooms of one drawing stand right on a key plan.
+    """
+    low = np.floor(room.outline.min(axis=0))
+
+    def points(ring: Floats) -> list[Point]:
+        return [(float(x), float(y)) for x, y in np.round(ring - low, 1) + 0.0]
+
+    text = plan_text(points(room.outline), name=room.name, tile=tile, note=note)
+    head, tail = text.split("tanking_height = 150\n")
+    lines = [f"at = [{low[0]:.10g}, {low[1]:.10g}]           # where it lies in the drawing", "tanking_height = 150"]
+    if room.height is not None:
+        lines.append(f"height = {room.height:.10g}")
+    tail, examples = tail.split("# [[rooms.openings]]", 1)
+    tables = []
+    for wall, offset, width in openings_of(room):
+        head_line = f"\nhead = {room.head:.10g}" if room.head else ""
+        tables.append(f"[[rooms.openings]]\nwall = {wall}\noffset = {offset:.10g}\nwidth = {width:.10g}{head_line}\n")
+    for hole in room.holes:
+        corners = ", ".join(f"[{x:.10g}, {y:.10g}]" for x, y in points(hole))
+        tables.append(f"[[rooms.columns]]\noutline = [{corners}]\n")
+    for (x, y), diameter in room.pipes:
+        tables.append(f"[[rooms.pipes]]\nat = [{x - low[0]:.10g}, {y - low[1]:.10g}]\ndiameter = {diameter:.10g}\n")
+    for x, y in room.gullies:
+        tables.append(f'[[rooms.drains]]\nkind = "gully"\nat = [{x - low[0]:.10g}, {y - low[1]:.10g}]\n')
+    return head + "\n".join(lines) + "\n" + tail + "\n".join([*tables, "# [[rooms.openings]]" + examples])
 
 
 def as_text(outline: Sequence[Point], width: int = 48) -> str:

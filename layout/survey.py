@@ -202,3 +202,82 @@ def _meeting(name: str, ties: list[str], placed: dict[str, Floats], known: dict[
         return sum(abs(math.dist(at, placed[other]) - known[name, other].length) for other in others)
 
     return sides[0] if misfit(sides[0]) <= misfit(sides[1]) + 1.0 else sides[1]
+
+
+SHAPE_SIGMA = 60.0
+"""How far a drawn distance may be off where it is not measured: readings count some hundred times more, mm."""
+
+
+def refit(points: Floats, readings: Sequence[Reading], *, sigma: float = 2.0) -> Floats:
+    """A drawn outline (n, 2) with measured distances put in: corners by least squares, what is not measured kept as near as it goes.
+
+    Corners are named 1 to n, wall k runs from corner k to k + 1. The first corner and the way of wall 1 stay.
+
+    Raises
+    ------
+    PlanError
+        If a reading names no corner.
+    """
+    n = len(points)
+    rows, wanted, weights = [], [], []
+    for reading in readings:
+        ends = [int(name) - 1 if name.isdigit() else -1 for name in (reading.first, reading.second)]
+        if not all(0 <= end < n for end in ends):
+            raise PlanError(reading.place or "readings", f"{reading.name} found", f"corners are numbered 1 to {n} as the plan types them")
+        rows.append(ends)
+        wanted.append(reading.length)
+        weights.append(1.0 / sigma)
+    for i in range(n):
+        for j in range(i):
+            rows.append([j, i])
+            wanted.append(float(np.hypot(*(points[i] - points[j]))))
+            weights.append(1.0 / SHAPE_SIGMA)
+    pairs, lengths, weight = np.array(rows), np.array(wanted), np.array(weights)
+    result = points.astype(float).copy()
+    way = points[1] - points[0]
+    way = way / max(float(np.hypot(*way)), EPS)
+    for _ in range(ROUNDS):
+        along = result[pairs[:, 1]] - result[pairs[:, 0]]
+        length = np.maximum(np.hypot(along[:, 0], along[:, 1]), EPS)
+        unit = along / length[:, None]
+        design = np.zeros((len(pairs) + 3, 2 * n))
+        for axis in (0, 1):
+            design[np.arange(len(pairs)), 2 * pairs[:, 0] + axis] -= unit[:, axis] * weight
+            design[np.arange(len(pairs)), 2 * pairs[:, 1] + axis] += unit[:, axis] * weight
+        design[-3, 0] = design[-2, 1] = 1e3  # the first corner stays, wall 1 keeps its way
+        design[-1, 2:4] = np.array([-way[1], way[0]]) * 1e3
+        step = np.linalg.lstsq(design, np.append((lengths - length) * weight, np.zeros(3)), rcond=1e-12)[0].reshape(-1, 2)
+        result += step
+        if float(np.abs(step).max()) < 1e-7:
+            break
+    return result
+
+
+ON_WALL = 1.0
+"""A corner this near to a wall stands on it, mm."""
+
+
+def carried_along(ring: Floats, old: Floats, new: Floats) -> Floats:
+    """A plinth or column (n, 2) that stands on walls, moved with them: as a whole, its corners on a wall onto it; others stay."""
+    moves: list[Floats] = []
+    on: list[tuple[int, int]] = []
+    for k, corner in enumerate(ring):
+        for wall in range(len(old)):
+            foot, part = _foot(corner, old[wall], old[(wall + 1) % len(old)])
+            if math.dist(foot, corner) <= ON_WALL:
+                a, b = new[wall], new[(wall + 1) % len(new)]
+                moves.append(a + (b - a) * part - corner)
+                on.append((k, wall))
+    if not moves:
+        return ring
+    result: Floats = ring + np.mean(moves, axis=0)
+    for k, wall in on:
+        result[k] = _foot(result[k], new[wall], new[(wall + 1) % len(new)])[0]
+    return result
+
+
+def _foot(point: Floats, a: Floats, b: Floats) -> tuple[Floats, float]:
+    """The nearest point of a line's stretch and its part along it."""
+    way = b - a
+    part = float(np.clip((point - a) @ way / max(float(way @ way), EPS), 0.0, 1.0))
+    return a + way * part, part

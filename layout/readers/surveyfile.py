@@ -55,3 +55,35 @@ def read_survey(path: Path) -> tuple[Reading, ...]:
     if faults.found:
         raise PlanFaults(tuple(faults.found))
     return tuple(found)
+
+
+COLUMNS = (("name", "x", "y"), ("name", "along", "offset"))
+
+
+def read_points(path: Path) -> list[tuple[float, float]]:
+    """Corners from a CSV file: name, x, y, or name, along, offset from a base line (to its left positive), in order round the room, mm.
+
+    Raises
+    ------
+    PlanError, PlanFaults
+        With line, value found and what would be right.
+    """
+    faults = Faults(path.name)
+    rows = [(k, line) for k, line in enumerate(read_text(path).splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
+    head = tuple(cell.strip().lower() for cell in rows[0][1].split(",")) if rows else ()
+    if head[:3] not in COLUMNS:
+        raise PlanError(path.name, "its first line does not name the columns", "begin with: name,x,y or name,along,offset")
+    found: list[tuple[float, float]] = []
+    for number, line in rows[1:]:
+        cells = [cell.strip() for cell in next(csv.reader(io.StringIO(line)))]
+        try:
+            x, y = (parse_length(cell) for cell in cells[1:3])
+        except ValueError:
+            faults.add(f"line {number}", f"{line.strip()!r} found", f"give {', '.join(head[:3])} in mm or with units: A,0,3620")
+            continue
+        found.append((round(x, 1), round(y, 1)))
+    if faults.found:
+        raise PlanFaults(tuple(faults.found))
+    if len(found) < 3:
+        raise PlanError(path.name, f"{len(found)} points found", "a room has three corners at least, in order round it")
+    return found

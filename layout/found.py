@@ -1,0 +1,126 @@
+"""What a drawing or a model shows of rooms, before it is a plan: outlines, doors, columns, pipes, drains, in mm."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from layout.shapes import following, signed_area
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from layout.errors import Point
+
+    Floats = NDArray[np.float64]
+
+ON_WALL = 30.0
+"""A door stands on a wall that is no further from both its ends, mm."""
+LEAST_DOOR = 200.0
+"""Narrower gaps in a wall are no doors, mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FoundRoom:
+    """A room as found: outline and holes (n, 2), doors as their two ends, round things as middle and diameter, mm."""
+
+    name: str
+    outline: Floats
+    holes: tuple[Floats, ...] = ()
+    doors: tuple[Floats, ...] = ()
+    pipes: tuple[tuple[Point, float], ...] = ()
+    gullies: tuple[Point, ...] = ()
+    height: float | None = None
+    head: float | None = None
+    says: tuple[str, ...] = ()
+
+    @property
+    def area_m2(self) -> float:
+        """Floor within the outline less the holes, m²."""
+        return float(Polygon(self.outline, self.holes).area) / 1e6
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Found:
+    """All that was found: rooms, the unit and why, what was taken and left, what to look at."""
+
+    source: str
+    rooms: tuple[FoundRoom, ...]
+    unit: str
+    unit_why: str
+    taken: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = field(default=())
+
+
+def openings_of(room: FoundRoom) -> list[tuple[int, float, float]]:
+    """Doors on the room's walls: wall number, offset from its first corner, width, mm; doors that stand on none are left out."""
+    ring = room.outline
+    ends = following(ring)
+    result: list[tuple[int, float, float]] = []
+    for door in room.doors:
+        best: tuple[float, int, float, float] | None = None
+        for k, (a, b) in enumerate(zip(ring, ends, strict=True)):
+            length = float(np.hypot(*(b - a)))
+            if length < LEAST_DOOR:
+                continue
+            way = (b - a) / length
+            off = float(np.abs(way[0] * (door - a)[:, 1] - way[1] * (door - a)[:, 0]).max())
+            low, high = np.sort((door - a) @ way)
+            low, high = max(float(low), 0.0), min(float(high), length)
+            if off <= ON_WALL and high - low >= LEAST_DOOR and (best is None or off < best[0]):
+                best = (off, k, low, high)
+        if best is not None:
+            _, k, low, high = best
+            if not any(w == k + 1 and low < o + s and o < high for w, o, s in result):
+                result.append((k + 1, round(low, 1), round(min(high, float(np.hypot(*(ends[k] - ring[k])))) - low - 0.05, 1)))
+    return sorted(result)
+
+
+def tidied(ring: Floats, step: float = 0.1) -> Floats:
+    """A ring anticlockwise, on a grid of `step` mm, without corners in straight edges or of no length, from its lowest left corner."""
+    points = np.round(np.asarray(ring, dtype=float) / step) * step
+    points = points if signed_area(points) > 0.0 else points[::-1]
+    plain = Polygon(points).simplify(2.0 * step)
+    result = shapely.get_coordinates(plain.exterior if isinstance(plain, Polygon) and not plain.is_empty else Polygon(points).exterior)[:-1]
+    result = np.round(result / step) * step + 0.0
+    ends, before = following(result), np.roll(result, 1, axis=0)
+    bend = np.abs((result - before)[:, 0] * (ends - result)[:, 1] - (result - before)[:, 1] * (ends - result)[:, 0])
+    keep = bend > 2.0 * step * np.hypot(*(ends - before).T)
+    result = result[keep] if keep.sum() >= 3 else result
+    first = int(np.lexsort((result[:, 0], result[:, 1]))[0])
+    rolled: Floats = np.roll(result, -first, axis=0)
+    return rolled
+
+
+def unique_names(names: Sequence[str]) -> list[str]:
+    """Names made different by a number where they are alike; empty ones become Room and their place.
+
+    >>> unique_names(["Kitchen", "", "Kitchen"])
+    ['Kitchen', 'Room 2', 'Kitchen 2']
+    """
+    result: list[str] = []
+    for k, given in enumerate(names, 1):
+        base = " ".join(given.split()) or f"Room {k}"
+        name, count = base, 1
+        while name in result:
+            count += 1
+            name = f"{base} {count}"
+        result.append(name)
+    return result
+
+
+def file_stem(name: str) -> str:
+    """A room's name as a file's.
+
+    >>> file_stem("Wash-up / Kitchen 2")
+    'wash-up-kitchen-2'
+    """
+    return re.sub(r"[^\w]+", "-", name.lower()).strip("-")[:60] or "room"

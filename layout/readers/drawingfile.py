@@ -1,0 +1,399 @@
+"""Reads a drawing (DXF): walls, closed outlines, door swings, names, pipes and columns by layer, units told or found out.
+
+Blocks are exploded, curves flattened. What a layer holds is told by a small table of rules on its name, or by the person.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from layout.errors import PlanError
+from layout.found import Found, FoundRoom, tidied, unique_names
+from layout.shapes import parts_of
+from layout.tracing import ROOM_AREA, trace
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+Role: TypeAlias = Literal["walls", "rooms", "doors", "columns", "pipes", "gullies", "names"]
+ROLES: tuple[Role, ...] = ("walls", "rooms", "doors", "columns", "pipes", "gullies", "names")
+UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8}
+DECLARED = {1: "inch", 2: "foot", 4: "mm", 5: "cm", 6: "m"}
+"""$INSUNITS of the public DXF reference."""
+MOST_BYTES, MOST_THINGS, DEEPEST = 150_000_000, 300_000, 8
+"""Bounds of what is read: size of the file, entities with their blocks exploded, nesting of blocks."""
+DOOR_RADIUS = (550.0, 1350.0)
+"""A door swing has a radius between these, mm."""
+DRAWN = (2_000.0, 400_000.0)
+"""A plan of rooms measures between these over all, mm."""
+FLAT = 0.5
+"""Curves are flattened to this, mm."""
+_RULES: tuple[tuple[Role, str], ...] = (
+    ("rooms", r"(^|[-_ ])(rooms?|spaces?|raum|raeume|räume|local|pieces?|room[-_ ]?outlines?|gaugerod[-_ ]rooms?)$"),
+    ("walls", r"(^|[-_ ])(walls?|wand|waende|wände|murs?|muros?|pared(es)?|muri|vegg(er)?)$"),
+    ("columns", r"(^|[-_ ])(cols?|columns?|pillars?|stuetzen?|stützen?|poteaux?|pilares?)$"),
+    ("doors", r"(^|[-_ ])(doors?|door[-_ ]?fram(es?)?|tueren?|türen?|portes?|puertas?)$"),
+    ("pipes", r"(^|[-_ ])(pipes?|penetrations?|rohre?|tuyaux?)$"),
+    ("gullies", r"(^|[-_ ])(gull(y|ies)|drains?|floor[-_ ]?drains?|flor[-_ ]dran|abl(ae|ä)ufe?)$"),
+)
+"""What a layer holds, by the end of its name; prefixes of bound references (up to $0$) are cut off first."""
+_BELOW = r"stem|fndn|found|footing|retain|curtain|patt|hatch|above|over"
+"""Walls that do not bound rooms on this floor: foundations, patterns, what is over."""
+_FEET = re.compile(r"\d+'\s*-?\s*\d*")
+_NOT_A_NAME = re.compile(r"^[\d\s.,'\"x×/-]+(sf|m2|m²|mm|cm|m)?$|^\d|%%c", re.IGNORECASE)
+
+
+@dataclass(slots=True)
+class Content:
+    """What a drawing holds, in its own units."""
+
+    lines: dict[str, list[Floats]] = field(default_factory=dict)
+    loops: dict[str, list[Floats]] = field(default_factory=dict)
+    arcs: list[tuple[float, float, float]] = field(default_factory=list)
+    circles: dict[str, list[tuple[float, float, float]]] = field(default_factory=dict)
+    blocks: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
+    texts: list[tuple[str, float, float, float]] = field(default_factory=list)
+    declared: str | None = None
+    header: int | None = None
+    skipped: dict[str, int] = field(default_factory=dict)
+    repaired: int = 0
+
+    def layers(self) -> dict[str, int]:
+        """Lines and loops of each layer."""
+        names = {*self.lines, *self.loops}
+        return {name: len(self.lines.get(name, ())) + len(self.loops.get(name, ())) for name in sorted(names)}
+
+
+def role_of(layer: str) -> Role | None:
+    """What a layer holds by its name.
+
+    >>> role_of("xref-plan$0$A-WALL"), role_of("S-COLS"), role_of("A-WALL-PATT")
+    ('walls', 'columns', None)
+    """
+    name = layer.rsplit("$", 1)[-1].lower()
+    if re.search(_BELOW, name):
+        return None
+    return next((role for role, rule in _RULES if re.search(rule, name)), None)
+
+
+def read_content(path: Path) -> Content:
+    """The entities of a DXF file, blocks exploded.
+
+    Raises
+    ------
+    PlanError
+        If it cannot be read, or is beyond the bounds of size, number and nesting.
+    """
+    if not path.is_file():
+        raise PlanError(path.name, "there is no such file", "check its name and folder")
+    if path.stat().st_size > MOST_BYTES:
+        size = f"{path.stat().st_size / 1e6:.0f} MB"
+        raise PlanError(path.name, f"{size} is more than is read", "save the layers of the rooms alone, or a part of the plan")
+    doc, repaired = _opened(path)
+    content = Content(repaired=repaired)
+    content.header = doc.header.get("$INSUNITS")
+    content.declared = DECLARED.get(content.header or 0)
+    for count, (entity, layer) in enumerate(_exploded(path, doc.modelspace()), 1):
+        if count > MOST_THINGS:
+            raise PlanError(path.name, f"over {MOST_THINGS:,} entities", "save the layers of the rooms alone, or a part of the plan")
+        _take(entity, layer, content)
+    return content
+
+
+def _opened(path: Path) -> tuple[Any, int]:
+    """The document, and how many faults its reader mended."""
+    import logging  # noqa: PLC0415
+
+    from ezdxf import recover  # noqa: PLC0415  # heavy; only when a drawing is read
+    from ezdxf.lldxf.const import DXFError  # noqa: PLC0415
+
+    logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
+    mend = "save it anew as DXF (R2000 or later) from the program that made it"
+    try:
+        doc, auditor = recover.readfile(path)
+    except (OSError, UnicodeDecodeError) as error:
+        raise PlanError(path.name, f"it is not a DXF file ({type(error).__name__})", mend) from None
+    except DXFError as error:
+        raise PlanError(path.name, f"it cannot be read as DXF: {str(error) or type(error).__name__}", mend) from None
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError, OverflowError) as error:
+        raise PlanError(path.name, f"it is damaged beyond mending ({type(error).__name__})", mend) from None
+    return doc, len(auditor.fixes) + len(auditor.errors)
+
+
+def _exploded(path: Path, space: Any) -> Iterator[tuple[Any, str]]:  # noqa: ANN401
+    """Entities with their layer, blocks exploded; what lies on layer 0 in a block takes the block's layer."""
+    stack: list[tuple[Iterator[Any], str, int]] = [(iter(space), "0", 0)]
+    while stack:
+        entities, layer, depth = stack[-1]
+        entity = next(entities, None)
+        if entity is None:
+            stack.pop()
+            continue
+        own = entity.dxf.get("layer", "0")
+        own = layer if own == "0" and depth else own
+        if entity.dxftype() == "INSERT":
+            yield entity, own
+            if depth >= DEEPEST:
+                raise PlanError(path.name, f"blocks are nested over {DEEPEST} deep", "explode the outer ones and save again")
+            parts = entity.multi_insert() if entity.mcount > 1 else [entity]
+            for part in list(parts):
+                stack.append((iter(list(part.virtual_entities())), own, depth + 1))
+        else:
+            yield entity, own
+
+
+def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
+    """Sort one entity into the content."""
+    from ezdxf.path import make_path  # noqa: PLC0415
+
+    kind = entity.dxftype()
+    if kind in ("TEXT", "MTEXT", "ATTRIB"):
+        text = entity.plain_text() if kind == "MTEXT" else entity.dxf.text
+        height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 1.0))
+        at = entity.dxf.insert
+        for k, line in enumerate(re.sub(r"%%[uUoO]", "", text).splitlines()):
+            content.texts.append((line.strip(), float(at.x), float(at.y) - 1.6 * height * k, height))
+        return
+    if kind == "INSERT":
+        at = entity.dxf.insert
+        content.blocks.setdefault(layer, []).append((float(at.x), float(at.y)))
+        return
+    if kind == "CIRCLE":
+        at = entity.dxf.center
+        content.circles.setdefault(layer, []).append((float(at.x), float(at.y), float(entity.dxf.radius)))
+    if kind == "ARC":
+        sweep = (entity.dxf.end_angle - entity.dxf.start_angle) % 360.0
+        if 60.0 <= sweep <= 120.0:
+            at = entity.dxf.center
+            content.arcs.append((float(at.x), float(at.y), float(entity.dxf.radius)))
+    if kind not in ("LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"):
+        content.skipped[kind] = content.skipped.get(kind, 0) + 1
+        return
+    try:
+        path = make_path(entity)
+        box = np.array([[p.x, p.y] for p in path.control_vertices()])
+        reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
+        points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))])
+    except (TypeError, ValueError, ZeroDivisionError):
+        content.skipped[kind] = content.skipped.get(kind, 0) + 1
+        return
+    if len(points) < 2 or not np.isfinite(points).all():
+        return
+    closed = path.is_closed and len(points) > 3
+    (content.loops if closed else content.lines).setdefault(layer, []).append(points)
+
+
+def unit_of(content: Content, told: str | None) -> tuple[str, str, list[str]]:
+    """The unit of a drawing, why, and warnings: told, else by door swings, sizes in feet and extent, else by its header."""
+    if told is not None:
+        return told, "as told", []
+    points = [line for lines in content.lines.values() for line in lines] + [loop for loops in content.loops.values() for loop in loops]
+    every = np.concatenate(points) if points else np.zeros((1, 2))
+    extent = float(np.ptp(every, axis=0).max())
+    radii = np.array([radius for _, _, radius in content.arcs])
+    feet = sum(bool(_FEET.search(text)) for text, *_ in content.texts)
+    scores: dict[str, float] = {}
+    swings: dict[str, float] = {}
+    for name, factor in UNITS.items():
+        swings[name] = float(((radii * factor >= DOOR_RADIUS[0]) & (radii * factor <= DOOR_RADIUS[1])).mean()) if len(radii) else 0.0
+        fits = DRAWN[0] <= extent * factor <= DRAWN[1]
+        imperial = 0.5 if feet >= 3 and name in ("inch", "foot") else 0.0
+        scores[name] = 2.0 * swings[name] + float(fits) + imperial + (0.75 if name == content.declared else 0.0)
+    order = ["m", "mm", "inch", "cm", "foot"]
+    best = max(order, key=lambda name: (round(scores[name], 3), -order.index(name)))
+    why = []
+    size = 0.0
+    if swings[best] > 0.0:
+        size = float(np.median(radii[(radii * UNITS[best] >= DOOR_RADIUS[0]) & (radii * UNITS[best] <= DOOR_RADIUS[1])])) * UNITS[best]
+        why.append(f"door swings are {size:.0f} mm then")
+    if feet >= 3 and best in ("inch", "foot"):
+        why.append(f"{feet} sizes stand in feet")
+    why.append(f"the drawing is {extent * UNITS[best] / 1000:.1f} m over all")
+    warnings = []
+    if content.declared is None:
+        what = f"its header's unit ({content.header}) is not a length for plans" if content.header else "its unit is nowhere stated"
+        warnings.append(f"{what}; read as {best}, since {', '.join(why)}. If that is wrong, give --units")
+    elif best != content.declared:
+        off = "sizes do not fit"
+        if swings[best] > 0.0:
+            off = f"door swings would be {size / UNITS[best] * UNITS[content.declared]:.0f} mm"
+        warnings.append(
+            f"its header says {content.declared}, but {off}; read as {best}, since {', '.join(why)}. If that is wrong, give --units"
+        )
+    else:
+        why.insert(0, "its header says so")
+    return best, ", ".join(why), warnings
+
+
+def read_dxf(
+    path: Path, *, units: str | None = None, layers: Mapping[str, Role] | None = None, gap: float = 10.0, content: Content | None = None
+) -> Found:
+    """Rooms of a DXF drawing.
+
+    Parameters
+    ----------
+    units : mm, cm, m, inch or foot; found out if not given.
+    layers : what named layers hold; the rules on names decide for the others.
+    gap : ends of lines no further apart meet, mm.
+
+    Raises
+    ------
+    PlanError
+        If it cannot be read, its layers tell nothing of rooms, or none is found.
+    """
+    content = read_content(path) if content is None else content
+    unit, why, warnings = unit_of(content, units)
+    factor = UNITS[unit]
+    roles = {name: role_of(name) for name in {*content.layers(), *content.circles, *content.blocks}}
+    for name, role in (layers or {}).items():
+        if name not in roles:
+            close = ", ".join(sorted(roles)[:12])
+            raise PlanError(path.name, f"there is no layer {name!r}", f"layers are {close}")
+        roles[name] = role
+    if layers and "walls" in layers.values():  # told walls are all the walls
+        roles = {name: (None if role == "walls" and name not in layers else role) for name, role in roles.items()}
+
+    def of(role: Role) -> list[str]:
+        return sorted(name for name, own in roles.items() if own == role)
+
+    loops = [loop * factor for name in of("rooms") for loop in content.loops.get(name, ())]
+    walls = of("walls")
+    taken = [f"{role}: {', '.join(of(role))}" for role in ROLES if of(role)]
+    left = [f"{name} ({count})" for name, count in content.layers().items() if roles[name] is None]
+    lines = _segments(content, walls) * factor
+    doors = _segments(content, of("doors")) * factor
+    swings = np.array(content.arcs, dtype=float).reshape(-1, 3) * factor
+    outlines: list[tuple[Floats, tuple[Floats, ...], tuple[Floats, ...]]] = []
+    if loops:
+        outlines = _closed_rooms(loops)
+    elif len(lines):
+        traced = trace(lines, swings, door_lines=doors, gap=gap)
+        outlines = list(traced.rooms)
+        if traced.outside:
+            warnings.append(f"{len(traced.outside)} gaps lead outside without a door drawn there: taken as windows and closed")
+        if traced.loose:
+            warnings.append(f"{traced.loose} ends of wall lines are loose; the larger --gap, the more of them meet (now {gap:g} mm)")
+    else:
+        every = [loop * factor for loops_ in content.loops.values() for loop in loops_]
+        rooms = [loop for loop in every if Polygon(loop).area >= ROOM_AREA]
+        if not rooms:
+            raise _nothing(path, content, warnings)
+        outlines = _closed_rooms(rooms)
+        taken = [f"rooms: closed outlines of {', '.join(sorted(content.loops))}"]
+        warnings.append("no layer's name says what it holds: closed outlines are taken as rooms; give --rooms LAYER if others are meant")
+    if not outlines:
+        raise _nothing(path, content, warnings)
+    rooms_found = _dressed(outlines, content, factor, of)
+    return Found(path.name, tuple(rooms_found), unit, why, tuple(taken), tuple(left), tuple(warnings))
+
+
+def _nothing(path: Path, content: Content, warnings: Sequence[str]) -> PlanError:
+    """That no room was found, with what there is and what to do."""
+    layers = sorted(content.layers().items(), key=lambda item: -item[1])
+    names = ", ".join(f"{name} ({count})" for name, count in layers[:12]) or "none with lines"
+    what = "no room was found"
+    if not content.loops and 0 < sum(count for _, count in layers) <= 200:
+        every = np.concatenate([line[[0, -1]] for lines in content.lines.values() for line in lines])
+        _, count = np.unique(np.round(every, 6), axis=0, return_counts=True)
+        if (count == 1).sum() == 2:
+            what = "its lines are one open chain, which closes no room"
+    mend = "name the layer of the walls with --walls LAYER, or draw each room as a closed polyline and name it with --rooms LAYER"
+    return PlanError(path.name, "; ".join([what, f"layers with lines are {names}", *warnings]), mend)
+
+
+def _segments(content: Content, layers: Sequence[str]) -> Floats:
+    """Lines and loops of some layers as segments (n, 2, 2)."""
+    result = []
+    for name in layers:
+        for points in (*content.lines.get(name, ()), *content.loops.get(name, ())):
+            result.append(np.stack([points[:-1], points[1:]], axis=1))
+    return np.concatenate(result) if result else np.empty((0, 2, 2))
+
+
+def _closed_rooms(loops: Sequence[Floats]) -> list[tuple[Floats, tuple[Floats, ...], tuple[Floats, ...]]]:
+    """Rooms drawn as closed outlines; one that lies in another is a hole in it."""
+    polygons = sorted((Polygon(loop) for loop in loops), key=lambda p: -p.area)
+    polygons = [p for p in polygons if p.is_valid and p.area > 0.0]
+    rooms: list[tuple[Polygon, list[Floats]]] = []
+    for polygon in polygons:
+        inside = next((room for room in rooms if room[0].contains(polygon.representative_point())), None)
+        if inside is not None:
+            inside[1].append(tidied(shapely.get_coordinates(polygon.exterior)[:-1]))
+        elif polygon.area >= ROOM_AREA:
+            rooms.append((polygon, []))
+    rooms.sort(key=lambda room: (-round(room[0].bounds[3] / 500), round(room[0].bounds[0])))
+    return [(tidied(shapely.get_coordinates(room.exterior)[:-1]), tuple(holes), ()) for room, holes in rooms]
+
+
+def _dressed(
+    outlines: Sequence[tuple[Floats, tuple[Floats, ...], tuple[Floats, ...]]],
+    content: Content,
+    factor: float,
+    of: Callable[[Role], list[str]],
+) -> list[FoundRoom]:
+    """Rooms with their names, pipes, gullies and columns."""
+    shapes = [Polygon(ring) for ring, _, _ in outlines]
+    names: list[str] = []
+    says: list[tuple[str, ...]] = []
+    for shape in shapes:
+        inside = [t for t in content.texts if t[0] and shape.contains(shapely.Point(t[1] * factor, t[2] * factor))]
+        names.append(_name(inside))
+        says.append(tuple(t[0] for t in inside))
+    result = []
+    for (ring, holes, doors), shape, name, own in zip(outlines, shapes, unique_names(names), says, strict=True):
+        pipes = [((x * factor, y * factor), 2 * r * factor) for layer in of("pipes") for x, y, r in content.circles.get(layer, ())]
+        gullies = [(x * factor, y * factor) for layer in of("gullies") for x, y, _ in content.circles.get(layer, ())]
+        gullies += [(x * factor, y * factor) for layer in of("gullies") for x, y in content.blocks.get(layer, ())]
+        columns = [*holes, *(c for c in _columns(content, of("columns"), factor) if shape.contains(Polygon(c)) and not _in_any(c, holes))]
+        result.append(
+            FoundRoom(
+                name,
+                ring,
+                tuple(columns),
+                doors,
+                tuple((at, d) for at, d in pipes if shape.contains(shapely.Point(at))),
+                tuple(at for at in gullies if shape.contains(shapely.Point(at))),
+                says=own,
+            )
+        )
+    return result
+
+
+def _in_any(ring: Floats, holes: Sequence[Floats]) -> bool:
+    return any(Polygon(hole).intersects(Polygon(ring)) for hole in holes)
+
+
+def _columns(content: Content, layers: Sequence[str], factor: float) -> list[Floats]:
+    """Closed shapes of the columns' layers, of loops, circles and loose lines."""
+    lines = _segments(content, layers) * factor
+    if len(lines) < 3:
+        return []
+    middle = np.round(lines.reshape(-1, 2).mean(axis=0))
+    faces = shapely.get_parts(shapely.polygonize([shapely.unary_union(shapely.linestrings(np.round(lines - middle, 1)))]))
+    whole = parts_of(shapely.union_all(faces))
+    return [tidied(shapely.get_coordinates(face.exterior)[:-1] + middle) for face in whole if 2500.0 < face.area < 4e6]
+
+
+def _name(texts: Sequence[tuple[str, float, float, float]]) -> str:
+    """A room's name: lines that stand close under each other are one, sizes and numbers are none."""
+    words = sorted((t for t in texts if not _NOT_A_NAME.search(t[0]) and len(t[0]) < 40), key=lambda t: (-t[2], t[1]))
+    groups: list[list[tuple[str, float, float, float]]] = []
+    for text in words:
+        near = next((g for g in groups if abs(g[-1][1] - text[1]) < 8 * text[3] and 0 < g[-1][2] - text[2] < 2.6 * text[3]), None)
+        if near is not None:
+            near.append(text)
+        else:
+            groups.append([text])
+    names = list(dict.fromkeys(" ".join(t[0] for t in group) for group in groups))
+    return " / ".join(names[:2])[:60]

@@ -1,0 +1,25 @@
+"""Plans of the rooms that were found in a drawing, a model or outlines."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from layout.drafts import found_plan
+from layout.found import file_stem
+from layout.readers.planfile import parse_plan
+
+if TYPE_CHECKING:
+    from layout.found import Found
+    from layout.plan import Plan
+
+
+def plans_of(found: Found) -> tuple[Plan, ...]:
+    """A plan for each room found.
+
+    Raises
+    ------
+    PlanError, PlanFaults
+        If a room cannot be set out as it was drawn.
+    """
+    note = f"From {found.source}"
+    return tuple(parse_plan(found_plan(room, note=note), f"{file_stem(room.name)}.toml") for room in found.rooms)

@@ -66,12 +66,7 @@ def test_no_letter_is_under_the_least_height(drawn):
     for sheet in sheets:
         for item in (*sheet.room, *sheet.paper_scene):
             if isinstance(item, Label):
-                # 1.8 only for the captions of the title block's fields
-                assert item.height >= (1.8 if item.layer == "TITLE" else 2.5), item.text
-                if item.layer == "CUT-SIZE":
-                    assert item.height >= 3.5
-                if item.layer == "MARK" and sheet.title != "Schedules":
-                    assert item.height >= 3.5
+                assert item.height >= {"CUT-SIZE": 3.5, "MARK": 5.0}.get(item.layer, 2.5), item.text
 
 
 def _boxes(sheet):

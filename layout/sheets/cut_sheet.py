@@ -28,7 +28,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 MARK_HEIGHT = 5.0
-SMALL_MARK = 3.5
 CARD = 17.0
 """Longer side of a tile drawn on its card, mm on paper."""
 
@@ -117,9 +116,7 @@ def place_run(
         for s in (0.0, 6.0, -6.0, 14.0, -14.0, 24.0, -24.0)
         if abs(s) <= wide / 2 + 1.0
     ]
-    label = placer.place(
-        text, MARK_HEIGHT if wide > 12.0 else SMALL_MARK, "MARK", near[:1] if wide < 8.0 else near, boxed=True, bold=True, must=False
-    )
+    label = placer.place(text, MARK_HEIGHT, "MARK", near[:1] if wide < 8.0 else near, boxed=True, bold=True, must=False)
     if label is None:
         if not leaders:
             return False
@@ -128,7 +125,7 @@ def place_run(
             for k in range(16):
                 angle_k = k * math.pi / 8 + math.atan2(across[1], across[0])
                 spots.append(Spot((float(at[0] + math.cos(angle_k) * far), float(at[1] + math.sin(angle_k) * far))))
-        label = placer.place(text, SMALL_MARK, "MARK", spots, boxed=True, bold=True, must=False)
+        label = placer.place(text, MARK_HEIGHT, "MARK", spots, boxed=True, bold=True, must=False)
         if label is None:
             return False
         end = view.to_room(np.array([label.at]))[0]
@@ -174,7 +171,7 @@ def card_height(cuts: Sequence[Cut]) -> float:
     """Height that every card of a schedule gets, mm on paper."""
     several = several_tiles(cuts)
     lines = max((len(_caption(cut, name_tile=several)) for cut in cuts), default=1)
-    return 10.5 + CARD * max((cut.box[1] / max(cut.box) for cut in cuts), default=1.0) + 3.5 * lines
+    return 12.0 + CARD * max((cut.box[1] / max(cut.box) for cut in cuts), default=1.0) + 3.5 * lines
 
 
 def _tile_size(cut: Cut) -> str:
@@ -212,14 +209,14 @@ def card(cut: Cut, count: int, x: float, y: float, width: float, *, name_tile: b
     """A cut drawn in its tile, with mark, number and saw size; top left at (x, y)."""
     w, h = cut.box
     unit = CARD / max(w, h)
-    low = np.array([x + 1.0, y - 6.5 - h * unit])
+    low = np.array([x + 1.0, y - 8.0 - h * unit])
     whole = np.array([[0, 0], [w, 0], [w, h], [0, h]]) * unit + low
     outline = cut.outline * unit + low
     holes = [hole * unit + low for hole in cut.holes]
     foot = float(low[1]) - 1.2
     result: list[Primitive] = [
-        Label(cut.mark, (x + 1.0, y - 5.2), 3.5, "MARK", bold=True),
-        Label(f"{count} off", (x + width - 1.0, y - 5.2), 2.5, "TEXT", "right"),
+        Label(cut.mark, (x + 1.0, y - 6.5), MARK_HEIGHT, "MARK", bold=True),
+        Label(f"{count} off", (x + width - 1.0, y - 6.5), 2.5, "TEXT", "right"),
         Stroke(whole, "TONE", closed=True),
         Fill(Polygon(outline, holes), "TILE-CUT", 0.14),
         Stroke(outline, "TITLE", closed=True),

@@ -26,6 +26,8 @@ SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 
 MARGIN_LEFT, MARGIN = 20.0, 10.0
 BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 44.0
 COLUMN = 180.0
+CAPTION = 2.5
+"""Height of the captions in the title block: the least on a sheet, mm."""
 GUTTER = 5.0
 
 
@@ -113,7 +115,7 @@ def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primi
         x = x0
         for name, width, letters in cells:
             result.append(box_strokes(x, y - height, x + width, y, "TITLE"))
-            result.append(Label(name, (x + 1.2, y - 1.0), 1.8, "TITLE", "left", "top"))
+            result.append(Label(name, (x + 1.2, y - 1.0), CAPTION, "TITLE", "left", "top"))
             result.append(
                 Label(fitted(values[name], letters, width - 2.4), (x + 1.2, y - height + 1.4), letters, "TITLE", bold=letters >= 5.0)
             )

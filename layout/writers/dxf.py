@@ -20,7 +20,7 @@ from ezdxf.lldxf import const
 from layout.shapes import turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import FONT_FILE
-from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, drawing_space
+from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, CAPTION, drawing_space
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, readable, symbol_strokes
 
 if TYPE_CHECKING:
@@ -250,7 +250,7 @@ class _Writer:
                 block.add_attdef(
                     _tag(field),
                     (1.0, BLOCK_HEIGHT - 2.0 - 3.0 * k),
-                    height=1.8,
+                    height=CAPTION,
                     dxfattribs={"layer": "TITLE", "flags": const.ATTRIB_INVISIBLE, "style": STYLE},
                 )
         _, y0, x1, _ = drawing_space(sheet.size)
@@ -258,7 +258,7 @@ class _Writer:
         for k, (field, value) in enumerate(sheet.block.fields):
             at = (x1 - BLOCK_WIDTH + 1.0, y0 + BLOCK_HEIGHT - 2.0 - 3.0 * k)
             reference.add_attrib(
-                _tag(field), value, at, dxfattribs={"layer": "TITLE", "height": 1.8, "flags": const.ATTRIB_INVISIBLE, "style": STYLE}
+                _tag(field), value, at, dxfattribs={"layer": "TITLE", "height": CAPTION, "flags": const.ATTRIB_INVISIBLE, "style": STYLE}
             )
 
 
@@ -338,13 +338,13 @@ def drawing_of(sheets: tuple[Sheet, ...]) -> Drawing:
     return writer.doc
 
 
-BESIDE_THE_PLAN = frozenset({"unfolded"})
+BESIDE_THE_PLAN = frozenset({"unfolded", "elevations", "details", "key"})
 """Sheets whose drawing stands beside the plan of the room, not on it."""
 
 
 def kind_of(sheet: Sheet) -> str:
     """What kind of sheet it is, whichever room and number: the name less its figures."""
-    return sheet.name.lstrip("0123456789-")
+    return sheet.name.strip("0123456789-")
 
 
 def _layer_names(sheets: tuple[Sheet, ...]) -> tuple[dict[tuple[str, frozenset[str]], str], dict[int, frozenset[str]]]:
@@ -366,7 +366,7 @@ def _layer_names(sheets: tuple[Sheet, ...]) -> tuple[dict[tuple[str, frozenset[s
     names: dict[tuple[str, frozenset[str]], str] = {}
     for layer in sorted({layer for layer, _ in count}):
         sets = sorted((kinds for each, kinds in count if each == layer), key=lambda kinds: (-len(kinds), sorted(kinds)))
-        plan_views = [kinds for kinds in sets if kinds != BESIDE_THE_PLAN]
+        plan_views = [kinds for kinds in sets if not kinds <= BESIDE_THE_PLAN]
         for kinds in sets:
             plain = kinds == plan_views[0] and (len(plan_views) == 1 or len(kinds) > 1) if plan_views else len(sets) == 1
             names[layer, kinds] = layer if plain else f"{layer}-{'-'.join(sorted(kinds)).upper()}"

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import sys
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
 SERIAL = 4
@@ -76,6 +77,22 @@ def watched(rows: Iterator[Row], count: int, *, quiet: bool) -> list[Row]:
     from rich.progress import track
 
     return list(track(rows, total=count, description="setting out", console=Console(stderr=True), transient=True))
+
+
+@contextmanager
+def progress(count: int, words: str, *, quiet: bool) -> Iterator[Callable[[], None]]:
+    """A progress bar on standard error where a person looks on, else one line; gives what to call after each step."""
+    if quiet or not sys.stderr.isatty():
+        if not quiet:
+            sys.stderr.write(f"{words} …\n")
+        yield lambda: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(words, total=count)
+        yield lambda: bar.advance(task)
 
 
 def batch_record(rows: list[Row]) -> dict[str, Any]:

@@ -36,6 +36,7 @@ PaperOption = Annotated[
     str | None, typer.Option("--paper", metavar="SIZE", help="A4 to A0; chosen to fit if not given", show_default=False)
 ]
 ScaleOption = Annotated[float | None, typer.Option("--scale", metavar="N", help="1:N; chosen to fit if not given", show_default=False)]
+PlainDxfFlag = Annotated[bool, typer.Option("--plain-dxf", help="every tile an outline of its own in the DXF, up to 20,000")]
 DpiOption = Annotated[int, typer.Option("--dpi", min=30, max=1200, help="dots per inch of PNG sheets")]
 
 BINDING = 1
@@ -464,6 +465,7 @@ def sheets_command(
     paper: PaperOption = None,
     scale: ScaleOption = None,
     dpi: DpiOption = 300,
+    plain_dxf: PlainDxfFlag = False,
     quiet: QuietFlag = False,
     no_colour: PlainFlag = False,
 ) -> None:
@@ -471,11 +473,12 @@ def sheets_command(
     del no_colour
 
     def work() -> int:
+        from cli.batch import progress
         from layout.errors import PlanError
         from layout.sheets.draw import draw_sheets
         from layout.takeoff import take_off
         from layout.writers.files import whole_or_nothing
-        from layout.writers.save import FORMATS, stage_sheets
+        from layout.writers.save import FORMATS, stage_sheets, steps
 
         _check_paper(paper, scale)
         wanted = tuple(each.strip().lower() for each in formats.split(","))
@@ -485,7 +488,8 @@ def sheets_command(
         setout = _load(plan)
         sheets = draw_sheets(setout, take_off(setout), paper=paper, scale=scale)
         with whole_or_nothing(out) as batch:
-            stage_sheets(batch, sheets, plan.stem, wanted, dpi=dpi)
+            with progress(steps(sheets, wanted), "drawing", quiet=quiet) as told:
+                stage_sheets(batch, sheets, plan.stem, wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)
             names = batch.names
         if not quiet:
             for name in names:
@@ -506,6 +510,7 @@ def run_command(
     paper: PaperOption = None,
     scale: ScaleOption = None,
     dpi: DpiOption = 300,
+    plain_dxf: PlainDxfFlag = False,
     as_json: JsonFlag = False,
     quiet: QuietFlag = False,
     no_colour: PlainFlag = False,
@@ -515,12 +520,13 @@ def run_command(
     def work() -> int:
         import datetime as dt
 
+        from cli.batch import progress
         from layout.orders import place_orders
         from layout.sheets.draw import draw_sheets
         from layout.takeoff import take_off
         from layout.writers.files import whole_or_nothing
         from layout.writers.records import setout_record, takeoff_record, to_json, works_record
-        from layout.writers.save import stage_sheets, takeoff_csv
+        from layout.writers.save import stage_sheets, steps, takeoff_csv
         from layout.writers.workbook import save_workbook
 
         _check_paper(paper, scale)
@@ -531,9 +537,9 @@ def run_command(
         folder = out or Path(f"{plan.stem}-out")
         record = to_json(setout_record(setout))
         with whole_or_nothing(folder) as batch:
-            if not quiet:
-                typer.echo(f"drawing {len(sheets)} sheets …", err=True)
-            stage_sheets(batch, sheets, plan.stem, ("dxf", "png", "pdf"), dpi=dpi)
+            kinds = ("dxf", "png", "pdf")
+            with progress(steps(sheets, kinds), f"drawing {len(sheets)} sheets", quiet=quiet) as told:
+                stage_sheets(batch, sheets, plan.stem, kinds, dpi=dpi, plain_dxf=plain_dxf, told=told)
             batch.path(f"{plan.stem}-setout.json").write_text(record, encoding="utf-8")
             batch.path(f"{plan.stem}-takeoff.json").write_text(to_json(takeoff_record(takeoff, orders)), encoding="utf-8")
             batch.path(f"{plan.stem}-takeoff.csv").write_text(takeoff_csv(takeoff, orders), encoding="utf-8", newline="")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pyogrio
@@ -165,3 +166,81 @@ def test_rectangles_of_indices_cover_each_index_once():
     for joined in (True, False):
         seen = [(i, j) for i0, i1, j0, j1 in rectangles(index, joined=joined) for i in range(i0, i1 + 1) for j in range(j0, j1 + 1)]
         assert sorted(seen) == sorted(map(tuple, index.tolist()))
+
+
+def grown(ink):
+    """Ink with two dots more on every side."""
+    result = ink.copy()
+    for dx in range(-2, 3):
+        for dy in range(-2, 3):
+            result |= np.roll(ink, (dx, dy), axis=(0, 1))
+    return result
+
+
+def test_the_drawing_rendered_by_its_own_library_looks_like_our_picture(tmp_path):
+    """The DXF's first layout, drawn by ezdxf's own drawing add-on, against our PNG of the same sheet: ink stands in the same places."""
+    from ezdxf.addons.drawing.frontend import Frontend
+    from ezdxf.addons.drawing.matplotlib import MatplotlibBackend
+    from ezdxf.addons.drawing.properties import RenderContext
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+    from matplotlib.image import imread
+
+    setout = set_out(
+        plan_of({"outline": [[0, 0], [3000, 0], [3000, 2500], [0, 2500]], "openings": [{"wall": 1, "offset": 300, "width": 900}]})
+    )
+    sheets = sheets_of(setout)[:1]
+    doc = readfile(write_dxf(sheets, tmp_path / "room.dxf"))
+    ours = imread(write_png(sheets, tmp_path, dpi=50)[0])[..., :3].mean(axis=2) < 0.9
+    width, height = sheets[0].size
+    figure = Figure(figsize=(width / 25.4, height / 25.4))
+    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    layout = doc.layout(sheets[0].name)
+    Frontend(RenderContext(doc), MatplotlibBackend(axes, adjust_figure=False)).draw_layout(layout)
+    axes.set_xlim(0.0, width)
+    axes.set_ylim(0.0, height)
+    axes.set_axis_off()
+    FigureCanvasAgg(figure)
+    figure.savefig(tmp_path / "theirs.png", dpi=50)
+    theirs = imread(tmp_path / "theirs.png")[..., :3].mean(axis=2)
+    theirs = np.abs(theirs - np.median(theirs)) > 0.1  # the add-on may draw on a dark ground
+    assert ours.shape == theirs.shape
+    found = float((ours & grown(theirs)).sum()) / float(ours.sum())
+    back = float((theirs & grown(ours)).sum()) / float(theirs.sum())
+    assert found > 0.93
+    assert back > 0.93
+
+
+def test_pages_are_true_to_scale_and_fonts_are_in(made, tmp_path):
+    from pypdf import PdfReader
+
+    setout, sheets, _ = made
+    reader = PdfReader(write_pdf(sheets, tmp_path / "all.pdf"))
+    assert len(reader.pages) == len(sheets)
+    for page, sheet in zip(reader.pages, sheets, strict=True):
+        size = [float(v) / 72 * 25.4 for v in (page.mediabox.width, page.mediabox.height)]
+        assert size == pytest.approx(sheet.size, abs=0.1)
+    assert reader.metadata is not None
+    assert reader.metadata.title == setout.plan.project.title
+    resources: Any = dict(reader.pages[0])["/Resources"]
+    fonts = resources["/Font"]
+    assert fonts
+    assert all("/FontDescriptor" in str(font.get_object()) or "/DescendantFonts" in font.get_object() for font in fonts.values())
+
+
+def test_plain_tiles_up_to_a_bound(tmp_path):
+    from layout.errors import OutputError
+    from layout.writers.dxf import save_dxf
+
+    room = {"outline": [[0, 0], [3000, 0], [3000, 2500], [0, 2500]]}
+    setout = set_out(plan_of(room))
+    save_dxf(sheets_of(setout), tmp_path / "plain.dxf", plain=True)
+    tiles = gdal_polygons(tmp_path / "plain.dxf", "TILE")
+    assert len(tiles) == len(setout.rooms[0].floor.field.whole)
+    assert shapely.union_all(tiles).symmetric_difference(shapely.union_all(setout.rooms[0].floor.field.whole_polygons())).area < 1.0
+    many = set_out(
+        plan_of({"outline": [[0, 0], [16000, 0], [16000, 16000], [0, 16000]]}, tiles={"floor": {"size": [100, 100], "joint": 5}})
+    )
+    with pytest.raises(OutputError, match="bound"):
+        save_dxf(sheets_of(many)[:1], tmp_path / "many.dxf", plain=True)
+    assert not (tmp_path / "many.dxf").exists()

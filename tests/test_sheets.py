@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
 import pytest
+from shapely import box, union_all
 
 from layout.pieces import Cut
-from layout.readers.planfile import read_plan
+from layout.readers.planfile import parse_plan, read_plan
 from layout.setout import set_out
 from layout.sheets.cut_sheet import card
 from layout.sheets.draw import draw_sheets
@@ -17,7 +19,10 @@ from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.paper import SIZES, choose, drawing_space
 from layout.sheets.place import label_box
 from layout.sheets.scene import Dimension, Label, Stroke, exploded, readable
+from layout.sheets.start_sheet import running_stops
 from layout.takeoff import take_off
+from tests.rooms import plan_of
+from tests.test_real_rooms import doors_of
 
 PLANS = sorted((Path(__file__).parent.parent / "plans").glob("*.toml"))
 
@@ -80,8 +85,7 @@ def _boxes(sheet):
     return result
 
 
-def test_no_two_labels_overlap(drawn):
-    _, sheets = drawn
+def overlaps_on(sheets):
     overlaps = []
     for sheet in sheets:
         if sheet.view is None:
@@ -92,7 +96,12 @@ def test_no_two_labels_overlap(drawn):
                 shared = np.minimum(high, ohigh) - np.maximum(low, olow)
                 if (shared > 0.15).all():
                     overlaps.append((sheet.name, text, other))
-    assert not overlaps
+    return overlaps
+
+
+def test_no_two_labels_overlap(drawn):
+    _, sheets = drawn
+    assert not overlaps_on(sheets)
 
 
 def test_everything_stands_inside_the_frame(drawn):
@@ -193,3 +202,95 @@ def test_a_card_names_what_is_gone_only_of_a_tile_that_is_else_whole(outline, sh
     words = [each.text for each in card(cut, 1, 0.0, 0.0, 30.0, name_tile=False) if isinstance(each, Label)]
     assert says in words
     assert ("saw as drawn" in words) == (shape != "rectangle" and not says.startswith("less"))
+
+
+REAL = json.loads((Path(__file__).parent / "data" / "real-rooms-sample.json").read_text())["rooms"]
+
+
+@pytest.mark.parametrize("record", REAL[::3], ids=[r["id"] for r in REAL[::3]])
+def test_no_labels_overlap_on_real_rooms(record):
+    room = {"outline": record["outer"], "openings": doors_of(record), "columns": [{"outline": hole} for hole in record.get("holes") or []]}
+    setout = set_out(plan_of({key: value for key, value in room.items() if value}))
+    assert not overlaps_on(draw_sheets(setout, take_off(setout)))
+
+
+def test_a_large_floor_goes_over_sheets_with_match_lines():
+    setout = set_out(plan_of({"outline": [[0, 0], [14000, 0], [14000, 9000], [0, 9000]]}))
+    sheets = [s for s in draw_sheets(setout, take_off(setout), paper="A2", scale=20.0) if s.title.startswith("Floor setting-out")]
+    assert len(sheets) == 6
+    assert [s.title.rsplit(" ", 1)[1] for s in sheets] == list("abcdef")
+    for sheet in sheets:
+        texts = [item.text for item in sheet.paper_scene if isinstance(item, Label)]
+        assert any("match line" in text for text in texts)
+        assert sheet.cut_off
+    # the windows between match lines cover the room, and neighbours share their match line
+    boxes = []
+    for sheet in sheets:
+        assert sheet.view is not None
+        half = (np.array(sheet.view.size) / 2 - 12.0) * sheet.view.scale
+        boxes.append(box(*(np.array(sheet.view.centre) - half), *(np.array(sheet.view.centre) + half)))
+    assert union_all(boxes).covers(box(0, 0, 14000, 9000))
+    assert sum(b.area for b in boxes) == pytest.approx(union_all(boxes).area)
+    assert not overlaps_on(tuple(sheets))
+    assert len([s for s in draw_sheets(setout, take_off(setout)) if s.title == "Floor setting-out"]) == 1
+
+
+def test_a_set_for_several_rooms_has_a_cover():
+    text = """
+[[rooms]]
+name = "Kitchen"
+outline = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
+[[rooms]]
+name = "Wash-up"
+at = [4150, 0]
+outline = [[0, 0], [3000, 0], [3000, 3000], [0, 3000]]
+"""
+    setout = set_out(parse_plan(text))
+    sheets = draw_sheets(setout, take_off(setout))
+    cover = sheets[0]
+    assert cover.title == "Key plan and sheet list"
+    texts = [item.text for item in cover.paper_scene if isinstance(item, Label)]
+    for number, sheet in enumerate(sheets[1:], 2):
+        assert f"{number}" in texts
+        assert sheet.title in texts
+    assert {"1 Kitchen", "2 Wash-up"} <= set(texts)
+
+
+def test_running_dimensions_from_a_start_line(drawn):
+    setout, sheets = drawn
+    room = setout.rooms[0]
+    shown = {item.text for item in sheets[0].room if isinstance(item, Label) and item.layer == "DIMENSION"}
+    found = 0
+    for index, wall in enumerate(room.lining.outline.walls):
+        stops = running_stops(room, index) if wall.run.straight else None
+        if stops is None:
+            continue
+        origin, at = stops
+        assert 0 < origin < wall.run.length
+        assert at[0] == 0
+        assert at[-1] == pytest.approx(wall.run.length)
+        found += f"{at[-1] - origin:.0f}" in shown or f"{origin:.0f}" in shown
+    assert found >= 2
+
+
+def test_details_name_each_layer_with_its_thickness(drawn):
+    setout, sheets = drawn
+    rules, floor = setout.plan.rules, setout.rooms[0].floor.tile
+    pages = [s for s in sheets if s.title == "Details"]
+    assert pages
+    words = " ".join(item.text for s in pages for item in s.paper_scene if isinstance(item, Label))
+    for part in (f"membrane {rules.membrane:g}", f"floor tile {floor.thickness:g}", f"bed {floor.bed:g}", "backer rod", "tape 120"):
+        assert part in words, part
+    kinds = {joint.kind for joint in setout.rooms[0].joints}
+    assert ("Joint of the structure, bridged" in words) == ("structural" in kinds)
+    assert ("Movement joint in the field" in words) == ("intermediate" in kinds)
+    assert all(f"1:{scale}" in words for scale in (2, 5))
+
+
+@pytest.mark.parametrize("foot", ["wall-through", "floor-through", "cove"])
+def test_each_foot_of_the_wall_has_its_detail(foot):
+    setout = set_out(plan_of({"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]], "tile_height": 2000}, rules={"foot": foot}))
+    (page,) = [s for s in draw_sheets(setout, take_off(setout)) if s.title == "Details"]
+    texts = [item.text for item in page.paper_scene if isinstance(item, Label)]
+    assert f"Wall and floor, {foot}" in texts
+    assert any(text.startswith("cove, rise") for text in texts) == (foot == "cove")

@@ -158,3 +158,13 @@ class Column:
                 self.words(f"… {len(own) - k} more on the schedules")
                 break
             self.words(finding.text, bullet="□")
+
+
+def told(level: float) -> str:
+    """A level as people write it: whole mm with its sign.
+
+    >>> told(-41.7), told(0.2), told(12.4)
+    ('−42', '±0', '+12')
+    """
+    whole = round(level)
+    return "±0" if whole == 0 else f"{'+' if whole > 0 else '−'}{abs(whole)}"

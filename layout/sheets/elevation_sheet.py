@@ -16,9 +16,9 @@ import shapely
 from layout.courses import courses_of, finished
 from layout.pieces import saw_size
 from layout.shapes import pair, parts_of, rings_of, turned
+from layout.sheets.column import told
 from layout.sheets.cut_sheet import card, card_height, place_run, runs_of, several_tiles
 from layout.sheets.lettering import text_width
-from layout.sheets.level_sheet import told
 from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_space
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_line, laid_tiles, room_bounds, wall_frame

@@ -90,7 +90,12 @@ def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer, re
         for side in (3.4, -3.4, 6.0, -6.0):
             at = view.to_paper(a + (b - a) * part)[0] + normal * side
             spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
-    add_label(result, placer.place(text, 3.5, "MOVEMENT-JOINT", spots, boxed=True, bold=True), view)
+    for each in dict.fromkeys((text, name)):  # what finds no place is in the table
+        label = placer.place(each, 3.5, "MOVEMENT-JOINT", spots, boxed=True, bold=True, must=False)
+        if label is not None:
+            add_label(result, label, view)
+            return
+    add_label(result, with_leader(name, (a + b) / 2, 3.5, view, placer, result), view)
 
 
 def _carried(room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]) -> None:

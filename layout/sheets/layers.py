@@ -63,6 +63,7 @@ LAYERS = _table(
     Layer("TEST-POINT", 0.35, (), BLACK, "places to test the membrane"),
     Layer("DIMENSION", 0.25, (), BLACK, "dimensions"),
     Layer("TEXT", 0.25, (), BLACK, "words"),
+    Layer("MATCH-LINE", 0.5, (6.0, 1.5, 1.0, 1.5), PURPLE, "where a part of a floor ends and the next sheet goes on"),
     Layer("FRAME", 0.7, (), BLACK, "frame of the sheet"),
     Layer("TITLE", 0.35, (), BLACK, "title block, tables"),
     Layer("VIEWPORT", 0.13, (), GREY, "windows onto the room"),

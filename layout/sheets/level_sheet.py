@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from layout.rules import FALL_RANGES
+from layout.sheets.column import told
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
@@ -35,16 +36,6 @@ ORDER = (
     "Mark the high and low lines and the spot levels on the wall and the slab; set rails along hips and valleys.",
     "Test with water before the membrane: a bucket at each spot must run to its drain and leave nothing.",
 )
-
-
-def told(level: float) -> str:
-    """A level as people write it: whole mm with its sign.
-
-    >>> told(-41.7), told(0.2), told(12.4)
-    ('−42', '±0', '+12')
-    """
-    whole = round(level)
-    return "±0" if whole == 0 else f"{'+' if whole > 0 else '−'}{abs(whole)}"
 
 
 def told_ratio(ratio: float) -> str:

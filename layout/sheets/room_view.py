@@ -175,14 +175,14 @@ def block_walls(placer: Placer, view: View, room: RoomSetOut) -> None:
 
 
 def with_leader(text: str, foot: Floats, height: float, view: View, placer: Placer, result: list[Primitive]) -> Label | None:
-    """A label some way off, with a line to what it names."""
+    """A label some way off, with a line to what it names; None if no place near is free."""
     at = view.to_paper(foot)[0]
     spots = [
         Spot((float(at[0] + math.cos(k * math.pi / 8) * far), float(at[1] + math.sin(k * math.pi / 8) * far)))
         for far in (8.0, 11.0, 15.0, 20.0, 26.0, 33.0, 41.0, 50.0)
         for k in range(16)
     ]
-    label = placer.place(text, height, "TEXT", spots, boxed=True, bold=True)
+    label = placer.place(text, height, "TEXT", spots, boxed=True, bold=True, must=False)
     if label is not None:
         result.append(Stroke(np.array([foot, view.to_room(np.array([label.at]))[0]]), "TEXT"))
     return label

@@ -131,7 +131,7 @@ class TitleBlock:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sheet:
-    """One sheet: what it is called, its paper, and its two scenes."""
+    """One sheet: what it is called, its paper, and its two scenes; `cut_off` where its window shows a part only."""
 
     name: str
     title: str
@@ -143,6 +143,7 @@ class Sheet:
     paper_scene: tuple[Primitive, ...]
     block: TitleBlock
     notes: tuple[str, ...] = field(default=())
+    cut_off: bool = False
 
 
 def exploded(item: Dimension, scale: float) -> tuple[Stroke | Label, ...]:

@@ -12,9 +12,11 @@ import shapely
 
 from layout.patterns import member_tiles
 from layout.pieces import saw_size
+from layout.sheets.column import told
+from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot, label_box
-from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls, wall_frame
-from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, exploded, readable
+from layout.sheets.room_view import add_label, block_line, block_shape, entrance, name_things, name_walls, wall_frame
+from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, bubble_ring, exploded, readable
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -26,28 +28,35 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-BAND_CUT, BAND_WALL, BAND_DIMENSION = 3.6, 10.0, 16.5
-"""How far outside the bare wall cut sizes, wall names and dimensions stand, paper mm."""
+BAND_CUT, BAND_WALL, BAND_DIMENSION, BAND_RUNNING = 3.6, 10.0, 16.5, 22.0
+"""How far outside the bare wall cut sizes, wall names, dimensions and running dimensions stand, paper mm."""
 MARGIN = 26.0
 LINE_BEYOND = 8.0
 SHORT = 9.0
 """Edges shorter than this on paper, mm, have their cuts in a table instead of beside them."""
+SQUARE_TO = 0.05
+"""Sine of the angle by which a start line may be out of square to a wall and still be measured from along it."""
+MOST_MEASURED = 12
+"""Rooms with more straight walls get no boxes for measured lengths."""
+MOST_RUNNING, LEAST_RUNNING = 16, 30.0
+"""Rooms with more walls get no running dimensions, nor do walls shorter than this on paper, mm."""
 ON_JOINT = 30.0
 """A start line this near a movement joint is drawn outside the room only, mm: the joint shows where it is."""
 
 
-def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
-    """The room scene of the setting-out sheet."""
+def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[tuple[Primitive, ...], list[tuple[str, str]]]:
+    """The room scene of the setting-out sheet, and saw sizes that found no free place: at what, and which."""
     result: list[Primitive] = [*base.tiles, *base.outline, *base.services, *base.joints]
     result += _first_tile(room)
     result += entrance(room, view, placer)
     result += _start_lines(room, view, placer)
     result += _wall_dimensions(room, view, placer)
-    _cut_sizes(room, view, placer, result)
+    _running_dimensions(room, view, placer, result)
+    unplaced = _cut_sizes(room, view, placer, result)
     name_walls(room, view, placer, result, out=BAND_WALL)
     _joint_names(room, view, placer, result)
     name_things(room, view, placer, result)
-    return tuple(result)
+    return tuple(result), unplaced
 
 
 def _first_tile(room: RoomSetOut) -> list[Primitive]:
@@ -122,7 +131,7 @@ def _line_offsets(line: StartLine, view: View, placer: Placer, scene_: list[Prim
                 here = foot - to_wall * far * view.scale + way * (shift if k == 0 else -shift) * view.scale
                 spot = view.to_paper(here)[0]
                 spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
-        add_label(scene_, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True), view)
+        add_label(scene_, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, must=False), view)
 
 
 def _block_line(line: StartLine, view: View, placer: Placer) -> None:
@@ -162,8 +171,9 @@ def merged_cuts(cuts: tuple[WallCut, ...]) -> list[WallCut]:
     return result
 
 
-def _cut_sizes(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primitive]) -> None:
-    """Saw sizes at both ends of every wall: outside walls, inside plinths and columns."""
+def _cut_sizes(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primitive]) -> list[tuple[str, str]]:
+    """Saw sizes at both ends of every wall: outside walls, inside plinths and columns; those without a free place are given back."""
+    unplaced: list[tuple[str, str]] = []
     tile = room.floor.tile
     for cut in merged_cuts(room.floor.wall_cuts):
         way = cut.edge[1] - cut.edge[0]
@@ -195,7 +205,11 @@ def _cut_sizes(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primit
                         continue
                     at = view.to_paper(here)[0] + out * far
                     spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
-            add_label(scene_, placer.place(figure or f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True), view)
+            label = placer.place(figure or f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True, must=False)
+            add_label(scene_, label, view)
+            if label is None:
+                unplaced.append((cut.label, figure or f"{value:g}"))
+    return unplaced
 
 
 def _wall_dimensions(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive]:
@@ -212,12 +226,75 @@ def _wall_dimensions(room: RoomSetOut, view: View, placer: Placer) -> list[Primi
         item = Dimension((float(b[0]), float(b[1])), (float(a[0]), float(a[1])), BAND_DIMENSION, f"{wall.run.length:.0f}", "DIMENSION")
         tries = [replace(item, part=part) for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)]
         item = min(tries, key=lambda each: placer.overlap(_figure_box(each, view)))
+        if placer.overlap(_figure_box(item, view)) > 1e-9:
+            item = replace(item, text="")  # the boxes for measured lengths tell it
         placer.block(_figure_box(item, view))
         for stroke in exploded(item, view.scale):
             if isinstance(stroke, Stroke):
                 block_shape(placer, view, stroke.points, 0.2)
         result.append(item)
     return result
+
+
+def running_stops(room: RoomSetOut, index: int) -> tuple[float, list[float]] | None:
+    """Along a straight wall, where a start line square to it meets it, and its corners and jambs, mm from its anticlockwise end.
+
+    None if no start line meets the wall.
+    """
+    run = room.lining.outline.walls[index].run
+    a, b = run.points[0], run.points[-1]
+    way = (b - a) / max(run.length, 1e-9)
+    for line in room.floor.start.lines:
+        p, q = np.array(line.start), np.array(line.end)
+        along = (q - p) / max(float(np.hypot(*(q - p))), 1e-9)
+        if abs(along @ way) > SQUARE_TO:
+            continue
+        # where the line, drawn on, crosses the wall's own line
+        off = np.array([-way[1], way[0]])
+        t = float((a - p) @ off) / float(along @ off)
+        origin = float((p + along * t - a) @ way)
+        if 0.0 < origin < run.length:
+            stops = {0.0, run.length}
+            for opening in room.lining.outline.openings:
+                if opening.wall == index and opening.door:
+                    stops |= {opening.s0, opening.s1}
+            return origin, sorted(stops)
+    return None
+
+
+def _running_dimensions(room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """Running dimensions outside each wall: from a start line to its corners and jambs, a ring where they begin."""
+    walls = room.lining.outline.walls
+    if len(walls) > MOST_RUNNING:
+        return
+    for index, wall in enumerate(walls):
+        if not wall.run.straight or wall.run.length / view.scale < LEAST_RUNNING:
+            continue
+        found = running_stops(room, index)
+        if found is None:
+            continue
+        origin, stops = found
+        a, b, normal, angle = wall_frame(room, index)
+        way = (b - a) / wall.run.length
+        out = normal * BAND_RUNNING * view.scale
+        ends = np.array([a + out, b + out])
+        result.append(Stroke(ends, "DIMENSION"))
+        centre = a + way * origin + out
+        result.append(Stroke(bubble_ring((float(centre[0]), float(centre[1])), 1.1 * view.scale), "START-LINE", closed=True))
+        block_line(placer, view, ends, 0.3)
+        block_shape(placer, view, centre[None], 1.6)
+        for stop in stops:
+            at = a + way * stop + out
+            tick = (way + normal) * 0.9 * view.scale
+            result.append(Stroke(np.array([at - tick, at + tick]), "DIMENSION"))
+            paper = view.to_paper(at[None])[0]
+            inward = -1.0 if stop > origin else 1.0
+            spots = []
+            for beside in (2.0, 4.5, 7.5):
+                for far in (2.4, -2.4):
+                    here = paper + way * inward * (beside + text_width(f"{abs(stop - origin):.0f}", 2.5) / 2) + normal * far
+                    spots.append(Spot((float(here[0]), float(here[1])), angle=angle))
+            add_label(result, placer.place(f"{abs(stop - origin):.0f}", 2.5, "DIMENSION", spots, boxed=True, must=False), view)
 
 
 def _figure_box(item: Dimension, view: View) -> tuple[float, float, float, float]:
@@ -246,7 +323,7 @@ def _joint_names(room: RoomSetOut, view: View, placer: Placer, scene_: list[Prim
             add_label(scene_, placer.place(f"{word} {joint.width:g}", 2.5, "MOVEMENT-JOINT", spots, boxed=True, must=False), view)
 
 
-def words(room: RoomSetOut, column: Column, present: set[str], scale: float) -> None:
+def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unplaced: list[tuple[str, str]]) -> None:
     """The column: start table, checks, notes, legend, findings, cautions."""
     start = room.floor.start
     tile = room.floor.tile
@@ -275,7 +352,8 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float) -> 
     )
     column.words(_square(room))
     _border(room, column)
-    _small_cuts(room, column, scale)
+    _things(room, column)
+    _small_cuts(room, column, scale, unplaced)
     column.head("Notes")
     given = "bare substrate (render, screed)" if room.lining.room.outline_is == "substrate" else "finished face"
     rules = room.lining.plan.rules
@@ -283,19 +361,69 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float) -> 
         f"Figured dimensions only, in mm. The plan was measured to the {given}; the heavy line is the bare wall.",
         f"Figures at walls are saw sizes: factory edge to the face of the {rules.perimeter_joint:g} mm sealant joint. Foot of wall: {rules.foot}.",
         f"Movement joints by {rules.movement.name}: {rules.movement.source}.",
+        "Running dimensions outside the walls begin at the ring, where a start line meets the wall. Sequence: drains, lines, whole tiles, cuts.",
     ):
         column.words(text, bullet="•")
     column.head("Key")
     column.legend("start", present)
     column.findings(room, {"floor"}, most=4)
+    _as_measured(room, column)
     if column.left > 62.0:
         column.cautions()
 
 
-def _small_cuts(room: RoomSetOut, column: Column, scale: float) -> None:
-    """Cuts at things too small to write beside, one row each."""
+def _things(room: RoomSetOut, column: Column) -> None:
+    """Drains and pipes through the floor by two offsets from two start lines, and a level."""
+    lines = room.floor.start.lines
+    first = next((line for line in lines if line.name == "A"), None)
+    second = next((line for line in lines if line.name == "B"), None)
+    breaks = room.lining.floor.breaks
+    if first is None or second is None or not breaks:
+        return
+    column.head("Drains and pipes, by two lines")
+    rows = [["middle of", "from A", "from B", "level"]]
+    for each in breaks:
+        off = [f"{abs(_off(line, each.at)):.0f}" for line in (first, second)]
+        level = "as floor"
+        if room.levels is not None:
+            found = room.levels.falls.drains.get(each.name)
+            level = told(float(room.levels.falls.at(np.array([each.at]))[0]) if found is None else found)
+        rows.append([each.name, *off, level])
+    column.rows((66, 36, 36, 36), rows, height=2.5, right=(1, 2, 3))
+
+
+def _off(line: StartLine, at: tuple[float, float]) -> float:
+    """Distance of a point from a start line, mm."""
+    a, b = np.array(line.start), np.array(line.end)
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    apart = np.array(at) - a
+    return float(way[0] * apart[1] - way[1] * apart[0])
+
+
+def _as_measured(room: RoomSetOut, column: Column) -> None:
+    """Boxes to write the walls' measured lengths into, with the rule what to do."""
+    walls = [wall for wall in room.lining.outline.walls if wall.run.straight]
+    if not 3 <= len(walls) <= MOST_MEASURED or column.left < 24.0 + 2.4 * len(walls):
+        return
+    column.head("As measured")
+    half = (len(walls) + 1) // 2
+    rows = [["wall", "drawn", "as measured", "wall", "drawn", "as measured"]]
+    for k in range(half):
+        row: list[str] = []
+        for wall in walls[k::half][:2]:
+            row += [f"{wall.run.number}", f"{wall.run.length:.0f}", "__________"]
+        rows.append(row + [""] * (6 - len(row)))
+    column.rows((18, 26, 43, 18, 26, 43), rows, height=2.5, right=(1, 4))
+    play = room.lining.plan.rules.wall_tolerance
+    column.words(f"More than {play:g} out: stop, tell the setter-out; cuts and orders may change.", bullet="□")
+
+
+def _small_cuts(room: RoomSetOut, column: Column, scale: float, unplaced: list[tuple[str, str]]) -> None:
+    """Cuts at things too small or too crowded to write beside, one row each."""
     tile = room.floor.tile
     rows: dict[str, list[str]] = {}
+    for label, figure in unplaced:
+        rows.setdefault(label, []).append(figure)
     for cut in merged_cuts(room.floor.wall_cuts):
         if float(np.hypot(*(cut.edge[1] - cut.edge[0]))) / scale >= SHORT:
             continue
@@ -304,7 +432,7 @@ def _small_cuts(room: RoomSetOut, column: Column, scale: float) -> None:
         side = ("above" if way[0] > 0 else "below") if abs(way[0]) >= abs(way[1]) else ("right" if way[1] < 0 else "left")
         rows.setdefault(cut.label, []).append(f"{side} {' / '.join(f'{saw_size(v, tile):g}' for v in values)}")
     if rows:
-        column.head("Cuts at small things, as seen on the sheet")
+        column.head("Cuts without room on the drawing, as seen on the sheet")
         column.rows((40, 134), [["at", "saw sizes"], *[[label, ", ".join(dict.fromkeys(texts))] for label, texts in rows.items()]])
 
 

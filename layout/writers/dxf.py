@@ -17,6 +17,7 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 from ezdxf.lldxf import const
 
+from layout.errors import OutputError
 from layout.shapes import turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import FONT_FILE
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 STYLE = "GAUGEROD"
+MOST_PLAIN = 20_000
+"""Whole tiles that may stand as outlines of their own: more make a file that no program opens gladly."""
 ROOM_GAP = 3000.0
 """Rooms stand this far apart in model space, mm."""
 _ALIGN = {
@@ -59,7 +62,8 @@ _WIDTHS = tuple(sorted(const.VALID_DXF_LINEWEIGHTS))
 class _Writer:
     """Writes scenes into one drawing."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, plain: bool = False) -> None:
+        self.plain = plain
         self.doc: Drawing = new("R2010", setup=False)
         self.doc.header["$INSUNITS"] = 4
         self.doc.header["$MEASUREMENT"] = 1
@@ -154,16 +158,19 @@ class _Writer:
         way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
         normal = np.array([-way[1], way[0]])
         base = a + normal * item.distance * unit
+        angle = math.degrees(math.atan2(way[1], way[0]))
         location = None
         if item.part != 0.5:
-            turn = math.radians(readable(math.degrees(math.atan2(way[1], way[0]))))
+            turn = math.radians(readable(angle))
             middle = base + (b - a) * item.part + np.array([-math.sin(turn), math.cos(turn)]) * (0.8 + item.height / 2) * unit
             location = (float(middle[0]), float(middle[1]))
+        # the figure stands as the line runs: it must run so that it is read from below or from the right
+        p1, p2 = (a, b) if abs(math.remainder(readable(angle) - angle, 360.0)) < 1.0 else (b, a)
         dimension = space.add_linear_dim(
             base=base.tolist(),
-            p1=a.tolist(),
-            p2=b.tolist(),
-            angle=math.degrees(math.atan2(way[1], way[0])),
+            p1=p1.tolist(),
+            p2=p2.tolist(),
+            angle=readable(angle),
             text=item.text or " ",
             dimstyle=style,
             dxfattribs={"layer": self.layer},
@@ -203,6 +210,11 @@ class _Writer:
     def _tiles(self, space: BaseLayout, item: Tiles, shift: tuple[float, float]) -> None:
         """Rectangles of lattice indices as array inserts; the array runs along the first lattice vector."""
         v1, v2 = item.pattern.vectors
+        if self.plain:
+            corners = item.pattern.members[item.member][None] + (item.index @ item.pattern.vectors)[:, None]
+            for ring in (turned(corners.reshape(-1, 2), item.turn) + item.origin + shift).reshape(corners.shape):
+                self._stroke(space, ring, self.layer, closed=True)
+            return
         lean = math.degrees(math.atan2(v1[1], v1[0]))
         name = item.name.upper()
         if name not in self.blocks:
@@ -293,9 +305,15 @@ def rectangles(index: NDArray[np.int64], *, joined: bool) -> list[tuple[int, int
     return result
 
 
-def drawing_of(sheets: tuple[Sheet, ...]) -> Drawing:
+def drawing_of(sheets: tuple[Sheet, ...], *, plain: bool = False) -> Drawing:
     """A drawing with the rooms in model space and one layout for each sheet."""
-    writer = _Writer()
+    if plain:
+        once = {id(item): len(item.index) for sheet in sheets for item in sheet.room if isinstance(item, Tiles)}
+        count = sum(once.values())
+        if count > MOST_PLAIN:
+            mend = "leave --plain-dxf out: arrays of blocks hold any number"
+            raise OutputError("--plain-dxf", f"{count:,} tiles are over the bound of {MOST_PLAIN:,}", mend)
+    writer = _Writer(plain=plain)
     model = writer.doc.modelspace()
     writer.names, kinds_of = _layer_names(sheets)
     for name, layer in sorted({(name, layer) for (layer, _), name in writer.names.items()}):
@@ -379,12 +397,18 @@ def _extent(scene: tuple[Primitive, ...]) -> tuple[float, float]:
     return float(xs.min()), float(xs.max())
 
 
-def save_dxf(sheets: tuple[Sheet, ...], path: Path) -> None:
-    """Write sheets as one DXF file; the same plan gives the same bytes."""
+def save_dxf(sheets: tuple[Sheet, ...], path: Path, *, plain: bool = False) -> None:
+    """Write sheets as one DXF file; the same plan gives the same bytes. With `plain` each whole tile is an outline of its own.
+
+    Raises
+    ------
+    OutputError
+        If plain tiles are more than `MOST_PLAIN`.
+    """
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:
-        doc = drawing_of(sheets)
+        doc = drawing_of(sheets, plain=plain)
         doc.saveas(path)
     finally:
         options.write_fixed_meta_data_for_testing = before

@@ -15,7 +15,7 @@ from layout.shapes import turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import FONT_FILE, cap_part
 from layout.sheets.place import label_box
-from layout.sheets.scene import Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, exploded, symbol_strokes
+from layout.sheets.scene import Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -183,8 +183,20 @@ def figure_of(sheet: Sheet) -> Figure:
     plotter = _Plotter(axes)
     if sheet.view is not None:
         plotter.draw(sheet.room, sheet.view.to_paper, sheet.view.scale)
+        if sheet.cut_off:
+            _clip(axes, sheet.view)
     plotter.draw(sheet.paper_scene, _same, 1.0)
     return figure
+
+
+def _clip(axes: Axes, view: View) -> None:
+    """Show what was drawn so far inside a window only."""
+    from matplotlib.patches import Rectangle  # noqa: PLC0415
+
+    (x, y), (w, h) = view.at, view.size
+    window = Rectangle((x - w / 2, y - h / 2), w, h, transform=axes.transData)
+    for artist in (*axes.patches, *axes.lines, *axes.collections, *axes.texts):
+        artist.set_clip_path(window)
 
 
 def _same(points: Floats) -> Floats:
@@ -213,7 +225,7 @@ def save_svg(sheet: Sheet, path: Path) -> None:
         figure.savefig(path, format="svg", metadata={"Date": None, "Creator": "gaugerod"})
 
 
-def save_pdf(sheets: Iterable[Sheet], path: Path, *, title: str) -> None:
+def save_pdf(sheets: Iterable[Sheet], path: Path, *, title: str, told: Callable[[], None] | None = None) -> None:
     """Write sheets as pages of one PDF, fonts embedded."""
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415
@@ -222,3 +234,5 @@ def save_pdf(sheets: Iterable[Sheet], path: Path, *, title: str) -> None:
     with mpl.rc_context({"pdf.fonttype": 42}), PdfPages(path, metadata=metadata) as pages:
         for sheet in sheets:
             pages.savefig(figure_of(sheet))
+            if told is not None:
+                told()

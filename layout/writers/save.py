@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 from layout.writers.files import Batch, whole_or_nothing
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from layout.bill import Bill
     from layout.orders import Order
     from layout.sheets.scene import Sheet
@@ -19,22 +21,43 @@ PNG_DPI = 300
 FORMATS = ("dxf", "png", "pdf", "svg")
 
 
-def stage_sheets(batch: Batch, sheets: tuple[Sheet, ...], stem: str, formats: tuple[str, ...], *, dpi: int = PNG_DPI) -> None:
-    """Write sheets in several formats into a batch; files are named after `stem`."""
+def stage_sheets(
+    batch: Batch,
+    sheets: tuple[Sheet, ...],
+    stem: str,
+    formats: tuple[str, ...],
+    *,
+    dpi: int = PNG_DPI,
+    plain_dxf: bool = False,
+    told: Callable[[], None] | None = None,
+) -> None:
+    """Write sheets in several formats into a batch; files are named after `stem`, `told` is called after each of `steps`.
+
+    With `plain_dxf` every tile of the DXF is an outline of its own.
+    """
     from layout.writers import plot  # noqa: PLC0415  # matplotlib is heavy: only when something is drawn
 
+    step = told or (lambda: None)
     if "dxf" in formats:
         from layout.writers.dxf import save_dxf  # noqa: PLC0415
 
-        save_dxf(sheets, batch.path(f"{stem}.dxf"))
+        save_dxf(sheets, batch.path(f"{stem}.dxf"), plain=plain_dxf)
+        step()
     if "pdf" in formats:
         title = dict(sheets[0].block.fields)["Title"]
-        plot.save_pdf(sheets, batch.path(f"{stem}.pdf"), title=title)
+        plot.save_pdf(sheets, batch.path(f"{stem}.pdf"), title=title, told=step)
     for sheet in sheets:
         if "png" in formats:
             plot.save_png(sheet, batch.path(f"{stem}-{sheet.name}.png"), dpi=dpi)
+            step()
         if "svg" in formats:
             plot.save_svg(sheet, batch.path(f"{stem}-{sheet.name}.svg"))
+            step()
+
+
+def steps(sheets: tuple[Sheet, ...], formats: tuple[str, ...]) -> int:
+    """How often `stage_sheets` tells that it has got on."""
+    return ("dxf" in formats) + len(sheets) * sum(each in formats for each in ("pdf", "png", "svg"))
 
 
 def write_dxf(sheets: tuple[Sheet, ...], path: str | Path) -> Path:

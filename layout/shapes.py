@@ -342,3 +342,25 @@ def strips_across(shape: BaseGeometry, horizontal: bool, low: float, high: float
 def union_of(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
     """Union of shapes; an empty polygon for none."""
     return shapely.union_all(list(shapes))
+
+
+def rectangles(index: NDArray[np.int64], *, joined: bool) -> list[tuple[int, int, int, int]]:
+    """Runs of lattice indices along i, joined over j where they match: i0, i1, j0, j1."""
+    order = np.lexsort((index[:, 0], index[:, 1]))
+    i, j = index[order, 0], index[order, 1]
+    breaks = np.flatnonzero((np.diff(j) != 0) | (np.diff(i) != 1)) + 1
+    firsts = np.concatenate([[0], breaks])
+    lasts = np.concatenate([breaks, [len(i)]]) - 1
+    runs = list(zip(i[firsts].tolist(), i[lasts].tolist(), j[firsts].tolist(), strict=True))
+    if not joined:
+        return [(a, b, row, row) for a, b, row in runs]
+    result: list[tuple[int, int, int, int]] = []
+    growing: dict[tuple[int, int], int] = {}
+    for a, b, row in runs:
+        k = growing.get((a, b))
+        if k is not None and result[k][3] == row - 1:
+            result[k] = (a, b, result[k][2], row)
+        else:
+            growing[a, b] = len(result)
+            result.append((a, b, row, row))
+    return result

@@ -14,9 +14,9 @@ from ezdxf.filemanagement import readfile
 
 from layout.readers.planfile import read_plan
 from layout.setout import set_out
+from layout.shapes import rectangles
 from layout.sheets.draw import draw_sheets
 from layout.takeoff import take_off
-from layout.writers.dxf import rectangles
 from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
 from tests.rooms import plan_of
 

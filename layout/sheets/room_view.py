@@ -81,10 +81,11 @@ def laid_tiles(done: SurfaceSetOut, turn: float = 0.0, at: tuple[float, float] =
     """Whole tiles and pieces of a surface, its axes turned and shifted."""
     result: list[Primitive] = []
     shift = np.array(at)
-    for piece in done.field.pieces():
-        own = shapely.transform(piece, lambda xy: turned(xy, turn) + shift) if turn or shift.any() else piece
-        result.append(Fill(own, "TILE-CUT", 0.14))
-        result += [Stroke(ring, "TILE-CUT", closed=True) for ring in rings_of(own)]
+    pieces = list(done.field.pieces())
+    if turn or shift.any():
+        pieces = [shapely.transform(piece, lambda xy: turned(xy, turn) + shift) for piece in pieces]
+    result += [Fill(piece, "TILE-CUT", 0.14) for piece in pieces]
+    result += [Stroke(ring, "TILE-CUT", closed=True) for piece in pieces for ring in rings_of(piece)]
     for bay, laid in enumerate(done.field.bays):
         origin = pair(turned(done.field.origins[bay][None], turn)[0] + shift)
         for member in range(len(done.field.pattern.members)):

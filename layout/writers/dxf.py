@@ -18,7 +18,7 @@ from ezdxf.filemanagement import new
 from ezdxf.lldxf import const
 
 from layout.errors import OutputError
-from layout.shapes import turned
+from layout.shapes import rectangles, turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import FONT_FILE
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, CAPTION, drawing_space
@@ -37,6 +37,8 @@ if TYPE_CHECKING:
 STYLE = "GAUGEROD"
 MOST_PLAIN = 20_000
 """Whole tiles that may stand as outlines of their own: more make a file that no program opens gladly."""
+MOST_PATHS = 60
+"""Outlines in one hatch: some readers grow slow with more than a hundred."""
 ROOM_GAP = 3000.0
 """Rooms stand this far apart in model space, mm."""
 _ALIGN = {
@@ -77,6 +79,7 @@ class _Writer:
         self.kinds: dict[int, frozenset[str]] = {}
         self.done: set[int] = set()
         self.layer = "0"
+        self.hatch: tuple[tuple[int, str, int, int, int], Any] | None = None
 
     def _layers(self) -> None:
         for layer in LAYERS.values():
@@ -100,11 +103,14 @@ class _Writer:
 
     def scene(self, space: BaseLayout, scene: Iterable[Primitive], shift: tuple[float, float], unit: float, done: set[int]) -> None:
         """Write primitives; `unit` is the space's mm per paper mm, `done` what stands already."""
+        self.hatch = None
         for item in scene:
             if id(item) in done:
                 continue
             done.add(id(item))
             self.layer = self.names.get((item.layer, self.kinds.get(id(item), frozenset())), item.layer)
+            if not isinstance(item, Fill):
+                self.hatch = None
             match item:
                 case Stroke():
                     self._stroke(space, item.points + shift, self.layer, closed=item.closed)
@@ -131,8 +137,13 @@ class _Writer:
 
     def _fill(self, space: BaseLayout, item: Fill, shift: tuple[float, float]) -> None:
         red, green, blue = (round(255 - (255 - channel) * item.tone) for channel in LAYERS[item.layer].colour)
-        hatch = space.add_hatch(dxfattribs={"layer": self.layer})
-        hatch.rgb = (red, green, blue)
+        look = (id(space), self.layer, red, green, blue)
+        if (
+            self.hatch is None or self.hatch[0] != look or len(self.hatch[1].paths) >= MOST_PATHS
+        ):  # fills alike that follow each other are one hatch
+            self.hatch = look, space.add_hatch(dxfattribs={"layer": self.layer})
+            self.hatch[1].rgb = (red, green, blue)
+        hatch = self.hatch[1]
         rings = [item.polygon.exterior, *item.polygon.interiors]
         for k, ring in enumerate(rings):
             points = shapely.get_coordinates(ring)[:-1] + shift
@@ -281,28 +292,6 @@ def _tag(field: str) -> str:
 def _rgb(colour: tuple[int, int, int]) -> int:
     red, green, blue = colour
     return (red << 16) | (green << 8) | blue
-
-
-def rectangles(index: NDArray[np.int64], *, joined: bool) -> list[tuple[int, int, int, int]]:
-    """Runs of lattice indices along i, joined over j where they match: i0, i1, j0, j1."""
-    order = np.lexsort((index[:, 0], index[:, 1]))
-    i, j = index[order, 0], index[order, 1]
-    breaks = np.flatnonzero((np.diff(j) != 0) | (np.diff(i) != 1)) + 1
-    firsts = np.concatenate([[0], breaks])
-    lasts = np.concatenate([breaks, [len(i)]]) - 1
-    runs = list(zip(i[firsts].tolist(), i[lasts].tolist(), j[firsts].tolist(), strict=True))
-    if not joined:
-        return [(a, b, row, row) for a, b, row in runs]
-    result: list[tuple[int, int, int, int]] = []
-    growing: dict[tuple[int, int], int] = {}
-    for a, b, row in runs:
-        k = growing.get((a, b))
-        if k is not None and result[k][3] == row - 1:
-            result[k] = (a, b, result[k][2], row)
-        else:
-            growing[a, b] = len(result)
-            result.append((a, b, row, row))
-    return result
 
 
 def drawing_of(sheets: tuple[Sheet, ...], *, plain: bool = False) -> Drawing:

@@ -6,19 +6,21 @@ Translates and decides nothing: widths, dashes, heights and places come with the
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, assert_never
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, assert_never
 
 import numpy as np
 import shapely
 
-from layout.shapes import turned
+from layout.shapes import rectangles, turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import FONT_FILE, cap_part
 from layout.sheets.place import label_box
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
+from layout.units import EPS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
     from pathlib import Path
 
     from matplotlib.axes import Axes
@@ -46,9 +48,13 @@ class _Plotter:
         self.axes = axes
         self.font = FontProperties(fname=str(FONT_FILE))
         self.order = 0.0
+        self.lines: list[Floats] = []
+        self.line_layer = ""
+        self.areas: list[Any] = []
+        self.area_look: tuple[str, float] = ("", 0.0)
 
     def draw(self, scene: Iterable[Primitive], place: Place, unit: float) -> None:
-        """Draw primitives; `unit` is their space's mm per paper mm."""
+        """Draw primitives; `unit` is their space's mm per paper mm. Strokes, and fills, that follow each other alike are drawn as one."""
         labels: list[Label] = []
         for item in scene:
             match item:
@@ -70,6 +76,7 @@ class _Plotter:
                     self._symbol(item, place, unit)
                 case _:
                     assert_never(item)
+        self._flush()
         for label in labels:
             self._label(label, place)
 
@@ -77,47 +84,56 @@ class _Plotter:
         self.order += 0.001
         return 1.0 + self.order
 
-    def _stroke(self, points: Floats, layer: str, *, closed: bool) -> None:
-        from matplotlib.lines import Line2D  # noqa: PLC0415
+    def _flush(self) -> None:
+        """Draw the strokes and fills that wait for others alike."""
+        from matplotlib.collections import LineCollection, PathCollection  # noqa: PLC0415
 
-        pen = LAYERS[layer]
-        if closed:
-            points = np.vstack([points, points[:1]])
-        width = pen.pen * POINT
-        line = Line2D(points[:, 0].tolist(), points[:, 1].tolist(), linewidth=width, color=_colour(layer), zorder=self._next())
-        line.set_solid_capstyle("butt")
-        line.set_dash_capstyle("butt")
-        line.set_solid_joinstyle("miter")
-        if pen.dash:
-            line.set_linestyle((0, tuple(d / pen.pen for d in pen.dash)))
-        self.axes.add_line(line)
+        if self.lines:
+            pen = LAYERS[self.line_layer]
+            dashes = (0.0, tuple(d / pen.pen for d in pen.dash)) if pen.dash else "solid"
+            width = pen.pen * POINT
+            lines = LineCollection(
+                self.lines, linewidths=width, colors=[_colour(self.line_layer)], linestyles=[dashes], zorder=self._next()
+            )
+            lines.set_capstyle("butt")
+            lines.set_joinstyle("miter")
+            self.axes.add_collection(lines, autolim=False)
+            self.lines = []
+        if self.areas:
+            areas = PathCollection(
+                self.areas,
+                facecolors=[_colour(*self.area_look)],
+                edgecolors="none",
+                linewidths=0,
+                transform=self.axes.transData,
+                zorder=self._next(),
+            )
+            self.axes.add_collection(areas, autolim=False)
+            self.areas = []
+
+    def _stroke(self, points: Floats, layer: str, *, closed: bool) -> None:
+        if self.areas or (self.lines and layer != self.line_layer):
+            self._flush()
+        self.line_layer = layer
+        self.lines.append(np.vstack([points, points[:2]]) if closed and len(points) > 2 else points)
 
     def _fill(self, item: Fill, place: Place) -> None:
-        from matplotlib.patches import PathPatch  # noqa: PLC0415
         from matplotlib.path import Path as Outline  # noqa: PLC0415
 
+        if self.lines or (self.areas and (item.layer, item.tone) != self.area_look):
+            self._flush()
+        self.area_look = (item.layer, item.tone)
         rings = [item.polygon.exterior, *item.polygon.interiors]
         outlines = [Outline(place(shapely.get_coordinates(ring)), closed=True) for ring in rings]
-        path = Outline.make_compound_path(*outlines)
-        self.axes.add_patch(PathPatch(path, facecolor=_colour(item.layer, item.tone), edgecolor="none", linewidth=0, zorder=self._next()))
+        self.areas.append(Outline.make_compound_path(*outlines) if len(outlines) > 1 else outlines[0])
 
     def _tiles(self, item: Tiles, place: Place) -> None:
-        """Whole tiles as one collection of outlines, each grown to the middle of its joints."""
-        from matplotlib.collections import LineCollection  # noqa: PLC0415
-
-        outline = item.pattern.members[item.member]
-        centre = outline.mean(axis=0)
-        grown = outline + np.sign(outline - centre) * item.joint / 2.0
-        at = item.index @ item.pattern.vectors
-        points = (grown[None] + at[:, None]).reshape(-1, 2)
-        moved = place(turned(points, item.turn) + np.array(item.origin)).reshape(-1, len(outline), 2)
-        closed = np.concatenate([moved, moved[:, :1]], axis=1)
-        pen = LAYERS[item.layer]
-        self.axes.add_collection(
-            LineCollection(list(closed), linewidths=pen.pen * POINT, colors=[_colour(item.layer)], zorder=self._next()), autolim=False
-        )
+        """Whole tiles by the middles of their joints: as lines right across where the pattern has such, else outlines in one collection."""
+        for line in joint_lines(item):
+            self._stroke(place(turned(line, item.turn) + np.array(item.origin)), item.layer, closed=False)
 
     def _symbol(self, item: Symbol, place: Place, unit: float) -> None:
+        self._flush()
         from matplotlib.patches import Polygon as Patch  # noqa: PLC0415
 
         for ring, filled in symbol_strokes(item, unit):
@@ -170,6 +186,33 @@ class _Plotter:
         )
 
 
+def joint_lines(item: Tiles) -> list[Floats]:
+    """The middles of the joints round whole tiles, lattice axes: lines (n, 2).
+
+    Rectangles of tiles in a grid share their lines; in a bond the courses do; other patterns give an outline for each tile.
+    """
+    outline = item.pattern.members[item.member]
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    half = item.joint / 2.0
+    v1, v2 = item.pattern.vectors
+    level = len(item.pattern.members) == 1 and abs(v1[1]) < EPS and len(outline) == 4
+    if not level:
+        grown = outline + np.sign(outline - outline.mean(axis=0)) * half
+        points = grown[None] + (item.index @ item.pattern.vectors)[:, None]
+        return list(np.concatenate([points, points[:, :1]], axis=1))
+    result = []
+    for i0, i1, j0, j1 in rectangles(item.index, joined=abs(float(v2[0])) < EPS):
+        corner = i0 * v1 + j0 * v2 + low - half
+        far = i1 * v1 + j1 * v2 + high + half
+        for k in range(i1 - i0 + 2):
+            x = corner[0] + k * v1[0]
+            result.append(np.array([[x, corner[1]], [x, far[1]]]))
+        for k in range(j1 - j0 + 2):
+            y = corner[1] + k * v2[1]
+            result.append(np.array([[corner[0], y], [far[0], y]]))
+    return result
+
+
 def figure_of(sheet: Sheet) -> Figure:
     """A figure of the paper's size with the sheet drawn on it."""
     from matplotlib.figure import Figure  # noqa: PLC0415
@@ -195,7 +238,7 @@ def _clip(axes: Axes, view: View) -> None:
 
     (x, y), (w, h) = view.at, view.size
     window = Rectangle((x - w / 2, y - h / 2), w, h, transform=axes.transData)
-    for artist in (*axes.patches, *axes.lines, *axes.collections, *axes.texts):
+    for artist in (*axes.patches, *axes.collections, *axes.texts):
         artist.set_clip_path(window)
 
 
@@ -203,12 +246,12 @@ def _same(points: Floats) -> Floats:
     return points
 
 
-def save_png(sheet: Sheet, path: Path, *, dpi: int = 300) -> None:
-    """Write a sheet as PNG; letters unhinted, so that they are as wide as they were measured."""
+def save_png(sheet: Sheet, path: Path, *, dpi: int = 300, figure: Figure | None = None) -> None:
+    """Write a sheet as PNG, from its figure if it is drawn already; letters unhinted, so that they are as wide as they were measured."""
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
 
-    figure = figure_of(sheet)
+    figure = figure_of(sheet) if figure is None else figure
     FigureCanvasAgg(figure)
     with mpl.rc_context({"text.hinting": "no_hinting"}):
         figure.savefig(path, format="png", dpi=dpi, metadata={"Software": None})
@@ -225,14 +268,17 @@ def save_svg(sheet: Sheet, path: Path) -> None:
         figure.savefig(path, format="svg", metadata={"Date": None, "Creator": "gaugerod"})
 
 
-def save_pdf(sheets: Iterable[Sheet], path: Path, *, title: str, told: Callable[[], None] | None = None) -> None:
-    """Write sheets as pages of one PDF, fonts embedded."""
+@contextmanager
+def pdf_pages(path: Path, *, title: str) -> Iterator[Callable[[Figure], None]]:
+    """One PDF, fonts embedded: gives what adds a sheet's figure as a page."""
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415
 
     metadata = {"Title": title, "Creator": "gaugerod", "Producer": "gaugerod", "CreationDate": None, "ModDate": None}
-    with mpl.rc_context({"pdf.fonttype": 42}), PdfPages(path, metadata=metadata) as pages:
-        for sheet in sheets:
-            pages.savefig(figure_of(sheet))
-            if told is not None:
-                told()
+    with PdfPages(path, metadata=metadata) as pages:
+
+        def add(figure: Figure) -> None:
+            with mpl.rc_context({"pdf.fonttype": 42}):
+                pages.savefig(figure)
+
+        yield add

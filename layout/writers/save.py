@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,16 +44,21 @@ def stage_sheets(
 
         save_dxf(sheets, batch.path(f"{stem}.dxf"), plain=plain_dxf)
         step()
-    if "pdf" in formats:
-        title = dict(sheets[0].block.fields)["Title"]
-        plot.save_pdf(sheets, batch.path(f"{stem}.pdf"), title=title, told=step)
-    for sheet in sheets:
-        if "png" in formats:
-            plot.save_png(sheet, batch.path(f"{stem}-{sheet.name}.png"), dpi=dpi)
-            step()
-        if "svg" in formats:
-            plot.save_svg(sheet, batch.path(f"{stem}-{sheet.name}.svg"))
-            step()
+    with ExitStack() as stack:
+        page = None
+        if "pdf" in formats:
+            page = stack.enter_context(plot.pdf_pages(batch.path(f"{stem}.pdf"), title=dict(sheets[0].block.fields)["Title"]))
+        for sheet in sheets:
+            if "svg" in formats:
+                plot.save_svg(sheet, batch.path(f"{stem}-{sheet.name}.svg"))
+                step()
+            figure = plot.figure_of(sheet) if page is not None or "png" in formats else None
+            if figure is not None and "png" in formats:
+                plot.save_png(sheet, batch.path(f"{stem}-{sheet.name}.png"), dpi=dpi, figure=figure)
+                step()
+            if figure is not None and page is not None:
+                page(figure)
+                step()
 
 
 def steps(sheets: tuple[Sheet, ...], formats: tuple[str, ...]) -> int:

@@ -33,7 +33,8 @@ OutFile = Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", hel
 QuietFlag = Annotated[bool, typer.Option("--quiet", "-q", help="no talk on standard error")]
 PlainFlag = Annotated[bool, typer.Option("--no-colour", "--no-color", help="no colour; NO_COLOR does the same")]
 PaperOption = Annotated[
-    str | None, typer.Option("--paper", metavar="SIZE", help="A4 to A0; chosen to fit if not given", show_default=False)
+    str | None,
+    typer.Option("--paper", metavar="SIZE", help="A4 to A0, A2-upright to A0-upright; chosen to fit if not given", show_default=False),
 ]
 ScaleOption = Annotated[float | None, typer.Option("--scale", metavar="N", help="1:N; chosen to fit if not given", show_default=False)]
 PlainDxfFlag = Annotated[bool, typer.Option("--plain-dxf", help="every tile an outline of its own in the DXF, up to 20,000")]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.errors import PlanError
-from layout.found import openings_of
+from layout.found import on_walls, openings_of
 from layout.units import parse_length
 
 if TYPE_CHECKING:
@@ -203,6 +203,13 @@ def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0
     for wall, offset, width in openings_of(room):
         head_line = f"\nhead = {room.head:.10g}" if room.head else ""
         tables.append(f"[[rooms.openings]]\nwall = {wall}\noffset = {offset:.10g}\nwidth = {width:.10g}{head_line}\n")
+    doors = openings_of(room)
+    for line, sill, lintel in room.windows:
+        for wall, offset, width in on_walls(room, [line]):
+            if not any(w == wall and offset < o + s and o < offset + width for w, o, s in doors):
+                tables.append(
+                    f"[[rooms.openings]]\nwall = {wall}\noffset = {offset:.10g}\nwidth = {width:.10g}\nsill = {sill:.10g}\nhead = {lintel:.10g}\n"
+                )
     for hole in room.holes:
         corners = ", ".join(f"[{x:.10g}, {y:.10g}]" for x, y in points(hole))
         tables.append(f"[[rooms.columns]]\noutline = [{corners}]\n")

@@ -29,7 +29,10 @@ LEAST_DOOR = 200.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FoundRoom:
-    """A room as found: outline and holes (n, 2), doors as their two ends, round things as middle and diameter, mm."""
+    """A room as found: outline and holes (n, 2), doors as their two ends, round things as middle and diameter, mm.
+
+    Windows are two ends with sill and head above the floor.
+    """
 
     name: str
     outline: Floats
@@ -40,6 +43,7 @@ class FoundRoom:
     height: float | None = None
     head: float | None = None
     says: tuple[str, ...] = ()
+    windows: tuple[tuple[Floats, float, float], ...] = ()
 
     @property
     def area_m2(self) -> float:
@@ -62,10 +66,15 @@ class Found:
 
 def openings_of(room: FoundRoom) -> list[tuple[int, float, float]]:
     """Doors on the room's walls: wall number, offset from its first corner, width, mm; doors that stand on none are left out."""
+    return on_walls(room, room.doors)
+
+
+def on_walls(room: FoundRoom, lines: Sequence[Floats]) -> list[tuple[int, float, float]]:
+    """Lines of two ends on the room's walls, as `openings_of` tells doors."""
     ring = room.outline
     ends = following(ring)
     result: list[tuple[int, float, float]] = []
-    for door in room.doors:
+    for door in lines:
         best: tuple[float, int, float, float] | None = None
         for k, (a, b) in enumerate(zip(ring, ends, strict=True)):
             length = float(np.hypot(*(b - a)))

@@ -410,7 +410,9 @@ class _Uprights:
             pieces, up.pieces = up.pieces, _on_one_level(up.pieces)
             face = shapely.difference(_boxes(up.pieces, up.tile_top), holes)
             free = cleaned(union_of([self._region(up, part) for part in parts_of(face)]))
-            free = cleaned(shapely.difference(free, union_of([self._under_foot(up, piece) for piece in pieces if piece.foot is not None])))
+            free = cleaned(
+                shapely.difference(free, union_of([self._under_foot(up, piece, pieces) for piece in pieces if piece.foot is not None]))
+            )
             region = cleaned(shapely.difference(free, union_of([b.hole for b in up.breaks]))) if up.breaks else free
         return Surface(
             name=up.name,
@@ -461,11 +463,15 @@ class _Uprights:
             return below + rules.cove[0] + rules.perimeter_joint
         return rules.membrane
 
-    def _under_foot(self, up: _Upright, piece: _Piece) -> Polygon:
+    def _under_foot(self, up: _Upright, piece: _Piece, feet: list[_Piece]) -> Polygon:
         """What of a face lies under its foot, where the floor falls along it, and as far beside its ends as it may grow there."""
         assert piece.foot is not None
         lowest = min(p.bottom for p in up.pieces if p.low == FLOOR)
-        line = piece.foot + np.array([0.0, self._foot(up, np.array([(piece.x0 + piece.x1) / 2, lowest]))])
+        foot = piece.foot
+        if self.rules.foot == "cove" and self.rules.cove_set == "level":
+            high = float(max(p.foot[:, 1].max() for p in feet if p.foot is not None))
+            foot = np.array([[piece.x0, high], [piece.x1, high]])
+        line = foot + np.array([0.0, self._foot(up, np.array([(piece.x0 + piece.x1) / 2, lowest]))])
         left, right = (BESIDE if abs(end) < TOUCH else 0.0 for end in (piece.x0, piece.x1 - up.length))
         (x0, y0), (x1, y1) = line[0], line[-1]
         deep = [(x1 + right, y1), (x1 + right, -2 * DEEP), (x0 - left, -2 * DEEP), (x0 - left, y0)]

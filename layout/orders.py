@@ -87,7 +87,20 @@ def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
         )
     if item.key == "tape.internal":
         return _tape_order(item, products, takeoff)
+    if item.key == "edge_trim":
+        return _trim_order(item, products)
     return None
+
+
+def _trim_order(item: Item, products: Products) -> Order:
+    """Trims and corner profiles off whole lengths, the fewest that hold every run; a run longer than a length is joined."""
+    runs = [(part.where, part.quantity * 1000.0) for part in item.parts]
+    cutting = cut_rolls(runs, roll=products.trim_length_m.value * 1000.0, lap=0.0, joints=False, clear=0.0)
+    least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
+    size = products.trim_length_m.value
+    return Order(
+        item=item, need=item.quantity, unit="m", packs=len(cutting.rolls), size=size, pack="length", allowance=f"each run whole; {least}"
+    )
 
 
 def tape_list(setout: SetOut) -> CuttingList:

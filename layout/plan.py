@@ -93,6 +93,7 @@ class Rules:
     tolerance: float = 1.0
     foot: Foot = "wall-through"
     cove: tuple[float, float] = (100.0, 30.0)
+    cove_set: Literal["fall", "level"] = "fall"
     skirting: tuple[float, float] | None = None
     datum: tuple[WallRef, ...] = ()
     start_order: tuple[Criterion, ...] = ()

@@ -1,4 +1,4 @@
-"""Skirting in pieces: coved ones at the foot of every face, sit-on ones where walls are not tiled.
+"""Trims on external arrises, and skirting in pieces: coved ones at the foot of every face, sit-on ones where walls are not tiled.
 
 Straight pieces, one corner piece for each corner that two runs meet in, stop ends by hand as seen facing the wall.
 """
@@ -86,6 +86,17 @@ def skirting_of(lining: Lining) -> Skirting | None:
         sum(run.left == "stop" for run in runs),
         sum(run.right == "stop" for run in runs),
     )
+
+
+def arrises(lining: Lining) -> list[tuple[str, Point, float, float]]:
+    """Upright external arrises between two tiled faces, which take a trim: names, place in plan, from and to, mm."""
+    result = []
+    for upright in lining.shell.uprights:
+        one, two = owner_of(lining.outline, upright.first), owner_of(lining.outline, upright.second)
+        top = min(one.top, two.top, upright.top)
+        if upright.angle > 180.0 and one.tile and two.tile and top > upright.bottom:
+            result.append((f"{one.label} / {two.label}", upright.at, upright.bottom, top))
+    return result
 
 
 def _stretches(faces: list[Face]) -> list[tuple[tuple[float, Point], tuple[float, Point]]]:

@@ -21,7 +21,7 @@ from layout.products import notch_of
 from layout.rules import SCREED_LEAST
 from layout.sealants import ROD_OVER, backer_rod, sealant_depth
 from layout.shapes import strips_across
-from layout.skirting import skirting_of
+from layout.skirting import arrises, skirting_of
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -366,11 +366,7 @@ def _trims(setout: SetOut) -> list[Item]:
                 if joint.surface == "floor" and joint.kind in ("perimeter", "plinth", "column")
             ]
         outline = room.lining.outline
-        for upright in room.lining.shell.uprights:
-            one, two = owner_of(outline, upright.first), owner_of(outline, upright.second)
-            top = min(one.top, two.top, upright.top)
-            if upright.angle > 180.0 and one.tile and two.tile and top > upright.bottom:
-                trims.append(Part(_label(setout, room, f"arris {one.label} / {two.label}"), (top - upright.bottom) / 1000.0))
+        trims += [Part(_label(setout, room, f"arris {name}"), (top - low) / 1000.0) for name, _, low, top in arrises(room.lining)]
         for face in room.lining.shell.faces:
             if face.tag.owner == "plinth" and face.high >= 0 and owner_of(outline, face).tile:
                 trims.append(Part(_label(setout, room, f"edge of {owner_of(outline, face).label}"), face.length / 1000.0))

@@ -37,7 +37,7 @@ def test_paper_is_iso_216():
     # ISO 216: A4 210 x 297, each larger size twice the area; ratio of sides the square root of two
     assert [SIZES["A4"], SIZES["A1"]] == [(297, 210), (841, 594)]
     for width, height in SIZES.values():
-        assert width / height == pytest.approx(2**0.5, rel=2e-3)
+        assert max(width, height) / min(width, height) == pytest.approx(2**0.5, rel=2e-3)
 
 
 def test_the_drawing_space_is_iso_5457():
@@ -233,6 +233,14 @@ def test_a_large_floor_goes_over_sheets_with_match_lines():
     assert sum(b.area for b in boxes) == pytest.approx(union_all(boxes).area)
     assert not overlaps_on(tuple(sheets))
     assert len([s for s in draw_sheets(setout, take_off(setout)) if s.title == "Floor setting-out"]) == 1
+
+
+def test_sheets_stand_upright_too():
+    setout = set_out(plan_of({"outline": [[0, 0], [3000, 0], [3000, 8000], [0, 8000]], "tile_height": 2000}))
+    sheets = draw_sheets(setout, take_off(setout), paper="A2-upright")
+    assert {sheet.size for sheet in sheets} == {(420.0, 594.0)}
+    assert dict(sheets[0].block.fields)["Paper"] == "A2"
+    assert not overlaps_on(sheets)
 
 
 def test_a_set_for_several_rooms_has_a_cover():

@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 
 from layout.courses import courses_of, finished
 from layout.errors import PlanFaults
+from layout.orders import place_orders
 from layout.setout import set_out
 from layout.sheets import elevation_sheet
 from layout.sheets.draw import draw_sheets
-from layout.sheets.scene import Dimension, Label
+from layout.sheets.scene import Dimension, Label, Stroke
 from layout.skirting import skirting_of
 from layout.takeoff import take_off
 from tests.rooms import plan_of, set_out_room
@@ -189,6 +190,25 @@ def test_feet_of_the_wall_and_their_saw_sizes():
         keeps = {"wall-through": 15 + 6, "floor-through": 2, "cove": 2 + 30 + 6}[name]
         assert (x0, x1) == pytest.approx((keeps, 3000 - keeps))
     assert low == {"wall-through": pytest.approx(2.0), "floor-through": pytest.approx(15 + 6), "cove": pytest.approx(15 + 80 + 6)}
+
+
+@pytest.mark.parametrize("cove_set", ["fall", "level"])
+def test_a_cove_follows_the_fall_or_is_level(cove_set):
+    room = set_out_room(FALLING, tiles=WALLS, rules={"foot": "cove", "cove": [100, 30], "cove_set": cove_set})
+    ring = shapely.get_coordinates(wall(room, 3).surface.field)
+    x0, _, x1, _ = wall(room, 3).surface.field.bounds
+    low, high = (ring[np.abs(ring[:, 0] - x) < 0.01, 1].min() for x in (x1, x0))
+    assert high - low == pytest.approx(70.8 if cove_set == "fall" else 0.0, abs=0.5)
+
+
+def test_trims_come_in_whole_lengths():
+    column = {"outline": [[1500, 1500], [1800, 1500], [1800, 1800], [1500, 1800]]}
+    setout = set_out(plan_of({"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]], "tile_height": 2000, "columns": [column]}))
+    (order,) = [each for each in place_orders(take_off(setout)) if each.item.key == "edge_trim"]
+    assert order.need == pytest.approx(4 * 2.0)
+    assert (order.packs, order.pack) == (4, "length")  # by hand: 2.0 m each, one to a length of 2.5
+    drawn = [item for s in draw_sheets(setout, take_off(setout)) if s.title == "Elevations" for item in s.room]
+    assert sum(isinstance(item, Stroke) and item.layer == "EDGE-TRIM" for item in drawn) == 8  # at both edges of each side
 
 
 def test_skirting_in_pieces():

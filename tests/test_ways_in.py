@@ -301,6 +301,13 @@ def test_a_model_of_plain_rooms(unpacked):
     doors = [openings_of(room) for room in found.rooms]
     assert all(doors)
     assert {round(width) for own in doors for _, _, width in own} == {915, 1550}
+    windows = [window for room in found.rooms for window in room.windows]
+    assert windows
+    assert all(0 <= sill < head <= 4000 for _, sill, head in windows)
+    for plan in plans_of(found):
+        assert any(opening.sill > 0 for opening in plan.rooms[0].openings) or not any(
+            r.windows for r in found.rooms if r.name == plan.rooms[0].name
+        )
 
 
 def test_spaces_that_are_foot_prints_alone(unpacked):

@@ -60,6 +60,9 @@ def read_ifc(path: Path) -> Found:
         )
     shapes = _Shapes(model, scale)
     doors = [line for door in model.by_type("IfcDoor") if (line := _door_line(door, scale)) is not None]
+    windows = [
+        (line, float(w.OverallHeight or 0.0) * scale) for w in model.by_type("IfcWindow") if (line := _door_line(w, scale)) is not None
+    ]
     columns = [shadow for each in model.by_type("IfcColumn") if (shadow := shapes.shadow(each)) is not None]
     pipes = [shape for kind in ("IfcFlowSegment", "IfcPipeSegment") for each in _of(model, kind) if (shape := shapes.box(each)) is not None]
     drains = [shape for each in _of(model, "IfcWasteTerminal") if (shape := shapes.box(each)) is not None]
@@ -93,6 +96,7 @@ def read_ifc(path: Path) -> Found:
                     tuple(at for at, _ in _round(own, drains, low)),
                     round(high - low, 1) if high - low > 500.0 else None,
                     says=tuple(word for word in (storey,) if word),
+                    windows=tuple(_windows(ring, windows, low, high)),
                 ),
                 _stated_area(space),
             )
@@ -106,10 +110,16 @@ def read_ifc(path: Path) -> Found:
     ]
     names = unique_names([name for name, _, _ in found])
     rooms = tuple(
-        FoundRoom(n, r.outline, r.holes, r.doors, r.pipes, r.gullies, r.height, r.head, r.says)
+        FoundRoom(n, r.outline, r.holes, r.doors, r.pipes, r.gullies, r.height, r.head, r.says, r.windows)
         for n, (_, r, _) in zip(names, found, strict=True)
     )
-    taken = (f"spaces: {len(found)}", f"doors: {len(doors)}", f"columns: {len(columns)}", f"pipes: {len(pipes)}")
+    taken = (
+        f"spaces: {len(found)}",
+        f"doors: {len(doors)}",
+        f"windows: {len(windows)}",
+        f"columns: {len(columns)}",
+        f"pipes: {len(pipes)}",
+    )
     return Found(
         path.name,
         rooms,
@@ -279,6 +289,19 @@ def _on_wall(ring: Floats, line: Floats) -> Floats | None:
         if off <= DOOR_REACH and high - low > 0.6 * length and (best is None or off < best[0]):
             best = (off, np.array([a + unit * low, a + unit * high]))
     return None if best is None else best[1]
+
+
+def _windows(
+    ring: Floats, windows: Sequence[tuple[tuple[Floats, float], float]], low: float, high: float
+) -> list[tuple[Floats, float, float]]:
+    """Windows in a space's walls: two ends on the wall, sill and head above its floor, mm."""
+    result = []
+    for (line, base), tall in windows:
+        on = _on_wall(ring, line)
+        sill, head = round(max(base - low, 0.0), 1), round(min(base + tall, high) - low, 1)
+        if on is not None and low - LEVEL < base < high and head > sill + 50.0:
+            result.append((on, sill, head))
+    return result
 
 
 def _round(own: Polygon, things: Sequence[tuple[Point, float, float, float]], low: float) -> list[tuple[Point, float]]:

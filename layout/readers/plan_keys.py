@@ -114,6 +114,9 @@ RULES = Table(
         "tolerance": Key(Number(0, 20), "the saw's: cuts alike within it share a mark, mm", default=1),
         "foot": Key(Choice(("wall-through", "floor-through", "cove")), "which runs through at the foot of a wall", default="wall-through"),
         "cove": Key(SIZE, "rise and foot of the cove, mm", default=[100, 30]),
+        "cove_set": Key(
+            Choice(("fall", "level")), "the top of a cove follows the floor's fall, or is level at its highest", default="fall"
+        ),
         "skirting": Key(SIZE, 'length and height of skirting pieces: coved ones with foot = "cove", else sit-on ones on untiled walls, mm'),
         "datum": Key(Many(Wall()), "walls that do not move: offsets are measured from them"),
         "start_order": Key(Many(Choice(CRITERIA), 1, len(CRITERIA)), "criteria of the start in order; those left out come behind"),

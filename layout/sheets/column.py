@@ -52,6 +52,7 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
         ("COLLAR", "top of the tanking"),
         ("TAPE-INTERNAL", "tape behind the tile"),
         ("SEALANT", "sealant joint"),
+        ("EDGE-TRIM", "trim on an external arris"),
     ),
     "tape": (
         ("TAPE-INTERNAL", "tape in an internal corner"),

@@ -25,6 +25,7 @@ from layout.sheets.room_view import add_label, block_line, laid_tiles, room_boun
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, View, readable
 from layout.sheets.start_sheet import merged_cuts
 from layout.sheets.unfold_sheet import run_on_face
+from layout.skirting import arrises
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -241,6 +242,10 @@ def _drawn(room: RoomSetOut, placed: Placed, result: list[Primitive]) -> None:
             edge = shapely.intersection(shapely.LineString([(x0, top - 1.0), (x1, top - 1.0)]), surface.gross)
             up = np.array([0.0, 1.0])
             result += [Stroke(placed.out(shapely.get_coordinates(part) + up), "COLLAR") for part in shapely.get_parts(edge)]
+    for _, at, low, top in arrises(room.lining):
+        x = surface.placing.along(at)
+        if shapely.LineString(surface.placing.line).distance(shapely.Point(at)) < 1.0:
+            result.append(Stroke(placed.out(np.array([[x, low], [x, top]])), "EDGE-TRIM"))
     for run in room.tape.runs:
         line = run_on_face(surface, run)
         if line is not None and run.junction == "internal":
@@ -504,7 +509,8 @@ def words(setout: SetOut, index: int, page: Page, column: Column) -> None:
     ):
         column.words("A plinth is unfolded: its top as in plan, each side hinged at its edge.", bullet="•")
     column.head("Key")
-    column.legend("elevations", {"START-LINE", "TAPE-INTERNAL", "COLLAR", "SEALANT", "FACE", "TILE-CUT"})
+    shown = {"START-LINE", "TAPE-INTERNAL", "COLLAR", "SEALANT", "FACE", "TILE-CUT", *(("EDGE-TRIM",) if arrises(room.lining) else ())}
+    column.legend("elevations", shown)
     cuts = _cuts(setout, index, page)
     column.head("Cuts on this sheet: saw sizes, face up")
     _cards(cuts, column)

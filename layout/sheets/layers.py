@@ -55,6 +55,7 @@ LAYERS = _table(
     Layer("STEP", 0.7, (1.2, 1.2), BLACK, "steps in the floor"),
     Layer("FALL", 0.5, (), BLUE, "arrows the way that water runs"),
     Layer("LEVEL", 0.35, (), BLACK, "spot levels"),
+    Layer("EDGE-TRIM", 0.7, (), ORANGE, "trims on external arrises"),
     Layer("TAPE-INTERNAL", 0.7, (3.0, 1.5), GREEN, "tape in internal corners"),
     Layer("TAPE-EXTERNAL", 0.7, (1.2, 1.2), PURPLE, "tape on edges and thresholds"),
     Layer("TAPE-BRIDGE", 1.0, (6.0, 1.5, 1.0, 1.5), ORANGE, "tape bridging structural joints"),

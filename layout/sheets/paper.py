@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0)}
 """Trimmed sizes across, mm (ISO 216)."""
+SIZES |= {f"{name}-upright": (SIZES[name][1], SIZES[name][0]) for name in ("A2", "A1", "A0")}
 SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
 """Reductions of ISO 5455 (from memory)."""
 MARGIN_LEFT, MARGIN = 20.0, 10.0
@@ -83,7 +84,7 @@ def title_block(project: Project, title: str, room: str, number: int, total: int
             ("Approved by", project.approved_by or "—"),
             ("Document type", "Setting-out sheet"),
             ("Scale", scale),
-            ("Paper", paper),
+            ("Paper", paper.removesuffix("-upright")),
         )
     )
 

@@ -48,6 +48,7 @@ def setout_text(setout: SetOut, *, plain: bool) -> str:
         console.print(f"[bold]{room.name}[/bold] · floor {room.lining.floor.gross.area / 1e6:.2f} m²")
         _start(console, room)
         _tiles(console, room)
+        _levels(console, room)
         _joints(console, room)
         _tape(console, room)
     _findings(console, setout)
@@ -97,6 +98,20 @@ def _tiles(console: Console, room: RoomSetOut) -> None:
             done.start.smallest_at,
         )
     console.print(table)
+
+
+def _levels(console: Console, room: RoomSetOut) -> None:
+    """Drains' levels and falls, screed, whether water runs off."""
+    levels = room.levels
+    if levels is None:
+        return
+    table = _table("Falls", "drain", "frame at, mm", "flattest", "steepest", right=(1, 2, 3))
+    for drain in levels.drains:
+        table.add_row(drain.name, f"{drain.level:+.0f}", f"1:{drain.flattest:.0f}", f"1:{drain.steepest:.0f}")
+    console.print(table)
+    screed = levels.screed
+    water = f"{len(levels.ponds)} ponds" if levels.ponds else "water runs to a drain from everywhere"
+    console.print(f"{levels.datum}; screed {screed.least:.0f} to {screed.most:.0f} thick, {screed.volume:.2f} m³; {water}")
 
 
 def _joints(console: Console, room: RoomSetOut) -> None:

@@ -10,14 +10,16 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from typer.testing import CliRunner
 
+from cli.main import app
 from layout.errors import PlanFaults
 from layout.facets import level_perimeter, levels_at, lines_between
 from layout.levels import greatest_side
 from layout.setout import set_out
 from layout.takeoff import take_off
 from layout.writers.records import setout_record
-from tests.rooms import moved, plan_of, set_out_room
+from tests.rooms import moved, plan_of, plan_text, set_out_room
 
 if TYPE_CHECKING:
     from layout.levels import Levels
@@ -354,3 +356,13 @@ def test_turning_and_shifting_changes_no_level(room, turn):
     assert [d.level for d in levels_of(there).drains] == pytest.approx([d.level for d in levels_of(here).drains], abs=0.02)
     assert levels_of(there).screed.volume == pytest.approx(levels_of(here).screed.volume, rel=1e-4)
     assert sorted(line.kind for line in levels_of(there).lines) == sorted(line.kind for line in levels_of(here).lines)
+
+
+def test_the_terminal_tells_levels(tmp_path):
+    path = tmp_path / "room.toml"
+    path.write_text(plan_text({"name": "Room", **BOX}), encoding="utf-8")
+    said = " ".join(CliRunner().invoke(app, ["setout", str(path)]).stdout.split())
+    assert "frame at" in said
+    assert "water runs to a drain from everywhere" in said
+    level = levels_of(set_out_room(BOX)).drains[0].level
+    assert f"{level:+.0f}" in said

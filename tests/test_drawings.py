@@ -228,6 +228,15 @@ def test_pages_are_true_to_scale_and_fonts_are_in(made, tmp_path):
     assert all("/FontDescriptor" in str(font.get_object()) or "/DescendantFonts" in font.get_object() for font in fonts.values())
 
 
+def test_drains_are_blocks_where_they_stand(made):
+    setout, _, path = made
+    inserts = [i for i in readfile(path).modelspace().query("INSERT") if i.dxf.name.startswith(("GULLY-", "CHANNEL-"))]
+    drains = setout.rooms[0].lining.room.drains
+    assert len(inserts) == len(drains)
+    for drain in drains:
+        assert any(np.allclose((i.dxf.insert.x, i.dxf.insert.y), drain.at) and i.dxf.layer == "DRAIN" for i in inserts)
+
+
 def test_plain_tiles_up_to_a_bound(tmp_path):
     from layout.errors import OutputError
     from layout.writers.dxf import save_dxf

@@ -14,7 +14,7 @@ import shapely
 
 from layout.shapes import pair, rings_of, turned
 from layout.sheets.place import Placer, Spot
-from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, Tiles, View, readable
+from layout.sheets.scene import Block, Fill, Label, Primitive, Stroke, Symbol, Tiles, View, readable
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -118,11 +118,10 @@ def _services(room: RoomSetOut) -> tuple[Primitive, ...]:
         for each in surface.breaks:
             ring = shapely.get_coordinates(each.shape)[:-1]
             layer = "DRAIN" if each.kind in ("gully", "channel") else "PIPE"
-            result.append(Fill(each.shape, layer, 0.0 if layer == "PIPE" else 0.12))
-            result.append(Stroke(ring, layer, closed=True))
             if layer == "DRAIN":
-                result += [Stroke(np.array([ring[0], ring[2]]), layer), Stroke(np.array([ring[1], ring[3]]), layer)]
+                result.append(_drain(room, each.name))
             else:
+                result += [Fill(each.shape, layer, 0.0), Stroke(ring, layer, closed=True)]
                 cx, cy = each.at
                 reach = 0.5 * float(np.ptp(ring[:, 0])) * 1.25
                 result += [
@@ -130,6 +129,16 @@ def _services(room: RoomSetOut) -> tuple[Primitive, ...]:
                     Stroke(np.array([[cx, cy - reach], [cx, cy + reach]]), layer),
                 ]
     return tuple(result)
+
+
+def _drain(room: RoomSetOut, name: str) -> Block:
+    """A drain's frame with its diagonals, one block for each size."""
+    drain = next(each for each in room.lining.room.drains if each.name == name)
+    w, h = drain.frame
+    frame = shapely.box(-w / 2, -h / 2, w / 2, h / 2)
+    ring = np.array([[-w / 2, -h / 2], [w / 2, -h / 2], [w / 2, h / 2], [-w / 2, h / 2]])
+    parts = (Fill(frame, "DRAIN", 0.12), Stroke(ring, "DRAIN", closed=True), Stroke(ring[[0, 2]], "DRAIN"), Stroke(ring[[1, 3]], "DRAIN"))
+    return Block(f"{drain.kind}-{w:.0f}x{h:.0f}", parts, drain.at, "DRAIN", drain.turn)
 
 
 def wall_frame(room: RoomSetOut, index: int) -> tuple[Floats, Floats, Floats, float]:

@@ -12,6 +12,9 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
+from shapely import transform
+
+from layout.shapes import turned
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -99,7 +102,29 @@ class Symbol:
     angle: float = 0.0
 
 
-Primitive: TypeAlias = Stroke | Fill | Label | Dimension | Tiles | Symbol
+@dataclass(frozen=True, slots=True, eq=False)
+class Block:
+    """A thing of true size that stands in several places, as a drain's frame: its parts about its own origin, and where it stands."""
+
+    name: str
+    parts: tuple[Stroke | Fill, ...]
+    at: tuple[float, float]
+    layer: str
+    angle: float = 0.0
+
+    def standing(self) -> tuple[Stroke | Fill, ...]:
+        """Its parts where they stand."""
+        shift = np.array(self.at)
+        result: list[Stroke | Fill] = []
+        for part in self.parts:
+            if isinstance(part, Stroke):
+                result.append(Stroke(turned(part.points, self.angle) + shift, part.layer, part.closed))
+            else:
+                result.append(Fill(transform(part.polygon, lambda xy: turned(xy, self.angle) + shift), part.layer, part.tone))
+        return tuple(result)
+
+
+Primitive: TypeAlias = Stroke | Fill | Label | Dimension | Tiles | Symbol | Block
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ from layout.shapes import rectangles, turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import FONT_FILE
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, CAPTION, drawing_space
-from layout.sheets.scene import Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, readable, symbol_strokes
+from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, readable, symbol_strokes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -124,6 +124,8 @@ class _Writer:
                     self._tiles(space, item, shift)
                 case Symbol():
                     self._symbol(space, item, shift, unit)
+                case Block():
+                    self._block(space, item, shift)
                 case _:
                     assert_never(item)
 
@@ -259,6 +261,21 @@ class _Writer:
         at = (item.at[0] + shift[0], item.at[1] + shift[1])
         attribs = {"layer": self.layer, "xscale": scale, "yscale": scale, "zscale": scale, "rotation": item.angle}
         space.add_blockref(name, at, dxfattribs=attribs)
+
+    def _block(self, space: BaseLayout, item: Block, shift: tuple[float, float]) -> None:
+        """A thing of true size as a block; its parts on layer 0 take the layer of where it stands."""
+        name = item.name.upper()
+        if name not in self.blocks:
+            self.blocks.add(name)
+            block, outer, self.layer = self.doc.blocks.new(name), self.layer, "0"
+            for part in item.parts:
+                if isinstance(part, Fill):
+                    self._fill(block, part, (0.0, 0.0))
+                else:
+                    self._stroke(block, part.points, "0", closed=part.closed)
+            self.layer, self.hatch = outer, None
+        at = (item.at[0] + shift[0], item.at[1] + shift[1])
+        space.add_blockref(name, at, dxfattribs={"layer": self.layer, "rotation": item.angle})
 
     def title_block(self, space: BaseLayout, sheet: Sheet) -> None:
         """The title block's fields once more as attributes, for programs that read them."""

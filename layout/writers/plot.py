@@ -16,7 +16,7 @@ from layout.shapes import rectangles, turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import FONT_FILE, cap_part
 from layout.sheets.place import label_box
-from layout.sheets.scene import Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
+from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
 from layout.units import EPS
 
 if TYPE_CHECKING:
@@ -74,6 +74,12 @@ class _Plotter:
                     self._tiles(item, place)
                 case Symbol():
                     self._symbol(item, place, unit)
+                case Block():
+                    for each in item.standing():
+                        if isinstance(each, Fill):
+                            self._fill(each, place)
+                        else:
+                            self._stroke(place(each.points), each.layer, closed=each.closed)
                 case _:
                     assert_never(item)
         self._flush()

@@ -57,6 +57,7 @@ CODES = {
     "start-joint-loop": "start and movement joints did not settle on each other",
     "openings-merged": "overlapping openings were taken as one",
     "fall-outside-range": "a fall is flatter or steeper than the published range",
+    "perimeter-not-level": "a drain cannot have a level perimeter, so the walls' line follows the planes",
     "floor-without-fall": "a part of the floor belongs to no fall",
     "pond": "water on the floor finds no falling way to a drain",
     "step-in-floor": "falls meet at different levels",

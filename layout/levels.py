@@ -101,6 +101,7 @@ class Falls:
     facets: tuple[Facet, ...]
     drains: dict[str, float]
     region: Polygon
+    notes: tuple[str, ...] = ()
 
     def at(self, points: Floats) -> Floats:
         """Finished levels at points (n, 2), mm."""
@@ -178,6 +179,7 @@ class _FallBuilder:
         self.drains = {drain.name: drain for drain in self.room.drains}
         self.faults: list[PlanError] = []
         self.levels: dict[str, float] = {}
+        self.notes: list[str] = []
 
     def fault(self, k: int, found: str, mend: str, key: str = "") -> None:
         self.faults.append(PlanError(f"{self.place}.falls[{k}]{key}", found, mend))
@@ -205,7 +207,7 @@ class _FallBuilder:
             facets += self._shared(rest, free)
         if self.faults:
             raise PlanFaults(tuple(self.faults))
-        return Falls(tuple(facets), self.levels, self.whole)
+        return Falls(tuple(facets), self.levels, self.whole, tuple(self.notes))
 
     def _region(self, k: int, fall: Fall, free: BaseGeometry) -> Polygon:
         typed = Polygon(fall.region)
@@ -297,11 +299,19 @@ class _FallBuilder:
         drop = self._drop(k, fall, drain, far)
         if drop is None:
             return []
+        facets = level_perimeter(shape, frame, self.floor, drop, drain.name) if shapely.contains_properly(shape, frame) else None
+        if facets is None and fall.perimeter is None:
+            why = (
+                f"{drain.name} stands at the edge of its floor"
+                if not shapely.contains_properly(shape, frame)
+                else f"{drain.name} does not see all of its edge"
+            )
+            self.notes.append(f"{why}, so the perimeter is not level but follows the planes")
+            return self._free([(k, fall)], shape)
         if not shapely.contains_properly(shape, frame):
             found = f"{drain.name} reaches the edge of its floor, which cannot be level there"
             self.fault(k, found, 'give perimeter = "free", or set the drain clear of the walls', ".perimeter")
             return []
-        facets = level_perimeter(shape, frame, self.floor, drop, drain.name)
         if facets is None:
             hidden = _hidden(ring, np.array(drain.at))
             found = f"{drain.name} does not see the edge of the floor from {hidden}: a level perimeter would hold water behind the corner"
@@ -443,6 +453,7 @@ def measure_levels(plan: Plan, falls: Falls, floor: BaseGeometry, outline: Outli
     findings = [
         *_range_findings(plan.rules, facets),
         *_cover_findings(falls, facets, floor, [frame_of(drain) for drain in room.drains]),
+        *(Finding(code="perimeter-not-level", text=f"floor: {note}", surface="floor") for note in falls.notes),
         *_step_findings(lines, bool(room.levels.steps)),
         *_threshold_findings(falls, outline),
         *_screed_findings(screed),

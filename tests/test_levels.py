@@ -268,7 +268,11 @@ BAD = {
     ),
     "a flat plane's points": ({"falls": [{"plane": [[0, 0, 0], [1, 1, 5], [2, 2, 9]]}]}, "falls[0].plane", "one line"),
     "screed and slab": ({"levels": {"slab": -90, "screed": 30}}, "levels.slab", "slab or screed"),
-    "a drain at the wall": ({"drains": [{**GULLY, "at": [100, 1500]}]}, "falls[0].perimeter", "cannot be level"),
+    "a drain at the wall": (
+        {"drains": [{**GULLY, "at": [100, 1500]}], "falls": [{"to": "gully 1", "perimeter": "level"}]},
+        "falls[0].perimeter",
+        "cannot be level",
+    ),
 }
 
 
@@ -284,7 +288,14 @@ def test_bad_falls_are_told(change, place, words):
 def test_a_drain_that_does_not_see_a_wall_is_refused():
     outline = [[0, 0], [6000, 0], [6000, 2000], [2000, 2000], [2000, 6000], [0, 6000]]
     with pytest.raises(PlanFaults, match="does not see the edge of the floor from"):
-        plan_of({"outline": outline, "drains": [{**GULLY, "at": [5000, 1000]}], "falls": [{"to": "gully 1"}]})
+        plan_of({"outline": outline, "drains": [{**GULLY, "at": [5000, 1000]}], "falls": [{"to": "gully 1", "perimeter": "level"}]})
+    # where the plan does not ask for it, the perimeter follows the planes, and that is told
+    room = set_out_room({"outline": outline, "drains": [{**GULLY, "at": [5000, 1000]}], "falls": [{"to": "gully 1", "ratio": 70}]})
+    assert "perimeter-not-level" in codes(room)
+    assert {round(facet.ratio, 3) for facet in levels_of(room).facets} == {70.0}
+    at_wall = set_out_room({**BOX, "drains": [{**GULLY, "at": [100, 1500]}], "falls": [{"to": "gully 1", "ratio": 60}]})
+    assert "perimeter-not-level" in codes(at_wall)
+    assert not levels_of(at_wall).ponds
 
 
 @st.composite

@@ -200,7 +200,16 @@ def words(room: RoomSetOut, levels: Levels, column: Column, present: set[str]) -
     column.rows((110, 32, 32), spots, height=2.5, right=(1, 2))
     column.head("Key")
     column.legend("falls", present)
-    codes = ("fall-outside-range", "floor-without-fall", "pond", "step-in-floor", "threshold-step", "screed-thin", "tile-over-hip")
+    codes = (
+        "perimeter-not-level",
+        "fall-outside-range",
+        "floor-without-fall",
+        "pond",
+        "step-in-floor",
+        "threshold-step",
+        "screed-thin",
+        "tile-over-hip",
+    )
     column.findings(room, {"floor"}, most=6, codes=codes)
     if column.left > 62.0:
         column.cautions()

@@ -18,9 +18,9 @@ SECTIONS = {
     "sealants": "07 92 00 Joint Sealants (section title read in a project specification)",
 }
 _STAGES = (
-    (("primer", "quartz"), "preparation", "waterproofing"),
+    (("screed", "primer", "quartz"), "preparation", "waterproofing"),
     (("membrane", "detail_coat", "tape", "corner_pieces", "collars", "flanges", "terminations"), "membrane", "waterproofing"),
-    (("tiles", "tiled", "measured", "adhesive", "cove", "edge_trim"), "fixing", "tiling"),
+    (("tiles", "tiled", "measured", "adhesive", "cove", "skirting", "edge_trim"), "fixing", "tiling"),
     (("grout",), "grouting", "tiling"),
     (("joints", "sealant", "backer_rod", "bond_breaker", "masking_tape"), "sealing", "sealants"),
 )

@@ -178,3 +178,23 @@ def test_a_closed_pipe_is_no_fault(plan):
         env={**os.environ},
     )
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("path", sorted(PLANS.glob("*.toml")), ids=lambda p: p.stem)
+def test_every_verb_takes_every_example(path, tmp_path):
+    rates = path.parent / "products" / "rates.toml"
+    lines = [
+        ["run", path, "-o", tmp_path / "run", "--dpi", "40", "-q"],
+        ["setout", path, "--json", "--pieces"],
+        ["takeoff", path, "--csv"],
+        ["takeoff", path, "--xlsx", "-o", tmp_path / "bill.xlsx"],
+        ["programme", path, "--start", "2026-11-30T07:00"],
+        ["check", path, "--json"],
+    ]
+    if path.stem != "washbay":  # the rates name tile that the wash bay does not have
+        lines.append(["takeoff", path, "--rates", rates])
+    for line in lines:
+        result = run(app, [str(each) for each in line])
+        assert result.exit_code in (0, 1), (line, result.output[-500:], result.exception)
+    names = {each.name for each in (tmp_path / "run").iterdir()}
+    assert {f"{path.stem}.dxf", f"{path.stem}.pdf", f"{path.stem}-takeoff.xlsx", f"{path.stem}-setout.json"} <= names

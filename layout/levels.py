@@ -5,7 +5,6 @@ Levels are finished ones, in mm against the room's finished floor at its walls (
 
 from __future__ import annotations
 
-import heapq
 import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -29,8 +28,9 @@ from layout.facets import (
 )
 from layout.outlines import build_up_of, frame_of
 from layout.rules import FALL_RANGES, LIPPAGE, LIPPAGE_WIDE, STRETCH_COUNTS
-from layout.shapes import cleaned, following, parts_of, signed_area, union_of
+from layout.shapes import cleaned, following, parts_of, rings_of, union_of
 from layout.units import EPS, TOUCH
+from layout.water import Pond, water_test
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,10 +46,6 @@ if TYPE_CHECKING:
 
 END_GAP = 300.0
 """A channel that stops this near to a wall reaches it: the floor does not fall to its end, mm."""
-POND = 1.0
-"""Water this deep is a pond, mm; more on a coarse grid."""
-CELL, COARSE, CELLS = 25.0, 200.0, 15_000
-"""Grid of the water test: finest and coarsest cell, mm, and about how many cells."""
 THRESHOLD_PLAY = 2.0
 """A threshold that falls or steps no more than this is level, mm (a straightedge's play; common practice, no source)."""
 
@@ -83,15 +79,6 @@ class Screed:
     most_at: Point
     volume: float
     slab: float
-
-
-@dataclass(frozen=True, slots=True)
-class Pond:
-    """Water that stays: the deepest point, its depth mm (infinite where no drain is reached), the area m²."""
-
-    at: Point
-    depth: float
-    area: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -294,7 +281,7 @@ class _FallBuilder:
     def _level(self, k: int, fall: Fall, shape: Polygon) -> list[Facet]:
         drain = self.drains[fall.to]
         frame = frame_of(drain)
-        ring = _anticlockwise(shape)
+        ring = rings_of(shape)[0]
         far = float(shapely.distance(shapely.points(ring), frame).max())
         drop = self._drop(k, fall, drain, far)
         if drop is None:
@@ -339,7 +326,7 @@ class _FallBuilder:
     def _free(self, own: list[tuple[int, Fall]], shape: Polygon) -> list[Facet]:
         """Planes at the falls' own ratios; the highest point is the floor's level, or the highest threshold's."""
         ways = {fall.to: _sides(self.drains[fall.to], shape) for _, fall in own}
-        ring = _anticlockwise(shape)
+        ring = rings_of(shape)[0]
         high = np.full(len(ring), np.inf)
         doors = self._threshold_points()
         sill = np.full(len(doors), np.inf)
@@ -376,11 +363,6 @@ DEFAULT_RATIO = 80.0
 """A fall without ratio or drop (NCC 2022, wet rooms with a floor waste: 1:80 at least)."""
 
 
-def _anticlockwise(shape: Polygon) -> Floats:
-    ring = shapely.get_coordinates(shape.exterior)[:-1]
-    return ring if signed_area(ring) > 0.0 else ring[::-1]
-
-
 def _hidden(ring: Floats, middle: Floats) -> str:
     """The first edge of a ring that a point does not see, in words."""
     a, b = ring - middle, following(ring) - middle
@@ -395,7 +377,7 @@ def _sides(drain: Drain, shape: Polygon) -> list[tuple[Point, Point, float]]:
 
     Ends of a channel that stops within `END_GAP` of the edge of the floor are left out.
     """
-    ring = _anticlockwise(frame_of(drain))
+    ring = rings_of(frame_of(drain))[0]
     result = []
     short = float(np.sort(np.hypot(*(following(ring) - ring).T))[0])
     for a, b in zip(ring, following(ring), strict=True):
@@ -449,7 +431,7 @@ def measure_levels(plan: Plan, falls: Falls, floor: BaseGeometry, outline: Outli
     bend = max((line.bend for line in lines if line.kind != "step"), default=0.0)
     drains = tuple(_drain_levels(falls, facets))
     screed = _screed(room.levels.screed, room.levels.slab, [*facets, *_reveals(falls, floor)], build_up_of(tile, True, plan.rules))
-    ponds = tuple(water_test(falls, facets, floor, [frame_of(drain) for drain in room.drains]))
+    ponds = tuple(water_test(falls.at, facets, floor, [frame_of(drain) for drain in room.drains]))
     findings = [
         *_range_findings(plan.rules, facets),
         *_cover_findings(falls, facets, floor, [frame_of(drain) for drain in room.drains]),
@@ -578,80 +560,6 @@ def _screed_findings(screed: Screed) -> list[Finding]:
         return []
     text = f"floor: the slab stands {-screed.least:.0f} above the underside of the tile's bed; lower it or raise the floor"
     return [Finding(code="screed-thin", text=text, surface="floor", at=screed.least_at)]
-
-
-def water_test(falls: Falls, facets: Sequence[Facet], floor: BaseGeometry, frames: Sequence[Polygon]) -> list[Pond]:
-    """Ponds: on a grid, how far each place lies below the lowest way from it to a drain (priority flood).
-
-    Source of the method: R. Barnes, C. Lehman, D. Mulla, Priority-flood, Computers & Geosciences 62 (2014), from memory.
-    """
-    x0, y0, x1, y1 = floor.bounds
-    cell = min(max(math.sqrt(floor.area / CELLS), CELL), COARSE)
-    xs, ys = np.arange(x0 + cell / 2, x1, cell), np.arange(y0 + cell / 2, y1, cell)
-    grid = np.stack(np.meshgrid(xs, ys), axis=-1)
-    wet = shapely.intersects_xy(floor, grid[..., 0], grid[..., 1])
-    level = np.full(wet.shape, np.inf)
-    known = np.zeros(wet.shape, dtype=bool)
-    for facet in facets:
-        inside = wet & ~known & shapely.intersects_xy(facet.polygon, grid[..., 0], grid[..., 1])
-        level[inside] = facet.at(grid[inside])
-        known |= inside
-    near = shapely.buffer(union_of(frames), 0.75 * cell, join_style="mitre")
-    drains = wet & shapely.intersects_xy(near, grid[..., 0], grid[..., 1])
-    unknown = wet & ~known
-    if unknown.any():
-        level[unknown] = falls.at(grid[unknown])
-    depth = _flooded(level, wet, drains) - np.where(wet, level, 0.0)
-    return _ponds(np.where(wet, depth, 0.0), grid, cell)
-
-
-def _flooded(level: Floats, wet: NDArray[np.bool_], drains: NDArray[np.bool_]) -> Floats:
-    """The lowest level over which water leaves each cell, (n, m); infinite where no drain is reached."""
-    rows, columns = level.shape
-    filled = np.full(level.shape, np.inf)
-    heap: list[tuple[float, int, int]] = []
-    for i, j in np.argwhere(drains).tolist():
-        filled[i, j] = level[i, j]
-        heap.append((float(level[i, j]), i, j))
-    heapq.heapify(heap)
-    around = [(a, b) for a in (-1, 0, 1) for b in (-1, 0, 1) if a or b]
-    heights, open_, done = level.tolist(), wet.tolist(), drains.tolist()
-    while heap:
-        here, i, j = heapq.heappop(heap)
-        for a, b in around:
-            p, q = i + a, j + b
-            if 0 <= p < rows and 0 <= q < columns and open_[p][q] and not done[p][q]:
-                done[p][q] = True
-                up = max(here, heights[p][q])
-                filled[p, q] = up
-                heapq.heappush(heap, (up, p, q))
-    return filled
-
-
-def _ponds(depth: Floats, grid: Floats, cell: float) -> list[Pond]:
-    limit = POND * max(1.0, cell / 100.0)
-    deep = depth > limit
-    result = []
-    while deep.any():
-        k = np.unravel_index(int(np.where(deep, depth, -1.0).argmax()), depth.shape)
-        own = _joined(deep, (int(k[0]), int(k[1])))
-        at = grid[k]
-        worst = float(depth[k])
-        result.append(Pond((float(at[0]), float(at[1])), worst, float(own.sum()) * cell * cell / 1e6))
-        deep &= ~own
-    return result
-
-
-def _joined(cells: NDArray[np.bool_], seed: tuple[int, int]) -> NDArray[np.bool_]:
-    """The cells joined to one of them."""
-    own = np.zeros_like(cells)
-    stack = [seed]
-    while stack:
-        i, j = stack.pop()
-        if 0 <= i < cells.shape[0] and 0 <= j < cells.shape[1] and cells[i, j] and not own[i, j]:
-            own[i, j] = True
-            stack += [(i + 1, j), (i - 1, j), (i, j + 1), (i, j - 1)]
-    return own
 
 
 def saw_strip(line: Floats, joint: float) -> Polygon:

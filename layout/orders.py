@@ -99,7 +99,7 @@ def _trim_order(item: Item, products: Products) -> Order:
     least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
     size = products.trim_length_m.value
     return Order(
-        item=item, need=item.quantity, unit="m", packs=len(cutting.rolls), size=size, pack="length", allowance=f"each run whole; {least}"
+        item=item, need=item.quantity, unit="m", packs=len(cutting.rolls), size=size, pack="length", allowance=f"each run whole, {least}"
     )
 
 

@@ -42,6 +42,11 @@ class TapeRun:
     length: float
     low_return: Rule | None = None
 
+    @property
+    def upright(self) -> bool:
+        """Whether it runs straight up; along a floor that falls it does not lie level either."""
+        return float(np.ptp(self.line[:, :2], axis=0).max()) < TOUCH < float(np.ptp(self.line[:, 2]))
+
 
 @dataclass(frozen=True, slots=True)
 class CornerPiece:

@@ -119,6 +119,17 @@ def test_a_wall_reaches_down_as_the_floor_falls():
     assert upright.length == pytest.approx(1500 + drop, abs=0.01)
 
 
+def test_tape_along_a_falling_floor_is_not_taken_for_upright():
+    setout = set_out(plan_of(FALLING))
+    runs = setout.rooms[0].tape.runs
+    assert {run.kind for run in runs if run.upright} == {"wall-wall"}
+    assert sum(run.upright for run in runs) == 4
+    for sheet in draw_sheets(setout, take_off(setout)):
+        if sheet.title in ("Membrane and tape", "Membrane, faces unfolded"):
+            up = {item.text.split()[0] for item in sheet.room if isinstance(item, Label) and " up " in item.text}
+            assert up <= {f"R{k}" for k, run in enumerate(runs, 1) if run.upright}
+
+
 def test_the_bottom_course_is_tapered_and_never_runs_to_nothing():
     # by hand: 4,250 at 1:60 falls 70.8; with 150 tile the bottom course is 75.0 at the high end, 145.8 at the channel
     built = 18.0  # the finished floor above the substrate: 2 + 3 + 13

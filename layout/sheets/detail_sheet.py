@@ -191,8 +191,7 @@ class _Details:
             rise, run = self.rules.cove
             thick = self.floor.thickness
             arc = [
-                (m + run - (run - thick) * math.sin(a), top - thick + thick + (rise - 0.0) * 0.0 + (run - thick) * (1 - math.cos(a)))
-                for a in np.linspace(0.0, math.pi / 2, 10)
+                (m + run - (run - thick) * math.sin(a), top + (run - thick) * (1 - math.cos(a))) for a in np.linspace(0.0, math.pi / 2, 10)
             ]
             cell.area([(m, m), (m + run, m), (m + run, top), *arc, (m + thick, top + rise), (m, top + rise)], "TILE-CUT", 0.14)
             cell.note(f"cove, rise {rise:g}, foot {run:g}", m + thick / 2, top + rise / 2)

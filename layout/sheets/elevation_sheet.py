@@ -401,16 +401,16 @@ def _break_offsets(
     """A pipe or fixing by its distance from the left-hand end and its level above the finished floor."""
     paper = _paper(view, placed, at)
     level = at[1] - finished(room.lining)
-    for text, first in ((f"{name}: {at[0]:.0f} from left, {told(level)}", 6.0),):
-        spots = [
-            Spot((float(paper[0]) + dx, float(paper[1]) + dy), "left" if dx > 0 else "right")
-            for dy in (0.0, first, -first, 2 * first, -2 * first)
-            for dx in (5.0, -5.0)
-        ]
-        label = placer.place(text, 2.5, "PIPE", spots, boxed=True, must=False) or placer.place(
-            name, 2.5, "PIPE", spots, boxed=True, must=False
-        )
-        add_label(result, label, view)
+    spots = [
+        Spot((float(paper[0]) + dx, float(paper[1]) + dy), "left" if dx > 0 else "right")
+        for dy in (0.0, 6.0, -6.0, 12.0, -12.0)
+        for dx in (5.0, -5.0)
+    ]
+    for text in (f"{name}: {at[0]:.0f} from left, {told(level)}", name):
+        label = placer.place(text, 2.5, "PIPE", spots, boxed=True, must=False)
+        if label is not None:
+            add_label(result, label, view)
+            return
 
 
 def _saw_sizes(done: SurfaceSetOut, placed: Placed, view: View, placer: Placer, result: list[Primitive]) -> None:

@@ -29,7 +29,7 @@ INSET = 2.2
 
 def level(run: TapeRun) -> bool:
     """Whether a run lies level, seen as a line in plan."""
-    return abs(float(run.line[0][2] - run.line[-1][2])) < 1.0 or len(run.line) > 2
+    return not run.upright
 
 
 def numbered(room: RoomSetOut) -> list[tuple[str, TapeRun]]:
@@ -191,7 +191,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     column.head("Tape runs: lengths on the substrate, laps not included")
     rows = [["run", "where", "up to", "m"]]
     for name, run in numbered(room):
-        top = "" if level(run) and run.line[0][2] == 0 else f"{max(run.line[0][2], run.line[-1][2]):.0f}"
+        top = "" if level(run) and run.line[:, 2].min() <= 0.0 else f"{run.line[:, 2].max():.0f}"
         rows.append([name, run.name, top, f"{run.length / 1000:.2f}"])
     rows.append(
         [

@@ -134,7 +134,7 @@ def _face(
     add_label(result, placer.place(surface.name, NAME, "TEXT", [name_at], bold=True), view)
     for name, line, run in drawn:
         middle = view.to_paper((line[0] + line[-1])[None] / 2 + at)[0]
-        level = abs(line[0][1] - line[-1][1]) < TOUCHES
+        level = not run.upright
         text = name if level else f"{name} up {run.length:.0f}"
         angle = 0.0 if level else 90.0
         offsets = ((0, 3.2), (0, -3.2), (14, 3.2), (-14, 3.2)) if level else ((3.2, 0), (-3.2, 0), (3.2, 9), (-3.2, 9))

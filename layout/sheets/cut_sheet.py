@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 MARK_HEIGHT = 5.0
+PER_ROW = 5
+"""Cards beside each other in a column."""
 CARD = 17.0
 """Longer side of a tile drawn on its card, mm on paper."""
 
@@ -142,24 +144,23 @@ def words(setout: SetOut, index: int, column: Column, unplaced: tuple[str, ...])
             "No room on the drawing for: " + ", ".join(sorted(unplaced)) + ". Draw it larger: a larger paper or scale.", bullet="□"
         )
     column.head("Cut schedule, floor: saw sizes, face up")
-    cuts = _flat_cuts(setout, index)
     column.words("Pieces alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site.")
-    cell_w, cell_h = column.width / 5, card_height([cut for cut, _ in cuts])
+    cards(_flat_cuts(setout, index), column)
+
+
+def cards(cuts: Sequence[tuple[Cut, int]], column: Column) -> None:
+    """Cuts with their number, each drawn in its tile, five in a row; those that do not go on the column are counted."""
+    cell_w, cell_h = column.width / PER_ROW, card_height([cut for cut, _ in cuts])
     several = several_tiles([cut for cut, _ in cuts])
-    per_row = 5
-    k = 0
+    room_for = max(int((column.y - column.foot) // cell_h), 0) * PER_ROW
     top = column.y
-    while k < len(cuts):
-        row = k // per_row
-        y = top - row * cell_h
-        if y - cell_h < column.foot:
-            left = len(cuts) - k
-            column.scene.append(Label(f"… {left} more marks: see the schedules", (column.x, y - 3.0), 2.5, "TEXT", "left", "top"))
-            return
-        cut, count = cuts[k]
-        column.scene += card(cut, count, column.x + (k % per_row) * cell_w, y, cell_w - 2.0, name_tile=several)
-        k += 1
-    column.y = top - (-(-len(cuts) // per_row)) * cell_h
+    for k, (cut, count) in enumerate(cuts[:room_for]):
+        at = (column.x + (k % PER_ROW) * cell_w, top - (k // PER_ROW) * cell_h)
+        column.scene += card(cut, count, *at, cell_w - 2.0, name_tile=several)
+    column.y = top - -(-min(len(cuts), room_for) // PER_ROW) * cell_h
+    if len(cuts) > room_for:
+        text = f"… {len(cuts) - room_for} more marks: see the schedules"
+        column.scene.append(Label(text, (column.x, column.y - 3.0), 2.5, "TEXT", "left", "top"))
 
 
 def several_tiles(cuts: Sequence[Cut]) -> bool:

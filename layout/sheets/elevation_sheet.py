@@ -17,7 +17,7 @@ from layout.courses import courses_of, finished
 from layout.pieces import saw_size
 from layout.shapes import pair, parts_of, rings_of, turned
 from layout.sheets.column import told
-from layout.sheets.cut_sheet import card, card_height, place_run, runs_of, several_tiles
+from layout.sheets.cut_sheet import cards, place_run, runs_of
 from layout.sheets.lettering import text_width
 from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_space
 from layout.sheets.place import Placer, Spot
@@ -511,9 +511,8 @@ def words(setout: SetOut, index: int, page: Page, column: Column) -> None:
     column.head("Key")
     shown = {"START-LINE", "TAPE-INTERNAL", "COLLAR", "SEALANT", "FACE", "TILE-CUT", *(("EDGE-TRIM",) if arrises(room.lining) else ())}
     column.legend("elevations", shown)
-    cuts = _cuts(setout, index, page)
     column.head("Cuts on this sheet: saw sizes, face up")
-    _cards(cuts, column)
+    cards(_cuts(setout, index, page), column)
 
 
 def _cuts(setout: SetOut, index: int, page: Page) -> list[tuple[Cut, int]]:
@@ -522,16 +521,3 @@ def _cuts(setout: SetOut, index: int, page: Page) -> list[tuple[Cut, int]]:
         for cut, count in setout.cuts_of(index, placed.number):
             counts[cut.mark] = counts.get(cut.mark, 0) + count
     return [(cut, counts[cut.mark]) for cut in setout.cuts if cut.mark in counts]
-
-
-def _cards(cuts: list[tuple[Cut, int]], column: Column) -> None:
-    width, height = column.width / 5, card_height([cut for cut, _ in cuts])
-    several = several_tiles([cut for cut, _ in cuts])
-    rows = int((column.left - 4.0) // height)
-    room_for = max(rows, 0) * 5
-    top = column.y
-    for k, (cut, count) in enumerate(cuts[:room_for]):
-        column.scene += card(cut, count, column.x + (k % 5) * width, top - (k // 5) * height, width - 2.0, name_tile=several)
-    column.y = top - -(-min(len(cuts), room_for) // 5) * height
-    if len(cuts) > room_for:
-        column.words(f"… {len(cuts) - room_for} more marks: see the schedules")

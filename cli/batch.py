@@ -38,7 +38,7 @@ def row_of(path: Path) -> Row:
     """Set one plan out and sum it up; a fault of the plan is its row's, never the batch's."""
     from layout.errors import LayoutError
     from layout.readers.planfile import read_plan
-    from layout.setout import set_out
+    from layout.setout.conduct import set_out
 
     try:
         setout = set_out(read_plan(path))

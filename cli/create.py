@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from layout.errors import Point
-    from layout.plan import Plan
-    from layout.survey import Survey
+    from layout.plan.values import Plan
+    from layout.survey.adjust import Survey
 
 BACK = "back"
 SHAPES = {
@@ -36,7 +36,7 @@ class Draft:
 
 def shaped(shape: str, text: str, flag: str) -> Draft:
     """The outline of a shape with its sizes as typed."""
-    from layout import drafts
+    from layout.survey import drafts
 
     meaning, count = SHAPES[shape]
     if shape == "walk":
@@ -55,7 +55,7 @@ def shaped(shape: str, text: str, flag: str) -> Draft:
 def surveyed(path: Path) -> Draft:
     """The outline of a survey, with what does not close."""
     from layout.readers.surveyfile import read_survey
-    from layout.survey import adjust
+    from layout.survey.adjust import adjust
 
     survey = adjust(read_survey(path))
     outline = [(round(x, 1) + 0.0, round(y, 1) + 0.0) for x, y in survey.corners]
@@ -96,7 +96,7 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
     from layout.readers.planfile import parse_plan
     from layout.readers.surveyfile import read_survey
     from layout.readers.texts import read_text
-    from layout.survey import carried_along, refit
+    from layout.survey.adjust import carried_along, refit
     from layout.writers.planfile import with_values
 
     text = read_text(plan_file)
@@ -124,9 +124,9 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
 
 def changes_text(before: Plan, after: Plan) -> str:
     """What differs between two plans: the cut at each wall, orders in packs."""
-    from layout.orders import place_orders
-    from layout.setout import set_out
-    from layout.takeoff import take_off
+    from layout.quantities.orders import place_orders
+    from layout.quantities.takeoff import take_off
+    from layout.setout.conduct import set_out
 
     setouts = [set_out(plan) for plan in (before, after)]
     cuts = [{c.label: (round(c.start), round(c.end)) for c in setout.rooms[0].floor.wall_cuts} for setout in setouts]
@@ -157,8 +157,8 @@ def example_text(name: str) -> str:
 
 def asked() -> tuple[Draft, str, tuple[float, float]]:
     """Outline, name and tile from a few questions; `back` takes a step back."""
-    from layout.drafts import as_text, sizes_of
     from layout.errors import PlanError
+    from layout.survey.drafts import as_text, sizes_of
 
     answers: list[str] = []
     questions = (

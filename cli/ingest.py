@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from layout.found import Found
+    from layout.survey.found import Found
 
 FORMATS = {".dxf": "DXF", ".ifc": "IFC", ".geojson": "GeoJSON", ".json": "GeoJSON"}
 
@@ -65,10 +65,10 @@ def _drawing(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str
 
 def written(found: Found, folder: Path, *, only: Sequence[str], picture: bool) -> tuple[list[dict[str, Any]], list[str]]:
     """A plan for each room and the picture, into a folder; what was written, and rooms whose plan does not stand as it is."""
-    from layout.drafts import found_plan
     from layout.errors import LayoutError, PlanError
-    from layout.found import file_stem, openings_of
     from layout.readers.planfile import parse_plan
+    from layout.survey.drafts import found_plan
+    from layout.survey.found import file_stem, openings_of
     from layout.writers.files import whole_or_nothing
 
     rooms = [room for room in found.rooms if not only or room.name in only]

@@ -15,8 +15,8 @@ import typer
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from layout.plan import Plan
-    from layout.setout import SetOut
+    from layout.plan.values import Plan
+    from layout.setout.conduct import SetOut
 
 app = typer.Typer(
     name="gaugerod",
@@ -62,7 +62,7 @@ def _guard(work: Callable[[], int]) -> None:
 
 def _load(plan: Path) -> SetOut:
     from layout.readers.planfile import read_plan
-    from layout.setout import set_out
+    from layout.setout.conduct import set_out
 
     return set_out(read_plan(plan))
 
@@ -88,9 +88,9 @@ def _answer(text: str, out: Path | None) -> None:
 
 def _compared(plan: Path, against: str, *, as_json: bool, plain: bool) -> str:
     """Alternatives as a table or as JSON."""
-    from layout.compare import compare
     from layout.errors import PlanError
     from layout.readers.planfile import read_plan
+    from layout.setout.compare import compare
 
     if against not in ("starts", "patterns", "tiles"):
         raise PlanError("--compare", f"{against!r} found", "give starts, patterns or tiles")
@@ -160,8 +160,8 @@ def takeoff_command(
 
     def work() -> int:
         from layout.errors import PlanError
-        from layout.orders import place_orders
-        from layout.takeoff import take_off
+        from layout.quantities.orders import place_orders
+        from layout.quantities.takeoff import take_off
 
         if as_xlsx and out is None:
             raise PlanError("--xlsx", "no file to write is named", "add --out takeoff.xlsx")
@@ -170,7 +170,7 @@ def takeoff_command(
         orders = place_orders(takeoff)
         bill = None
         if rates is not None:
-            from layout.bill import price
+            from layout.quantities.bill import price
             from layout.readers.officefile import read_rates
 
             bill = price(takeoff, read_rates(rates))
@@ -238,9 +238,9 @@ def new_command(
 
     def work() -> int:
         from cli.create import asked, example_text, measured_text, pointed, shaped, surveyed
-        from layout.drafts import as_text, plan_text, sizes_of
         from layout.errors import PlanError
         from layout.readers.planfile import parse_plan
+        from layout.survey.drafts import as_text, plan_text, sizes_of
         from layout.writers.files import whole_or_nothing
 
         if file.exists():
@@ -408,8 +408,8 @@ def programme_command(
         import datetime as dt
 
         from layout.errors import PlanError
-        from layout.takeoff import take_off
-        from layout.works import plan_works
+        from layout.programme.stages import plan_works
+        from layout.quantities.takeoff import take_off
 
         if not 1 <= hands <= 50:
             raise PlanError("--hands", f"{hands} found", "give 1 to 50")
@@ -438,9 +438,9 @@ def programme_command(
 
 def _first_picture(plan: Plan, path: Path) -> None:
     """A small picture of the floor, to check by eye."""
-    from layout.setout import set_out
+    from layout.quantities.takeoff import take_off
+    from layout.setout.conduct import set_out
     from layout.sheets.draw import draw_sheets
-    from layout.takeoff import take_off
     from layout.writers.plot import save_png
 
     setout = set_out(plan)
@@ -476,8 +476,8 @@ def sheets_command(
     def work() -> int:
         from cli.batch import progress
         from layout.errors import PlanError
+        from layout.quantities.takeoff import take_off
         from layout.sheets.draw import draw_sheets
-        from layout.takeoff import take_off
         from layout.writers.files import whole_or_nothing
         from layout.writers.save import FORMATS, stage_sheets, steps
 
@@ -522,9 +522,9 @@ def run_command(
         import datetime as dt
 
         from cli.batch import progress
-        from layout.orders import place_orders
+        from layout.quantities.orders import place_orders
+        from layout.quantities.takeoff import take_off
         from layout.sheets.draw import draw_sheets
-        from layout.takeoff import take_off
         from layout.writers.files import whole_or_nothing
         from layout.writers.records import setout_record, takeoff_record, to_json, works_record
         from layout.writers.save import stage_sheets, steps, takeoff_csv
@@ -546,7 +546,7 @@ def run_command(
             batch.path(f"{plan.stem}-takeoff.csv").write_text(takeoff_csv(takeoff, orders), encoding="utf-8", newline="")
             save_workbook(takeoff, orders, batch.path(f"{plan.stem}-takeoff.xlsx"))
             if setout.plan.project.date is not None:
-                from layout.works import plan_works
+                from layout.programme.stages import plan_works
 
                 works = plan_works(takeoff, start=dt.datetime.combine(setout.plan.project.date, dt.time(7)))
                 batch.path(f"{plan.stem}-programme.json").write_text(to_json(works_record(works, setout.plan.project)), encoding="utf-8")

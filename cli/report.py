@@ -11,18 +11,18 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
-from layout.bill import SECTIONS
-from layout.mixing import mixing_plan
+from layout.quantities.bill import SECTIONS
+from layout.quantities.mixing import mixing_plan
 
 if TYPE_CHECKING:
     from cli.batch import Row
-    from layout.bill import Bill
-    from layout.compare import Alternative
-    from layout.found import Found
-    from layout.orders import Order
-    from layout.setout import RoomSetOut, SetOut
-    from layout.takeoff import Item, TakeOff
-    from layout.works import Works
+    from layout.programme.stages import Works
+    from layout.quantities.bill import Bill
+    from layout.quantities.orders import Order
+    from layout.quantities.takeoff import Item, TakeOff
+    from layout.setout.compare import Alternative
+    from layout.setout.conduct import RoomSetOut, SetOut
+    from layout.survey.found import Found
 
 WIDTH = 100
 

@@ -15,19 +15,19 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from layout.bill import price
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Rule, SetOutError
-    from layout.orders import place_orders
+    from layout.programme.stages import plan_works
+    from layout.quantities.bill import price
+    from layout.quantities.orders import place_orders
+    from layout.quantities.takeoff import take_off
     from layout.readers.drawingfile import read_dxf
     from layout.readers.foundplans import plans_of
     from layout.readers.geofile import read_geojson
     from layout.readers.modelfile import read_ifc
     from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
-    from layout.setout import set_out
+    from layout.setout.conduct import set_out
     from layout.sheets.draw import draw_sheets
-    from layout.takeoff import take_off
-    from layout.works import plan_works
     from layout.writers.notebook import view
     from layout.writers.planfile import plan_toml, with_values
     from layout.writers.records import setout_record, takeoff_record
@@ -43,16 +43,16 @@ _HOMES = {
     "SetOutError": "errors",
     "draw_sheets": "sheets.draw",
     "parse_plan": "readers.planfile",
-    "place_orders": "orders",
+    "place_orders": "quantities.orders",
     "plan_schema": "readers.planfile",
-    "plan_works": "works",
-    "price": "bill",
+    "plan_works": "programme.stages",
+    "price": "quantities.bill",
     "read_plan": "readers.planfile",
     "read_products": "readers.officefile",
     "read_rates": "readers.officefile",
-    "set_out": "setout",
+    "set_out": "setout.conduct",
     "setout_record": "writers.records",
-    "take_off": "takeoff",
+    "take_off": "quantities.takeoff",
     "takeoff_record": "writers.records",
     "write_dxf": "writers.save",
     "write_pdf": "writers.save",

@@ -12,12 +12,12 @@ import shapely
 from shapely import Polygon
 
 from layout.readers.planfile import parse_plan
-from layout.setout import set_out
+from layout.setout.conduct import set_out
 from layout.shapes import cleaned_ring
 
 if TYPE_CHECKING:
-    from layout.plan import Plan
-    from layout.setout import RoomSetOut, SetOut
+    from layout.plan.values import Plan
+    from layout.setout.conduct import RoomSetOut, SetOut
 
 Ring = list[list[float]]
 

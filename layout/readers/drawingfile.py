@@ -14,9 +14,9 @@ import shapely
 from shapely import Polygon
 
 from layout.errors import PlanError
-from layout.found import Found, FoundRoom, tidied, unique_names
 from layout.shapes import parts_of
-from layout.tracing import ROOM_AREA, trace
+from layout.survey.found import Found, FoundRoom, tidied, unique_names
+from layout.survey.tracing import ROOM_AREA, trace
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from layout.drafts import found_plan
-from layout.found import file_stem
 from layout.readers.planfile import parse_plan
+from layout.survey.drafts import found_plan
+from layout.survey.found import file_stem
 
 if TYPE_CHECKING:
-    from layout.found import Found
-    from layout.plan import Plan
+    from layout.plan.values import Plan
+    from layout.survey.found import Found
 
 
 def plans_of(found: Found) -> tuple[Plan, ...]:

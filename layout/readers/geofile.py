@@ -9,9 +9,9 @@ import numpy as np
 from shapely import Polygon
 
 from layout.errors import PlanError
-from layout.found import Found, FoundRoom, tidied, unique_names
 from layout.readers.drawingfile import UNITS
 from layout.readers.texts import read_text
+from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
 if TYPE_CHECKING:
     from pathlib import Path

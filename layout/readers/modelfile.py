@@ -14,8 +14,8 @@ import shapely
 from shapely import Polygon
 
 from layout.errors import PlanError
-from layout.found import Found, FoundRoom, tidied, unique_names
 from layout.shapes import following, parts_of
+from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

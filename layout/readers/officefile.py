@@ -7,11 +7,11 @@ import math
 import tomllib
 from typing import TYPE_CHECKING, Any
 
-from layout.bill import Rate, Rates
 from layout.errors import PlanError, PlanFaults, Rule
-from layout.products import PRODUCT_KEYS, Products
+from layout.quantities.bill import Rate, Rates
 from layout.readers.fields import Faults, shown
 from layout.readers.texts import read_text
+from layout.standards.products import PRODUCT_KEYS, Products
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -5,10 +5,8 @@ The file's JSON Schema and its messages both come from here.
 
 from __future__ import annotations
 
-from layout.checks import CODES
-from layout.measure import MEASURE_RULES
-from layout.patterns import PATTERN_NAMES
-from layout.products import PRODUCT_KEYS
+from layout.plan.patterns import PATTERN_NAMES
+from layout.plan.wishes import CRITERIA
 from layout.readers.fields import (
     Among,
     Choice,
@@ -24,9 +22,11 @@ from layout.readers.fields import (
     Text,
     Wall,
 )
-from layout.rules import DEFAULT_RULE_SET, FALL_RANGES, FLOOR_SETS, WALL_SETS
-from layout.sealants import CLASSES
-from layout.wishes import CRITERIA
+from layout.setout.checks import CODES
+from layout.standards.measure import MEASURE_RULES
+from layout.standards.products import PRODUCT_KEYS
+from layout.standards.rules import DEFAULT_RULE_SET, FALL_RANGES, FLOOR_SETS, WALL_SETS
+from layout.standards.sealants import CLASSES
 
 POSITIVE = Number(0.0, above=True)
 NOT_NEGATIVE = Number(0.0)

@@ -12,17 +12,17 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from layout import plan as forms
 from layout.errors import PlanError, PlanFaults, Rule
-from layout.measure import MEASURE_RULES
-from layout.patterns import cover_fault, pattern_of, small_of
-from layout.products import Products
+from layout.lining.references import check_plan
+from layout.plan import values as forms
+from layout.plan.patterns import cover_fault, pattern_of, small_of
 from layout.readers.fields import Faults
 from layout.readers.plan_keys import PLAN
 from layout.readers.texts import read_text
-from layout.references import check_plan
-from layout.rules import DEFAULT_RULE_SET, RULE_SETS, RuleSet
-from layout.sealants import Sealant, exterior_extra
+from layout.standards.measure import MEASURE_RULES
+from layout.standards.products import Products
+from layout.standards.rules import DEFAULT_RULE_SET, RULE_SETS, RuleSet
+from layout.standards.sealants import Sealant, exterior_extra
 
 SCHEMA_NAME = "gaugerod/plan/1"
 

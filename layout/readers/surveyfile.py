@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from layout.errors import PlanError, PlanFaults
 from layout.readers.fields import Faults
 from layout.readers.texts import read_text
-from layout.survey import Reading
+from layout.survey.adjust import Reading
 from layout.units import parse_length
 
 if TYPE_CHECKING:

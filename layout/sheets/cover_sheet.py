@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.setout import RoomSetOut, SetOut
+    from layout.setout.conduct import RoomSetOut, SetOut
 
     Floats = NDArray[np.float64]
 

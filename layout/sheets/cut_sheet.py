@@ -9,21 +9,21 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.pieces import PieceKey
 from layout.shapes import parts_of, turned
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_shape, entrance, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, View, readable
+from layout.tiles.pieces import PieceKey
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from layout.pieces import Cut
-    from layout.setout import SetOut, SurfaceSetOut
+    from layout.setout.conduct import SetOut, SurfaceSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
+    from layout.tiles.pieces import Cut
 
     Floats = NDArray[np.float64]
 

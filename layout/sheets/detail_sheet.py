@@ -9,19 +9,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import Polygon, box
 
-from layout.outlines import build_up_of
-from layout.sealants import backer_rod, sealant_depth
+from layout.room.outlines import build_up_of
 from layout.sheets.lettering import wrapped
 from layout.sheets.paper import drawing_space
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
+from layout.standards.sealants import backer_rod, sealant_depth
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from numpy.typing import NDArray
 
-    from layout.plan import Plan, Tile
-    from layout.setout import RoomSetOut
+    from layout.plan.values import Plan, Tile
+    from layout.setout.conduct import RoomSetOut
 
     Floats = NDArray[np.float64]
 

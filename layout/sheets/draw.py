@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import Polygon, box
 
-from layout.orders import place_orders
+from layout.quantities.orders import place_orders
 from layout.sheets import (
     cover_sheet,
     cut_sheet,
@@ -33,10 +33,10 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.setout import RoomSetOut, SetOut
+    from layout.quantities.takeoff import TakeOff
+    from layout.setout.conduct import RoomSetOut, SetOut
     from layout.sheets.place import Box
     from layout.sheets.room_view import Base
-    from layout.takeoff import TakeOff
 
     Floats = NDArray[np.float64]
 

@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.courses import courses_of, finished
-from layout.pieces import saw_size
 from layout.shapes import pair, parts_of, rings_of, turned
 from layout.sheets.column import told
 from layout.sheets.cut_sheet import cards, place_run, runs_of
@@ -25,16 +23,18 @@ from layout.sheets.room_view import add_label, block_line, laid_tiles, room_boun
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, View, readable
 from layout.sheets.start_sheet import merged_cuts
 from layout.sheets.unfold_sheet import run_on_face
-from layout.skirting import arrises
+from layout.start.courses import courses_of, finished
+from layout.tiles.pieces import saw_size
+from layout.tiles.skirting import arrises
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from layout.pieces import Cut
-    from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
+    from layout.setout.conduct import RoomSetOut, SetOut, SurfaceSetOut
     from layout.sheets.column import Column
+    from layout.tiles.pieces import Cut
 
     Floats = NDArray[np.float64]
 

@@ -6,13 +6,13 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.found import Found, openings_of
-from layout.plan import Project
+from layout.plan.values import Project
 from layout.shapes import following
 from layout.sheets.paper import SCALES, SIZES, block_primitives, drawing_space, frame, title_block
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_line
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View, bubble_ring
+from layout.survey.found import Found, openings_of
 
 
 def found_sheet(found: Found) -> Sheet:

@@ -16,8 +16,8 @@ from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from layout.joints import MovementJoint
-    from layout.setout import RoomSetOut
+    from layout.joints.lines import MovementJoint
+    from layout.setout.conduct import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
 

@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.rules import FALL_RANGES
 from layout.sheets.column import told
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
+from layout.standards.rules import FALL_RANGES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.facets import Facet, FallLine
-    from layout.levels import Levels
-    from layout.levels import Spot as Level
-    from layout.setout import RoomSetOut
+    from layout.falls.facets import Facet, FallLine
+    from layout.falls.levels import Levels
+    from layout.falls.levels import Spot as Level
+    from layout.setout.conduct import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
 

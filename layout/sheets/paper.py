@@ -17,7 +17,7 @@ from layout.sheets.scene import Fill, Label, Primitive, Stroke, TitleBlock
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from layout.plan import Project
+    from layout.plan.values import Project
 
 SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0)}
 """Trimmed sizes across, mm (ISO 216)."""

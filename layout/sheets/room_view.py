@@ -19,7 +19,7 @@ from layout.sheets.scene import Block, Fill, Label, Primitive, Stroke, Symbol, T
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout import RoomSetOut, SurfaceSetOut
+    from layout.setout.conduct import RoomSetOut, SurfaceSetOut
 
     Floats = NDArray[np.float64]
 

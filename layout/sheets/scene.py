@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import Polygon
 
-    from layout.patterns import Pattern
+    from layout.plan.patterns import Pattern
 
     Floats = NDArray[np.float64]
 

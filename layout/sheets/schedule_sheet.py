@@ -5,21 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from layout.mixing import mixing_plan
-from layout.orders import tape_list
-from layout.rules import TEST_POINTS
+from layout.quantities.mixing import mixing_plan
+from layout.quantities.orders import tape_list
 from layout.sheets.column import CAUTIONS
 from layout.sheets.cut_sheet import card, card_height, several_tiles
 from layout.sheets.paper import BLOCK_HEIGHT, drawing_space, heading, paragraph, table
+from layout.standards.rules import TEST_POINTS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from layout.orders import Order
-    from layout.pieces import Cut
-    from layout.setout import SetOut
+    from layout.quantities.orders import Order
+    from layout.quantities.takeoff import TakeOff
+    from layout.setout.conduct import SetOut
     from layout.sheets.scene import Primitive
-    from layout.takeoff import TakeOff
+    from layout.tiles.pieces import Cut
 
 COLUMNS = 2
 STEP = 2.5 * 1.9

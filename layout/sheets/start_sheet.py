@@ -10,21 +10,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.patterns import member_tiles
-from layout.pieces import saw_size
+from layout.plan.patterns import member_tiles
 from layout.sheets.column import told
 from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot, label_box
 from layout.sheets.room_view import add_label, block_line, block_shape, entrance, name_things, name_walls, wall_frame
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, bubble_ring, exploded, readable
+from layout.tiles.pieces import saw_size
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout import RoomSetOut, WallCut
+    from layout.setout.conduct import RoomSetOut, WallCut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
-    from layout.start_lines import StartLine
+    from layout.start.start_lines import StartLine
 
     Floats = NDArray[np.float64]
 

@@ -15,10 +15,10 @@ from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout import RoomSetOut
+    from layout.setout.conduct import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
-    from layout.tape import Collar, TapeRun
+    from layout.tanking.tape import Collar, TapeRun
 
     Floats = NDArray[np.float64]
 

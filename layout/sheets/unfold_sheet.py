@@ -23,10 +23,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    from layout.setout import RoomSetOut
+    from layout.lining.surfaces import Surface
+    from layout.setout.conduct import RoomSetOut
     from layout.sheets.column import Column
-    from layout.surfaces import Surface
-    from layout.tape import TapeRun
+    from layout.tanking.tape import TapeRun
 
     Floats = NDArray[np.float64]
 

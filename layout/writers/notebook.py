@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from layout.setout import SetOut
+    from layout.setout.conduct import SetOut
     from layout.sheets.scene import Sheet
 
 
@@ -37,8 +37,8 @@ def view(setout: SetOut, sheet: str = "Floor setting-out", *, dpi: int = 110) ->
     ValueError
         If there is no sheet of that title.
     """
+    from layout.quantities.takeoff import take_off  # noqa: PLC0415
     from layout.sheets.draw import draw_sheets  # noqa: PLC0415
-    from layout.takeoff import take_off  # noqa: PLC0415
 
     sheets = draw_sheets(setout, take_off(setout))
     found = next((each for each in sheets if each.title == sheet), None)

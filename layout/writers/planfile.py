@@ -7,13 +7,13 @@ import json
 from dataclasses import MISSING, fields
 from typing import TYPE_CHECKING, Any
 
-from layout import plan as forms
-from layout.rules import RULE_SETS
+from layout.plan import values as forms
+from layout.standards.rules import RULE_SETS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from layout.plan import Plan, Room, Tile
+    from layout.plan.values import Plan, Room, Tile
 
 
 def plan_toml(plan: Plan) -> str:

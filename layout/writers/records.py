@@ -15,25 +15,25 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.pieces import PieceKey
 from layout.shapes import parts_of, signed_area, started_low_left
+from layout.tiles.pieces import PieceKey
 
 if TYPE_CHECKING:
     import datetime as dt
 
     from numpy.typing import NDArray
 
-    from layout.bill import Bill
-    from layout.compare import Alternative
     from layout.errors import Finding
-    from layout.levels import Levels
-    from layout.orders import Order
-    from layout.plan import Project
-    from layout.setout import RoomSetOut, SetOut, SurfaceSetOut
-    from layout.start_lines import StartLine
-    from layout.surfaces import Surface
-    from layout.takeoff import TakeOff
-    from layout.works import Works
+    from layout.falls.levels import Levels
+    from layout.lining.surfaces import Surface
+    from layout.plan.values import Project
+    from layout.programme.stages import Works
+    from layout.quantities.bill import Bill
+    from layout.quantities.orders import Order
+    from layout.quantities.takeoff import TakeOff
+    from layout.setout.compare import Alternative
+    from layout.setout.conduct import RoomSetOut, SetOut, SurfaceSetOut
+    from layout.start.start_lines import StartLine
 
     Floats = NDArray[np.float64]
 
@@ -208,7 +208,7 @@ def _membrane(room: RoomSetOut) -> dict[str, Any]:
 
 
 def _levels(levels: Levels) -> dict[str, Any]:
-    from layout.levels import greatest_side  # noqa: PLC0415  # loaded already where there are levels
+    from layout.falls.levels import greatest_side  # noqa: PLC0415  # loaded already where there are levels
 
     screed = levels.screed
 
@@ -449,8 +449,8 @@ def compare_record(found: list[Alternative]) -> dict[str, Any]:
 
 def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None) -> dict[str, Any]:
     """The record of a take-off with its orders, and its prices if rates were given."""
-    from layout.mixing import mixing_plan  # noqa: PLC0415  # a set-out's record starts without them
-    from layout.orders import tape_list  # noqa: PLC0415  # a set-out's record starts without them
+    from layout.quantities.mixing import mixing_plan  # noqa: PLC0415  # a set-out's record starts without them
+    from layout.quantities.orders import tape_list  # noqa: PLC0415  # a set-out's record starts without them
 
     project = takeoff.setout.plan.project
     ordered = {order.item.key: order for order in orders}

@@ -13,10 +13,10 @@ from layout.writers.files import Batch, whole_or_nothing
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from layout.bill import Bill
-    from layout.orders import Order
+    from layout.quantities.bill import Bill
+    from layout.quantities.orders import Order
+    from layout.quantities.takeoff import TakeOff
     from layout.sheets.scene import Sheet
-    from layout.takeoff import TakeOff
 
 PNG_DPI = 300
 FORMATS = ("dxf", "png", "pdf", "svg")

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 
 import xlsxwriter
 
-from layout.bill import SECTIONS, room_of, stage_of
-from layout.products import PRODUCT_KEYS
+from layout.quantities.bill import SECTIONS, room_of, stage_of
+from layout.standards.products import PRODUCT_KEYS
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from xlsxwriter.worksheet import Worksheet
 
-    from layout.bill import Bill
-    from layout.orders import Order
-    from layout.takeoff import TakeOff
+    from layout.quantities.bill import Bill
+    from layout.quantities.orders import Order
+    from layout.quantities.takeoff import TakeOff
 
 DIGITS = {"m3": "0.00", "m2": "0.00", "m": "0.0", "pcs": "0", "kg": "0.0", "ml": "0"}
 HEAD = 3

@@ -20,11 +20,11 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
+from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan, read_plan
-from layout.setout import set_out
+from layout.setout.conduct import set_out
 from layout.sheets.draw import draw_sheets
 from layout.sheets.scene import Tiles
-from layout.takeoff import take_off
 from layout.writers import plot
 from layout.writers.dxf import save_dxf
 from layout.writers.files import whole_or_nothing

@@ -7,10 +7,10 @@ import time
 
 import numpy as np
 
-from layout.patterns import pattern_of
-from layout.plan import Tile
+from layout.plan.patterns import pattern_of
+from layout.plan.values import Tile
 from layout.shapes import turned
-from layout.start import Walls, best_offsets, narrowest, search_offsets
+from layout.start.offsets import Walls, best_offsets, narrowest, search_offsets
 
 
 def random_walls(count: int) -> Walls:

@@ -18,10 +18,10 @@ import numpy as np
 import shapely
 from shapely import Polygon, box
 
-from layout.patterns import pattern_of
-from layout.plan import Tile
+from layout.plan.patterns import pattern_of
+from layout.plan.values import Tile
 from layout.shapes import circle, turned
-from layout.tiles import TileField, lattice_points, lay
+from layout.tiles.lay import TileField, lattice_points, lay
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -1,0 +1,1 @@
+"""A floor that falls: facets, levels, screed, the water test."""

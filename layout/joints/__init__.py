@@ -1,0 +1,1 @@
+"""Movement joints: where a surface is divided, and what is sealed."""

@@ -1,0 +1,1 @@
+"""The room as surfaces in their own axes, joined at junctions."""

@@ -1,0 +1,134 @@
+"""Checks a whole plan: can each room be built, is it too big, and is all that it refers to there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.errors import PlanError, PlanFaults
+from layout.plan.patterns import pattern_of
+from layout.room.outlines import build_outline
+from layout.shapes import turned
+
+if TYPE_CHECKING:
+    from layout.plan.values import Plan, Room, Wanted
+    from layout.room.outlines import Outline
+
+DOOR_REACH = 1000.0
+"""How far apart on the key plan two rooms with a door between them may stand: a thick wall, mm."""
+
+
+def check_plan(plan: Plan) -> list[PlanError]:
+    """All geometric faults of a plan, in the order of its rooms."""
+    faults: list[PlanError] = []
+    for index, room in enumerate(plan.rooms):
+        try:
+            outline = build_outline(plan, index)
+        except PlanFaults as error:
+            faults += error.faults
+            continue
+        faults += _check_count(plan, index, room, outline)
+        faults += _check_datum(plan, outline)
+        faults += _check_pulls(plan, index, outline)
+        faults += _check_cove(plan, index, outline)
+        if room.falls:
+            from layout.falls.levels import fall_faults  # noqa: PLC0415  # a level floor does without
+
+            faults += fall_faults(plan, index, outline)
+    return faults
+
+
+def _check_count(plan: Plan, index: int, room: Room, outline: Outline) -> list[PlanError]:
+    worst = outline.domain.area / pattern_of(plan.tile(room.floor_tile)).cell_area
+    for wall in outline.walls:
+        if wall.tile:
+            worst = max(worst, wall.run.length * wall.tile_height / pattern_of(wall.tile).cell_area)
+    if worst <= plan.rules.max_tiles:
+        return []
+    place = f"{plan.source}: rooms[{index}]"
+    return [
+        PlanError(
+            place,
+            f"a surface would take about {worst:,.0f} tiles, over the bound of {plan.rules.max_tiles:,}",
+            f"check the size in mm, or raise rules.max_tiles to {worst * 1.1:.0f}",
+        )
+    ]
+
+
+def _check_cove(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
+    """A cove must end below the top of the tile above it."""
+    rules = plan.rules
+    if rules.foot != "cove":
+        return []
+    faults = []
+    for wall in outline.walls:
+        need = rules.cove[0] + rules.perimeter_joint
+        if wall.tile and wall.tile_height <= need:
+            found = f"{wall.label} is tiled to {wall.tile_height:g}, but its cove and joint take {need:g}"
+            mend = "give the wall a higher tile_height, 0 for no tile, or a lower rules.cove"
+            faults.append(PlanError(f"{plan.source}: rooms[{index}].tile_height", found, mend))
+    return faults
+
+
+def _check_datum(plan: Plan, outline: Outline) -> list[PlanError]:
+    missing = [ref for ref in plan.rules.datum if isinstance(ref, int) and len(plan.rooms) == 1 and outline.wall_index(ref) is None]
+    return [
+        PlanError(f"{plan.source}: rules.datum", f"there is no wall {ref!r}", f"walls are numbered 1 to {len(outline.room.outline)}")
+        for ref in missing
+    ]
+
+
+def _check_pulls(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
+    """What a pull is drawn to must be there, and be of a kind that can be met."""
+    room = outline.room
+    drains = [each.name for each in room.drains]
+    flat = [each.name for each in (*room.pipes, *room.fixings) if each.at is not None]
+    fixings = [each.name for each in room.fixings if each.at is not None]
+    plinths = [each.name for each in room.plinths]
+    solids = [*plinths, *(each.name for each in room.columns)]
+    doors = [each.opening.name for each in outline.openings if each.door]
+    walls = [*(note.name for note in room.walls if note.name), "a wall's number"]
+    known = {
+        "tile": [*drains, *flat, *solids],
+        "crossing": [*drains, *flat, *solids],
+        "joint": [*drains, *fixings, *solids],
+        "whole": [*doors, *walls],
+        "axis": [*doors, *walls],
+        "carry": [*doors, *plinths],
+    }
+    faults = []
+    earlier = {other.name: other for other in plan.rooms[:index]}
+    for k, pull in enumerate(room.pulls):
+        place = f"{plan.source}: rooms[{index}].pulls[{k}]"
+        if pull.at is not None and (pull.to is not None or pull.want not in ("tile", "crossing")):
+            faults.append(PlanError(f"{place}.at", "a point goes with tile or crossing, and instead of to", "give one place"))
+        if pull.at is not None:
+            continue
+        if pull.to is None:
+            faults.append(PlanError(place, "it names no place", "give to, or for tile and crossing at = [x, y]"))
+            continue
+        on_wall = pull.want in ("whole", "axis") and outline.wall_index(pull.to) is not None
+        if not on_wall and pull.to not in known[pull.want]:
+            names = ", ".join(known[pull.want]) or "none here"
+            faults.append(PlanError(f"{place}.to", f"there is no {pull.to!r} for {pull.want}", f"it may be {names}"))
+        elif pull.want == "carry" and pull.to in doors:
+            faults += _check_carried(place, outline, pull, earlier.get(pull.room), list(earlier))
+    return faults
+
+
+def _check_carried(place: str, outline: Outline, pull: Wanted, source: Room | None, earlier: list[str]) -> list[PlanError]:
+    if source is None:
+        names = ", ".join(earlier) or "none: put the room that sets the joints first"
+        return [PlanError(f"{place}.room", f"there is no earlier room {pull.room!r}", f"earlier rooms are {names}")]
+    door = next(each for each in outline.openings if each.opening.name == pull.to)
+    wall = outline.walls[door.wall].run
+    middle = (wall.at(door.s0) + wall.at(door.s1)) / 2
+    there = turned(middle[None], outline.room.turn)[0] + np.array(outline.room.at)
+    points = turned(np.array([(vertex.x, vertex.y) for vertex in source.outline]), source.turn) + np.array(source.at)
+    apart = float(shapely.LinearRing(points).distance(shapely.Point(there)))
+    if apart <= DOOR_REACH + door.opening.depth:
+        return []
+    found = f"{pull.to} stands {apart:.0f} from {source.name} on the key plan"
+    return [PlanError(f"{place}.room", found, "place both rooms with at and turn so that they meet at the door")]

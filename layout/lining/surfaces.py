@@ -1,0 +1,177 @@
+"""What a surface is: its faces in own axes, what borders it, what breaks it, where it stands in the room."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from layout.room.shell import FLOOR, Cell
+from layout.shapes import cleaned, matched_edges, offset_edges, parts_of, rings_of, union_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.errors import Point
+    from layout.plan.values import Tile
+
+    Floats = NDArray[np.float64]
+
+Kind: TypeAlias = Literal["floor", "border", "wall", "plinth-top", "plinth-side", "column-side", "reveal"]
+JointKind: TypeAlias = Literal["perimeter", "threshold", "plinth", "column", "drain", "pipe"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placing:
+    """Where a surface stands in the room: flat at a level, or along a line in plan.
+
+    `line` (n, 2) from the left-hand end to the right-hand end as seen from the room; None if flat.
+    """
+
+    level: float = 0.0
+    line: Floats | None = None
+
+    def to_room(self, points: Floats) -> Floats:
+        """Own axes (n, 2) to room x, y, z (n, 3), on the bare substrate, mm."""
+        if self.line is None:
+            return np.column_stack([points, np.full(len(points), self.level)])
+        steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(self.line, axis=0).T))])
+        x = np.interp(points[:, 0], steps, self.line[:, 0])
+        y = np.interp(points[:, 0], steps, self.line[:, 1])
+        return np.column_stack([x, y, points[:, 1]])
+
+    @property
+    def length(self) -> float:
+        """Length along the line, mm; 0 if flat."""
+        return 0.0 if self.line is None else float(np.hypot(*np.diff(self.line, axis=0).T).sum())
+
+    def along(self, at: Point) -> float:
+        """X of the nearest point of the line to a point of the plan, mm."""
+        return 0.0 if self.line is None else float(shapely.LineString(self.line).project(shapely.Point(at)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BreakOn:
+    """A break in a surface's own axes: its bare shape and the hole it takes out of the tile."""
+
+    name: str
+    kind: Literal["pipe", "fixing", "gully", "channel"]
+    shape: Polygon
+    hole: Polygon
+    joint: float
+    at: Point
+    diameter: float = 0.0
+    flange: float = 0.0
+    collar: float | None = None
+
+    def reach(self, lap: float) -> float:
+        """How far its flange or collar reaches beyond it, mm; `lap` is a collar's where the plan gives none."""
+        if self.kind in ("gully", "channel"):
+            return self.flange
+        return max((self.collar - self.diameter) / 2, 0.0) if self.collar and self.diameter else lap
+
+    @property
+    def ring_length(self) -> float:
+        """Centre line of the sealant joint round it, mm; exact for circles."""
+        if self.diameter:
+            return math.pi * (self.diameter + self.joint)
+        return float(self.shape.length + 4.0 * self.joint)
+
+
+@dataclass(frozen=True, slots=True)
+class Border:
+    """An edge of a flat surface's substrate: what stands there and how far tile keeps off it.
+
+    `build_up` mm from the substrate edge to the finished face; `joint` mm beyond; `distance` is
+    their sum, negative where the surface grows over an edge. `wall` is the wall number or 0. `band` is the
+    depth of a border course beyond it, with its joint to the field.
+    """
+
+    kind: JointKind
+    label: str
+    wall: int
+    build_up: float
+    joint: float
+    grows: bool = False
+    straight: bool = True
+    band: float = 0.0
+
+    @property
+    def distance(self) -> float:
+        """How far the region's edge stands inside the substrate's, mm."""
+        return -self.build_up if self.grows else self.build_up + self.joint
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """One surface, in all its parts.
+
+    `gross`, `field` and `region` are polygons in own axes, mm: the bare face, what is left inside
+    the joints at its borders, and that less the breaks. `borders` has one entry for each edge of
+    `rings_of(gross)`, flat surfaces only. `tanked` is the membrane on it. A floor inside a border course keeps
+    the field and region with that course as `joint_field` and `joint_region`; its own region holds the joint to the band.
+    `saw_lines` are strips, a joint wide, along which its tiles are cut through: hips and valleys of a floor that falls.
+    """
+
+    name: str
+    kind: Kind
+    tile: Tile | None
+    gross: BaseGeometry
+    field: BaseGeometry
+    region: BaseGeometry
+    placing: Placing
+    tanked: BaseGeometry
+    breaks: tuple[BreakOn, ...] = ()
+    borders: tuple[tuple[Border, ...], ...] = ()
+    wall: int = 0
+    cell: Cell = FLOOR
+    build_up: float = 0.0
+    run: tuple[str, int, int] | None = None
+    joint_field: BaseGeometry | None = None
+    joint_region: BaseGeometry | None = None
+    saw_lines: BaseGeometry | None = None
+
+    @property
+    def divided_field(self) -> BaseGeometry:
+        """The field that movement joints divide: with its border course."""
+        return self.field if self.joint_field is None else self.joint_field
+
+    @property
+    def divided_region(self) -> BaseGeometry:
+        """The region that movement joints divide: with its border course."""
+        return self.region if self.joint_region is None else self.joint_region
+
+    def to_lay(self, bay: BaseGeometry) -> BaseGeometry:
+        """What of a bay takes tile: inside a border course its joint to the band does not, nor do saw lines."""
+        shape = bay if self.joint_region is None else cleaned(shapely.intersection(bay, self.field))
+        return shape if self.saw_lines is None else cleaned(shapely.difference(shape, self.saw_lines))
+
+    def bordered(self, inset: float | None = None) -> tuple[Floats, list[Border]]:
+        """Edges (n, 2, 2) of the field, or of a line `inset` into each joint, with their borders.
+
+        `inset` is a part of the joint's width: 0.5 gives centre lines. Flat surfaces only.
+        """
+        part = 1.0 if inset is None else inset
+        band = 1.0 if inset is None else 0.0
+        ahead = [
+            np.array([b.distance + b.band * band - (0.0 if b.grows else b.joint * (1.0 - part)) for b in ring]) for ring in self.borders
+        ]
+        shape = self.field if inset is None else offset_parts(self.gross, ahead)
+        edges, index = matched_edges(shape, self.gross, ahead)
+        flat = [border for ring in self.borders for border in ring]
+        return edges, [flat[k] for k in index]
+
+
+def offset_parts(gross: BaseGeometry, distances: list[Floats]) -> BaseGeometry:
+    """`offset_edges` part by part, so that parts that touch stay apart."""
+    shapes, k = [], 0
+    for part in parts_of(gross):
+        rings = len(rings_of(part))
+        shapes.append(offset_edges(part, distances[k : k + rings]))
+        k += rings
+    return cleaned(union_of(shapes))

@@ -1,0 +1,1 @@
+"""Stages of the works, curing windows, hold points."""

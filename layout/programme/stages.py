@@ -1,0 +1,236 @@
+"""The works programme: stages one after the other in each room, with the windows in which the next may start.
+
+Work is done in working hours; curing goes on round the clock. Times are those of the products at 20 degrees and are taken
+twice as long for each ten degrees colder (common practice, no source): the data sheet and the thermometer decide.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from layout.errors import Finding
+from layout.quantities.bill import room_of
+
+if TYPE_CHECKING:
+    from layout.quantities.takeoff import TakeOff
+    from layout.standards.products import Products
+
+NAMES = {
+    "prime": "prime, broadcast quartz on the floor",
+    "details": "drains, collars, corner pieces, tape in a detail coat",
+    "coat 1": "membrane, first coat",
+    "coat 2": "membrane, second coat crosswise",
+    "flood": "flood test",
+    "walls": "fix wall tile from the second course up, on a level batten",
+    "floor": "fix floor tile from the start lines",
+    "bottom": "fix the bottom course of the walls, cut to the floor",
+    "grout": "grout, wash up inside the window",
+    "sealant": "sealant in every connection and movement joint",
+}
+HOLDS = {
+    "prime": "substrate sound, dry and clean: moisture and pull-off read and signed",
+    "coat 2": "wet film measured at the test points and signed",
+    "flood": "water level marked, read after the test and signed",
+    "walls": "start lines and squareness checked before the first tile",
+    "grout": "joints clean to the bed, backer rod set in every sealant joint",
+    "sealant": "joints dry and clean, edges masked",
+}
+
+
+IN_ONE_GO = ("prime", "details", "coat 1", "coat 2", "grout")
+"""Stages that are not left half done overnight where a day is long enough."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stage:
+    """One stage in one room: when it is worked, and from when and until when the next may start (None: no end).
+
+    `hours` of one hand's work; `hold` what is checked and signed before it starts.
+    """
+
+    room: str
+    key: str
+    start: dt.datetime
+    end: dt.datetime
+    hours: float
+    hands: int
+    next_from: dt.datetime
+    next_by: dt.datetime | None
+    hold: str
+
+    @property
+    def name(self) -> str:
+        """The stage in words."""
+        return NAMES[self.key]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Works:
+    """All stages, when rooms may be walked on and loaded, and findings on windows that working hours miss.
+
+    `wash` minutes after grouting from which and by which it is washed up; `spread_m2` what one hand may comb at once, m².
+    """
+
+    stages: tuple[Stage, ...]
+    temperature: float
+    foot_traffic: dict[str, dt.datetime]
+    full_load: dict[str, dt.datetime]
+    wash: tuple[float, float]
+    spread_m2: float
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calendar:
+    """Working hours: from and to on working days, Monday 0."""
+
+    start: dt.time = dt.time(7)
+    end: dt.time = dt.time(16)
+    days: tuple[int, ...] = (0, 1, 2, 3, 4)
+
+    def opens(self, at: dt.datetime) -> dt.datetime:
+        """The next moment at which work may begin."""
+        for _ in range(15):
+            if at.weekday() in self.days and at.time() < self.end:
+                return max(at, dt.datetime.combine(at.date(), self.start))
+            at = dt.datetime.combine(at.date() + dt.timedelta(days=1), self.start)
+        return at
+
+    def in_one_go(self, at: dt.datetime, hours: float) -> dt.datetime:
+        """When work begins that is not to be left overnight: at once if it can be done today, else next morning; at once if no day is long enough."""
+        at = self.opens(at)
+        day = dt.datetime.combine(at.date(), self.end)
+        if at + dt.timedelta(hours=hours) <= day or hours > (day - dt.datetime.combine(at.date(), self.start)) / dt.timedelta(hours=1):
+            return at
+        return self.opens(dt.datetime.combine(at.date() + dt.timedelta(days=1), self.start))
+
+    def worked(self, at: dt.datetime, hours: float) -> dt.datetime:
+        """When so many hours of work that start at a moment are done."""
+        at = self.opens(at)
+        left = dt.timedelta(hours=hours)
+        while True:
+            free = dt.datetime.combine(at.date(), self.end) - at
+            if left <= free:
+                return at + left
+            left -= free
+            at = self.opens(dt.datetime.combine(at.date() + dt.timedelta(days=1), self.start))
+
+
+def slower(temperature: float) -> float:
+    """How many times longer resin takes than at 20 degrees: double for each ten colder (common practice, no source).
+
+    >>> [slower(t) for t in (20.0, 10.0, 30.0)]
+    [1.0, 2.0, 0.5]
+    """
+    return float(2.0 ** ((20.0 - temperature) / 10.0))
+
+
+def plan_works(
+    takeoff: TakeOff, *, start: dt.datetime, hands: int = 2, temperature: float = 20.0, calendar: Calendar | None = None
+) -> Works:
+    """Stages of all rooms, each room's one after the other; rooms start together.
+
+    Parameters
+    ----------
+    start : earliest moment of the first stage.
+    hands : people at work in a room.
+    temperature : of the substrate while it cures, degrees C.
+    """
+    calendar = calendar or Calendar()
+    products = takeoff.setout.plan.products
+    factor = slower(temperature)
+    stages: list[Stage] = []
+    findings: list[Finding] = []
+    traffic: dict[str, dt.datetime] = {}
+    load: dict[str, dt.datetime] = {}
+    names = tuple(room.name for room in takeoff.setout.rooms)
+    for room in names:
+        at = start
+        by: dt.datetime | None = None
+        for key, hours, wait, window in _steps(takeoff, room, names, products):
+            if hours <= 0.0 and key != "flood":
+                continue
+            begins = calendar.opens(at)
+            if key in IN_ONE_GO:
+                later = calendar.in_one_go(begins, hours / hands)
+                begins = later if by is None or later <= by or begins > by else begins
+            if by is not None and begins > by:
+                text = f"{room}: {NAMES[key]} cannot start before {begins:%a %d %b %H:%M}, after its window closed at {by:%a %d %b %H:%M}: abrade and prime, or shift the start"
+                findings.append(Finding(code="window-missed", text=text, surface="floor"))
+            ends = calendar.worked(begins, hours / hands) if key != "flood" else begins + dt.timedelta(hours=products.flood_test_h.value)
+            at = ends + dt.timedelta(hours=wait * factor)
+            by = None if window is None else ends + dt.timedelta(hours=window * factor)
+            stages.append(
+                Stage(
+                    room=room,
+                    key=key,
+                    start=begins,
+                    end=ends,
+                    hours=hours,
+                    hands=hands,
+                    next_from=at,
+                    next_by=by,
+                    hold=HOLDS.get(key, ""),
+                )
+            )
+            if key == "grout":
+                traffic[room] = at
+                load[room] = ends + dt.timedelta(hours=products.load_cure_h.value * factor)
+        load[room] = max(load.get(room, at), at)
+    wash = (products.grout_wash_from_min.value * factor, products.grout_wash_by_min.value * factor)
+    spread = products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * factor
+    return Works(
+        stages=tuple(stages),
+        temperature=temperature,
+        foot_traffic=traffic,
+        full_load=load,
+        wash=wash,
+        spread_m2=spread,
+        findings=tuple(findings),
+    )
+
+
+def _steps(takeoff: TakeOff, room: str, rooms: tuple[str, ...], p: Products) -> list[tuple[str, float, float, float | None]]:
+    """Stages of a room: hours of one hand, hours to wait before the next, hours by which the next must start."""
+
+    def of(*keys: str) -> float:
+        items = [takeoff.item(key) for key in keys]
+        return sum(part.quantity for item in items if item for part in item.parts if room_of(part, rooms) == room)
+
+    tanked, tape = of("membrane_area"), of("tape.internal", "tape.external", "tape.bridge")
+    tiled = {True: 0.0, False: 0.0}
+    bottom = 0.0
+    for item in takeoff.items:
+        if item.key.startswith("tiled."):
+            for part in item.parts:
+                if room_of(part, rooms) == room:
+                    tiled[part.where.rpartition(": ")[2].startswith(("floor", "border"))] += part.quantity
+    adhesive = takeoff.item("adhesive")
+    if adhesive is not None:
+        own = [part for part in adhesive.parts if room_of(part, rooms) == room]
+        total = sum(part.quantity for part in own)
+        low = sum(part.quantity for part in own if part.where.endswith("bottom course"))
+        bottom = low / total * (tiled[True] + tiled[False]) if total > 0.0 else 0.0
+    sealant = of(*(item.key for item in takeoff.items if item.key.startswith("joints.")))
+    return [
+        ("prime", tanked / p.primer_m2_h.value, p.primer_recoat_from_h.value, p.primer_recoat_by_h.value),
+        ("details", tape / p.tape_m_h.value, p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),
+        ("coat 1", tanked / p.membrane_m2_h.value, p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),
+        ("coat 2", tanked / p.membrane_m2_h.value, p.membrane_cure_h.value, None),
+        ("flood", 0.0, 0.0, None),
+        ("walls", max(tiled[False] - bottom, 0.0) / p.adhesive_m2_h.value, 0.0, None),
+        ("floor", tiled[True] / p.adhesive_m2_h.value, p.adhesive_cure_h.value, None),
+        ("bottom", bottom / p.adhesive_m2_h.value, p.adhesive_cure_h.value, None),
+        ("grout", (tiled[True] + tiled[False]) / p.grout_m2_h.value, p.grout_cure_h.value, None),
+        ("sealant", sealant / p.sealant_m_h.value, p.sealant_cure_h.value, None),
+    ]
+
+
+def days_of(works: Works) -> int:
+    """Calendar days from the first stage to full load."""
+    if not works.stages:
+        return 0
+    return math.ceil((max(works.full_load.values()) - works.stages[0].start) / dt.timedelta(days=1))

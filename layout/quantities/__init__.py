@@ -1,0 +1,1 @@
+"""What is measured, ordered, mixed and priced."""

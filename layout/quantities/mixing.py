@@ -1,0 +1,57 @@
+"""Mixing: two-component packs are mixed whole, so a batch is a pack, and its pot life tells how many hands it takes."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from layout.units import EPS
+
+if TYPE_CHECKING:
+    from layout.quantities.orders import Order
+    from layout.quantities.takeoff import TakeOff
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batches:
+    """Whole packs of one product: how much of the works a pack covers, and the hands that lay it within its pot life."""
+
+    key: str
+    name: str
+    packs: int
+    pack_kg: float
+    m2_each: float
+    pot_min: float
+    m2_hour: float
+
+    @property
+    def hands(self) -> int:
+        """People who lay a pack before it sets."""
+        return max(math.ceil(self.m2_each / (self.m2_hour * self.pot_min / 60.0) - EPS), 1)
+
+
+def mixing_plan(takeoff: TakeOff, orders: tuple[Order, ...]) -> list[Batches]:
+    """Whole packs to mix, what each covers, and the hands it takes within its pot life at 20 °C."""
+    products = takeoff.setout.plan.products
+    tanked = takeoff.item("membrane_area")
+    area = tanked.quantity if tanked else 0.0
+    tiled = sum(item.quantity for item in takeoff.items if item.key.startswith("tiled."))
+    areas = {"primer": area, "membrane": area * products.membrane_coats.value, "adhesive": tiled, "grout": tiled}
+    result = []
+    for order in orders:
+        key = order.item.key
+        if areas.get(key, 0.0) <= 0.0 or order.need <= 0.0:
+            continue
+        result.append(
+            Batches(
+                key=key,
+                name=order.item.name,
+                packs=order.packs,
+                pack_kg=order.size,
+                m2_each=areas[key] / order.need * order.size,
+                pot_min=getattr(products, f"{key}_pot_min").value,
+                m2_hour=getattr(products, f"{key}_m2_h").value,
+            )
+        )
+    return result

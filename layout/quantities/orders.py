@@ -1,0 +1,132 @@
+"""Orders: measured quantities in whole packs, never more than one pack above need."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from layout.quantities.rolls import CuttingList, cut_rolls
+from layout.units import EPS
+
+if TYPE_CHECKING:
+    from layout.quantities.takeoff import Item, TakeOff
+    from layout.setout.conduct import SetOut
+    from layout.standards.products import Products
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Order:
+    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with allowances."""
+
+    item: Item
+    need: float
+    unit: str
+    packs: int
+    size: float
+    pack: str
+    allowance: str
+
+    @property
+    def shown(self) -> str:
+        """The order in words: 3 packs of 10 kg."""
+        many = "" if self.packs == 1 else "es" if self.pack == "box" else "s"
+        unit = "" if self.unit == "pcs" else f" {self.unit}"
+        return f"{self.packs} {self.pack}{many} of {self.size:g}{unit}"
+
+
+def packs_of(need: float, size: float) -> int:
+    """Whole packs that cover a need; none for none."""
+    return max(math.ceil(need / size - EPS), 0)
+
+
+def place_orders(takeoff: TakeOff) -> tuple[Order, ...]:
+    """Orders for the items that are bought in packs."""
+    products = takeoff.setout.plan.products
+    result: list[Order] = []
+    for item in takeoff.items:
+        order = _order(item, products, takeoff)
+        if order is not None:
+            result.append(order)
+    return tuple(result)
+
+
+def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
+    if item.size is not None:
+        per_box = max(1, math.floor(products.tile_box_m2.value * 1e6 / (item.size[0] * item.size[1]) + EPS))
+        need = item.quantity * (1 + products.tile_spare.value)
+        return Order(
+            item=item,
+            need=need,
+            unit="pcs",
+            packs=packs_of(need, per_box),
+            size=per_box,
+            pack="box",
+            allowance=f"{products.tile_spare.value:.0%} spare",
+        )
+    sizes = {
+        "primer": products.primer_pack_kg,
+        "quartz": products.quartz_pack_kg,
+        "membrane": products.membrane_pack_kg,
+        "adhesive": products.adhesive_pack_kg,
+        "grout": products.grout_pack_kg,
+    }
+    if item.key in sizes:
+        need = item.quantity
+        allowance = ""
+        if item.key == "membrane":
+            detail = takeoff.item("detail_coat")
+            need += detail.quantity if detail else 0.0
+            allowance = "with the detail coat"
+        size = sizes[item.key].value
+        return Order(item=item, need=need, unit="kg", packs=packs_of(need, size), size=size, pack="pack", allowance=allowance)
+    if item.key == "sealant":
+        size = products.sealant_cartridge_ml.value
+        return Order(
+            item=item, need=item.quantity, unit="ml", packs=packs_of(item.quantity, size), size=size, pack="cartridge", allowance=""
+        )
+    if item.key == "tape.internal":
+        return _tape_order(item, products, takeoff)
+    if item.key == "edge_trim":
+        return _trim_order(item, products)
+    return None
+
+
+def _trim_order(item: Item, products: Products) -> Order:
+    """Trims and corner profiles off whole lengths, the fewest that hold every run; a run longer than a length is joined."""
+    runs = [(part.where, part.quantity * 1000.0) for part in item.parts]
+    cutting = cut_rolls(runs, roll=products.trim_length_m.value * 1000.0, lap=0.0, joints=False, clear=0.0)
+    least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
+    size = products.trim_length_m.value
+    return Order(
+        item=item, need=item.quantity, unit="m", packs=len(cutting.rolls), size=size, pack="length", allowance=f"each run whole, {least}"
+    )
+
+
+def tape_list(setout: SetOut) -> CuttingList:
+    """Tape of all rooms off whole rolls: runs with a lap at both ends, and the corners made from tape."""
+    products, rules = setout.plan.products, setout.plan.rules
+    lap, width = products.tape_lap.value, products.tape_width.value
+    runs: list[tuple[str, float]] = []
+    several = len(setout.rooms) > 1
+    for room in setout.rooms:
+        where = f"{room.name}: " if several else ""
+        runs += [(f"{where}R{k}", run.length + 2 * lap) for k, run in enumerate(room.tape.runs, 1)]
+        runs += [(f"{where}made corner {k}", 3 * width) for k in range(1, room.tape.count("made") + 1)]
+    return cut_rolls(runs, roll=products.tape_roll_m.value * 1000.0, lap=lap, joints=rules.tape_joints, clear=rules.tape_joint_clear)
+
+
+def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
+    """All tape in one order, by its cutting list."""
+    cutting = tape_list(takeoff.setout)
+    need = sum(each.length for roll in cutting.rolls for each in roll) / 1000.0
+    least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
+    return Order(
+        item=item,
+        need=need,
+        unit="m",
+        packs=len(cutting.rolls),
+        size=products.tape_roll_m.value,
+        pack="roll",
+        allowance=f"all runs, {products.tape_lap.value:g} mm lap at both ends of each and {cutting.laps} within runs; {least}",
+    )

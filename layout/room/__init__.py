@@ -1,0 +1,1 @@
+"""A room's shape: rings of tagged edges, sound outlines, the shell of faces and corners."""

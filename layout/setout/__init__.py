@@ -1,0 +1,1 @@
+"""A plan set out: conducts lining, start, joints, tiles; findings; alternatives side by side."""

@@ -1,0 +1,197 @@
+"""Findings about a set-out: what breaks a rule or wants a second look. Codes are stable.
+
+Everything here reads; nothing is moved.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+
+from layout.errors import Finding
+from layout.standards.rules import (
+    BOND_OFFSET,
+    BOND_SIDE,
+    FLANGE_TO_JOINT,
+    JOINT_LEAST,
+    JOINT_PER_SCATTER,
+    RESIN_JOINT_DEPTH,
+    RESIN_JOINT_LEAST,
+    WEAK_EDGE,
+    WEAK_NECK,
+)
+from layout.tiles.weakness import weakness
+from layout.units import TOUCH
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from layout.errors import Point
+    from layout.joints.lines import JointType, MovementJoint
+    from layout.lining.build import Lining
+    from layout.lining.surfaces import Surface
+    from layout.plan.values import Tile
+
+    Floats = NDArray[np.float64]
+
+CODES = {
+    "cut-below-least": "a cut narrower than the tile's least cut",
+    "pull-missed": "what the plan asks of the start cannot be met, or is missed",
+    "cut-may-vanish": "within the walls' tolerance a cut may become a sliver",
+    "weak-piece": "a cut tile with a narrow neck or a hole near its edge",
+    "joint-under-scatter": "the joint is narrow for how much the tiles differ",
+    "joint-narrow": "the joint is narrow for resin grout",
+    "bond-offset": "a long tile is laid with more offset than published",
+    "strip-dropped": "strips too narrow to be tile were left out and counted",
+    "tile-larger-than-face": "no whole tile fits on a surface",
+    "surface-too-small": "nothing of a surface is left for tile",
+    "bay-over-rule": "a bay breaks the movement-joint rule set",
+    "joint-too-narrow": "a sealant joint is narrower than its movement asks",
+    "joint-near-flange": "a movement joint runs nearer to a drain's flange than the stated distance",
+    "joint-through-drain": "a movement joint runs through a drain",
+    "structural-joint-cut": "a structural joint does not run along the tile joints",
+    "start-joint-loop": "start and movement joints did not settle on each other",
+    "openings-merged": "overlapping openings were taken as one",
+    "fall-outside-range": "a fall is flatter or steeper than the published range",
+    "perimeter-not-level": "a drain cannot have a level perimeter, so the walls' line follows the planes",
+    "floor-without-fall": "a part of the floor belongs to no fall",
+    "pond": "water on the floor finds no falling way to a drain",
+    "step-in-floor": "falls meet at different levels",
+    "threshold-step": "a threshold is not level, or not at the level wanted",
+    "screed-thin": "the slab leaves no room for the screed",
+    "tile-over-hip": "a tile laid over a hip or valley stands out by more than the limit",
+    "courses-moved": "wall courses as wanted would taper to nothing along a falling floor",
+    "joints-not-carried": "upright joints of a wall cannot stand in line with the floor's",
+    "joint-in-low-line": "a movement joint lies in the low line of a fall",
+    "tanking-return": "tape runs higher than one of two walls is tanked",
+    "corner-made": "a corner of the tanking is made from tape",
+    "detail-grouped": "pipes, drains or corners so close that they are one detail",
+    "flange-near-upstand": "a drain's flange is nearer to an upstand than the stated distance",
+    "membrane-thin": "the coats dry to less than the least film",
+    "window-missed": "working hours do not let a stage start inside its window",
+    "tanking-low": "tanking ends below the least height",
+}
+
+
+def cut_findings(
+    surface: Surface, tile: Tile, smallest: float, worst: float, at: str, place: tuple[float, float] | None, mend: str | None = None
+) -> list[Finding]:
+    """The narrowest cut against the tile's least cut, as drawn and over the play; `mend` is a better start, in words."""
+    result = []
+    if smallest < tile.least_cut - TOUCH:
+        text = f"{surface.name}: the narrowest cut is {smallest:.0f} mm{at}, under the least of {tile.least_cut:.0f}"
+        if tile.start is not None or tile.start_line is not None:
+            text += (
+                f"; the plan fixes the start: {mend}"
+                if mend
+                else "; the plan fixes the start, setout --compare starts shows the best free one"
+            )
+        result.append(Finding(code="cut-below-least", text=text, surface=surface.name, at=place))
+    if worst < min(tile.least_cut, smallest) / 2 and worst < 30.0:
+        text = f"{surface.name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}"
+        result.append(Finding(code="cut-may-vanish", text=text, surface=surface.name, at=place))
+    return result
+
+
+def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Finding]:
+    """Joints on the floor too near to a drain's flange, or through the drain."""
+    result = []
+    for each in lining.floor.breaks:
+        if each.kind not in ("gully", "channel"):
+            continue
+        flange = shapely.buffer(each.shape, each.flange, join_style="mitre")
+        near = []
+        for joint in joints:
+            if joint.kind not in ("intermediate", "structural") or joint.surface != "floor":
+                continue
+            line = shapely.LineString(joint.line)
+            if line.intersects(each.shape):
+                text = f"the {joint.kind} joint runs through {each.name}; move the drain or the joint"
+                result.append(Finding(code="joint-through-drain", text=text, surface="floor", at=each.at))
+            elif (apart := float(line.distance(flange))) < FLANGE_TO_JOINT.value - TOUCH:
+                near.append(apart)
+        if near:
+            how = "1 movement joint runs" if len(near) == 1 else f"{len(near)} movement joints run"
+            text = f"{how} to within {min(near):.0f} mm of the flange of {each.name}; {FLANGE_TO_JOINT.value:.0f} wanted ({FLANGE_TO_JOINT.source})"
+            result.append(Finding(code="joint-near-flange", text=text, surface="floor", at=each.at))
+    return result
+
+
+def width_findings(types: Sequence[JointType]) -> list[Finding]:
+    """Joints narrower than the movement worked out for them."""
+    result = []
+    for each in types:
+        if not each.design.enough and each.design.stock is not None:
+            text = f"the {each.kind} joint of {each.width:g} is narrow: {each.design.formula}; take {each.design.stock:g} ({each.design.source})"
+            result.append(Finding(code="joint-too-narrow", text=text, surface="floor"))
+    return result
+
+
+def face_findings(surface: Surface, whole: int, lost: float) -> list[Finding]:
+    """Surfaces on which no whole tile fits, and strips that were dropped."""
+    result = []
+    if whole == 0 and surface.tile is not None:
+        text = f"{surface.name}: no whole tile fits"
+        result.append(Finding(code="tile-larger-than-face", text=text, surface=surface.name))
+    if lost > 1.0:
+        text = f"{surface.name}: strips nowhere wider than {TOUCH} mm were left out, {lost:.0f} mm² in all"
+        result.append(Finding(code="strip-dropped", text=text, surface=surface.name))
+    return result
+
+
+def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
+    """The tile against its joint: scatter, bond, and whether resin grout can fill it."""
+    result = []
+
+    def add(code: str, text: str) -> None:
+        result.append(Finding(code=code, text=f"{surface.name}: {text}", surface=surface.name))
+
+    if tile.scatter is not None:
+        wanted = max(JOINT_PER_SCATTER.value * tile.scatter, JOINT_LEAST.value)
+        if tile.joint < wanted - 1e-9:
+            add(
+                "joint-under-scatter",
+                f"tiles differ by {tile.scatter:g}, so the joint wants {wanted:.1f}, not {tile.joint:g} ({JOINT_PER_SCATTER.source})",
+            )
+    side, part = max(tile.size), min(tile.offset % 1.0, 1.0 - tile.offset % 1.0)
+    if tile.pattern == "running" and side > BOND_SIDE.value and part > BOND_OFFSET.value + 1e-3:
+        add("bond-offset", f"a side of {side:g} is laid with an offset of {part:.0%}; at most a third ({BOND_OFFSET.source})")
+    if tile.joint < RESIN_JOINT_LEAST.value or tile.thickness > RESIN_JOINT_DEPTH.value * tile.joint:
+        rule = RESIN_JOINT_LEAST if tile.joint < RESIN_JOINT_LEAST.value else RESIN_JOINT_DEPTH
+        add("joint-narrow", f"a joint of {tile.joint:g} in a tile {tile.thickness:g} thick is narrow for resin grout ({rule.source})")
+    return result
+
+
+def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.object_], mend: str | None = None) -> list[Finding]:
+    """Weak cut tiles, once a mark, strips in one; `mend` is a start that leaves none, in words.
+
+    A neck is where the piece, eaten in by half the limit, falls into parts; of a strip nothing is left.
+    """
+    result = []
+    strips: list[tuple[str, Point]] = []
+    seen: set[str] = set()
+    shift = f"; the start {mend}" if mend else "; no shift of the start that keeps the cuts helps much"
+    for mark, piece, parts, near in zip(marks, pieces, *weakness(pieces), strict=True):
+        if mark in seen or (parts == 1 and near >= WEAK_EDGE.value):
+            continue
+        seen.add(mark)
+        at = (float(piece.centroid.x), float(piece.centroid.y))
+        if parts == 0:
+            strips.append((mark, at))
+            continue
+        if parts > 1:
+            what = f"has a neck narrower than {WEAK_NECK.value:.0f}"
+        else:
+            what = f"has a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted"
+        text = f"{surface.name}: {mark} {what}; split it there, as two pieces with a joint{shift}"
+        result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=at))
+    if strips:
+        strips.sort(key=lambda item: (len(item[0]), item[0]))
+        names, what = ", ".join(mark for mark, _ in strips), f"nowhere wider than {WEAK_NECK.value:.0f}"
+        text = f"{surface.name}: {what}: {names}; move what they are cut to{shift}"
+        result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=strips[0][1]))
+    return result

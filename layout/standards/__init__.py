@@ -1,0 +1,1 @@
+"""Published figures, each with its source: joint rules, products, sealants, rules of measurement."""

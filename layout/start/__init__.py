@@ -1,0 +1,1 @@
+"""Where tiling starts: cuts along edges, pulls, the best offset, the lines to snap."""

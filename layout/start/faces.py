@@ -1,0 +1,217 @@
+"""The edges of a surface's field as its start and its lines see them: direction, play, datum walls.
+
+Everything is in the joint frame: the direction that the pattern follows. Edges across an axis are the
+walls that cuts along that axis end at; the datum wall of each direction does not move.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.joints.divide import Lattice1D
+from layout.plan.patterns import pattern_of
+from layout.shapes import edges_of, turned, turned_shape
+from layout.start.offsets import Walls, joined_walls
+from layout.units import EPS, TOUCH
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.joints.lines import Bay
+    from layout.lining.build import Lining
+    from layout.lining.surfaces import Border, Surface
+    from layout.plan.patterns import Pattern
+    from layout.plan.values import Tile
+
+    Floats = NDArray[np.float64]
+
+FOLLOW_DEG = 3.0
+"""A structural joint within this of a wall's direction sets the direction of the tiles, degrees."""
+
+
+def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tuple[float, float, float]:
+    """Directions of the wall followed, the joint frame and the lattice against the surface's x, degrees."""
+    base = 0.0
+    if surface.placing.line is None:
+        walls = lining.outline.walls
+        index = lining.outline.wall_index(tile.along) if tile.along is not None else None
+        given = index is not None
+        if index is None:
+            straight = [k for k, wall in enumerate(walls) if wall.run.straight]
+            order = sorted(
+                straight or range(len(walls)),
+                key=lambda k: (-round(walls[k].run.length, 1), lining.outline.bearing(k), walls[k].run.number),
+            )
+            index = order[0]
+        a, b = walls[index].run.points[0], walls[index].run.points[-1]
+        base = _direction(b - a)
+        for joint in lining.room.structural_joints:
+            # the one fixed line of a floor is its datum: tiles follow it where it runs nearly with the walls
+            off = math.remainder(_direction(np.array(joint.line[1]) - np.array(joint.line[0])) - base, 90.0)
+            if not given and surface is lining.floor and abs(off) <= FOLLOW_DEG:
+                base += off
+                break
+    added = tile.turn + pattern.turn
+    turn = base + added
+    fourfold = pattern.separable and abs(tile.size[0] - tile.size[1]) < EPS and not tile.directional
+    turn = _wrapped(turn, 90.0 if fourfold else 180.0)
+    return base, (turn if added % 90.0 == 0.0 else _wrapped(base, 90.0)), turn
+
+
+def _direction(way: Floats) -> float:
+    if abs(way[1]) < EPS:
+        return 0.0
+    if abs(way[0]) < EPS:
+        return 90.0
+    return math.degrees(math.atan2(way[1], way[0]))
+
+
+def _wrapped(angle: float, period: float) -> float:
+    """An angle in (-period/2, period/2]."""
+    angle = math.remainder(angle, period)
+    return period / 2 if abs(angle + period / 2) < 1e-9 else (0.0 if abs(angle) < 1e-9 else angle)
+
+
+class Faces:
+    """Edges of one surface's field: wall, threshold, play, and the two lattice directions across them."""
+
+    def __init__(self, lining: Lining, surface: Surface, tile: Tile) -> None:
+        self.lining, self.surface, self.tile = lining, surface, tile
+        self.rules = lining.plan.rules
+        self.pattern = pattern_of(tile)
+        self.base, self.frame, self.turn = _frame(lining, surface, tile, self.pattern)
+        self.aligned = self.frame == self.turn
+        v1, v2 = self.pattern.vectors
+        width, height = self.pattern.box
+        separable, rows = self.aligned and self.pattern.separable, self.aligned and self.pattern.name == "running"
+        self.lattice = (
+            Lattice1D(float(v1[0]), width, straight=separable, shifts=self.pattern.shifts if rows else ()),
+            Lattice1D(float(v2[1]), height, straight=separable or rows),
+        )
+        self._known: dict[int, tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]] = {}
+        self.edges, self.labels, self.counts, self.doors, self.numbers = self._wall_edges()
+        self.datum = [-1, -1]
+        self.play = self._play()
+
+    def _wall_edges(self) -> tuple[Floats, list[str], NDArray[np.bool_], NDArray[np.bool_], list[int]]:
+        """Field edges in the joint frame: label, whether it counts for the start, threshold, wall number."""
+        if self.surface.borders:
+            edges, borders = self.surface.bordered()
+            labels = [self._label(border) for border in borders]
+            counts = np.array([border.straight for border in borders], dtype=bool)
+            doors = np.array([border.kind == "threshold" for border in borders], dtype=bool)
+            numbers = [border.wall for border in borders]
+        else:
+            edges, _, _ = edges_of(self.surface.field)
+            labels = [self._side(edge) for edge in edges]
+            counts, doors, numbers = np.ones(len(edges), dtype=bool), np.zeros(len(edges), dtype=bool), [0] * len(edges)
+        local = turned(edges.reshape(-1, 2), -self.frame).reshape(-1, 2, 2)
+        return local, labels, counts, doors, numbers
+
+    @staticmethod
+    def _label(border: Border) -> str:
+        return f"{border.label} threshold" if border.kind == "threshold" else border.label or "edge"
+
+    def _side(self, edge: Floats) -> str:
+        x0, y0, x1, y1 = self.surface.field.bounds
+        x, y = (edge[0] + edge[1]) / 2
+        if abs(edge[1][0] - edge[0][0]) >= abs(edge[1][1] - edge[0][1]):
+            slanted = abs(edge[1][1] - edge[0][1]) > TOUCH  # only the foot follows the floor
+            return (
+                "foot"
+                if abs(y - y0) < TOUCH or (slanted and edge[1][0] > edge[0][0])
+                else "top"
+                if abs(y - y1) < TOUCH
+                else "opening or plinth"
+            )
+        return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
+
+    def across(self, axis: int) -> tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]:
+        """Edges across an axis: mask, position, slant (half its reach along the axis), room ahead; worked out once."""
+        known = self._known.get(axis)
+        if known is not None:
+            return known
+        way = self.edges[:, 1] - self.edges[:, 0]
+        along, other = np.abs(way[:, axis]), np.abs(way[:, 1 - axis])
+        mask = self.counts & (along < other) & (along < self.lattice[axis].pitch)
+        at = self.edges[:, :, axis].mean(axis=1)
+        slant = np.where(along <= TOUCH, 0.0, along / 2)
+        ahead = way[:, 1] < 0 if axis == 0 else way[:, 0] > 0
+        self._known[axis] = mask, at, slant, ahead
+        return self._known[axis]
+
+    def _play(self) -> Floats:
+        """Play of each edge: the datum wall of each direction does not move."""
+        play = np.full(len(self.edges), self.rules.wall_tolerance)
+        length = np.hypot(*(self.edges[:, 1] - self.edges[:, 0]).T) if len(self.edges) else np.empty(0)
+        for axis in (0, 1):
+            mask = self.across(axis)[0]
+            if not mask.any():
+                continue
+            if self.surface.borders:
+                datum = self.datum_wall(mask, length)
+                self.datum[axis] = datum or -1
+                play[mask & (np.array(self.numbers) == datum) & (datum > 0)] = 0.0
+            else:
+                wanted = "left end" if axis == 0 else "foot"
+                play[mask & np.array([label == wanted for label in self.labels])] = 0.0
+        return play
+
+    def datum_wall(self, mask: NDArray[np.bool_], length: Floats) -> int:
+        """The wall that does not move: given, else with the widest door, else the longest, else lowest."""
+        numbers = np.array(self.numbers)
+        across = sorted({int(n) for n in numbers[mask] if n > 0})
+        outline = self.lining.outline
+        for ref in self.rules.datum:
+            index = outline.wall_index(ref)
+            if index is not None and outline.walls[index].run.number in across:
+                return outline.walls[index].run.number
+        if not across:
+            return 0
+
+        def rank(number: int) -> tuple[float, float, tuple[float, ...], int]:
+            own = numbers == number
+            index = next(k for k, w in enumerate(outline.walls) if w.run.number == number)
+            door = max((o.s1 - o.s0 for o in outline.openings if o.door and o.wall == index), default=0.0)
+            return -round(door, 1), -round(float(length[own & mask].sum()), 1), outline.bearing(index), number
+
+        return min(across, key=rank)
+
+    def walls_of(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> Walls:
+        """Walls across an axis for a set of bays with their lattice shift along it."""
+        rows = np.flatnonzero(self.across(axis)[0])
+        found = []
+        for part, shift in parts:
+            hit = rows if len(parts) == 1 else rows[self.touches(part, rows)]
+            found.append(self.walls_at(axis, hit, shift))
+        return joined_walls(found)
+
+    def walls_at(self, axis: int, rows: NDArray[np.int64], shift: float = 0.0) -> Walls:
+        """Some of the edges across an axis as walls of the score."""
+        _, at, slant, ahead = self.across(axis)
+        return Walls(
+            at[rows] - shift,
+            np.asarray(ahead[rows], dtype=bool),
+            self.play[rows] + slant[rows],
+            np.array(self.numbers, dtype=np.int64)[rows] == self.datum[axis],
+            np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
+        )
+
+    def touches(self, part: BaseGeometry, rows: NDArray[np.int64]) -> NDArray[np.bool_]:
+        """Whether an edge bounds a bay along some of its length."""
+        lines = shapely.linestrings(self.edges[rows])
+        near = shapely.intersection(lines, part.buffer(1e-3, join_style="mitre"))
+        return np.asarray(shapely.length(near) > 1.0, dtype=bool)
+
+    def bay_edges(self, bay: Bay) -> tuple[Floats, NDArray[np.int64]]:
+        """Counted field edges that bound a bay, in the lattice's axes about the bay's origin, and which they are."""
+        rows = np.flatnonzero(self.counts)
+        hit = rows[self.touches(turned_shape(bay.region, -self.frame), rows)]
+        local = turned(self.edges[hit].reshape(-1, 2), self.frame) - np.array(bay.origin)
+        clipped = turned(local, -self.turn).reshape(-1, 2, 2)
+        return clipped, hit

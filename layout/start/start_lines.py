@@ -1,0 +1,174 @@
+"""The lines to snap: along tile edges, one for each phase of the lattice each way, measured from walls."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.shapes import pair, parts_of, turned, turned_shape
+from layout.units import EPS, TOUCH
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.joints.lines import Bay
+    from layout.start.faces import Faces
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class LineOffset:
+    """Distance of a start line from a wall, square to it, at a point of the line, mm."""
+
+    wall: int
+    at: tuple[float, float]
+    bare: float
+    membrane: float
+    finished: float
+
+
+@dataclass(frozen=True, slots=True)
+class StartLine:
+    """A line to snap along tile edges, in the surface's own axes, mm.
+
+    `wall_way` points from the line to the wall that it is measured from.
+    """
+
+    name: str
+    start: tuple[float, float]
+    end: tuple[float, float]
+    offsets: tuple[LineOffset, ...]
+    bay: int
+    wall_way: tuple[float, float] = (0.0, 0.0)
+
+
+class Snapper:
+    """Finds the start lines of one surface from its bays, each of which starts at its own origin."""
+
+    def __init__(self, faces: Faces) -> None:
+        self.faces = faces
+
+    def lines(self, bays: tuple[Bay, ...]) -> tuple[StartLine, ...]:
+        """Start lines in the surface's own axes."""
+        return self._on_flat(bays) if self.faces.surface.placing.line is None else self._on_upright(bays)
+
+    def _on_flat(self, bays: tuple[Bay, ...]) -> tuple[StartLine, ...]:
+        """Start lines on a flat surface, along tile edges: one for each phase of the lattice each way.
+
+        The first of each way stands one course off the datum wall; bays beyond a joint have their own.
+        """
+        result = []
+        length = np.hypot(*(self.faces.edges[:, 1] - self.faces.edges[:, 0]).T)
+        local = [turned_shape(bay.region, -self.faces.turn) for bay in bays]
+        origins = turned(np.array([bay.origin for bay in bays]), -self.faces.turn)
+        for axis, name in ((1, "A"), (0, "B")):
+            g = self.faces.lattice[axis]
+            mask = self.faces.across(axis)[0]
+            datum = self.faces.datum_wall(mask, length)
+            rows = np.flatnonzero(mask & (np.array(self.faces.numbers) == datum)) if datum else np.empty(0, dtype=np.int64)
+            groups: list[tuple[float, list[int]]] = []
+            for number in range(len(bays)):
+                phase = float(origins[number, axis]) % g.pitch
+                same = next((members for p, members in groups if abs(math.remainder(phase - p, g.pitch)) < 0.01), None)
+                if same is None:
+                    groups.append((phase, [number]))
+                else:
+                    same.append(number)
+            groups.sort(key=lambda group: self._group_key(group[1], bays, rows, local, axis))
+            for k, (_, members) in enumerate(groups):
+                face = rows if k == 0 and self._beside(members, bays, rows) else np.empty(0, dtype=np.int64)
+                at = self._line_at(axis, [local[m] for m in members], float(origins[members[0], axis]), face)
+                line = self._line(axis, at, [local[m] for m in members])
+                if line is not None:
+                    offsets, way = self._offsets(datum, line) if datum else ((), (0.0, 0.0))
+                    label = name if k == 0 else f"{name}{k + 1}"
+                    result.append(StartLine(label, pair(line[0]), pair(line[-1]), offsets, members[0], way))
+        return tuple(result)
+
+    def _beside(self, members: list[int], bays: tuple[Bay, ...], rows: NDArray[np.int64]) -> bool:
+        return (
+            self.faces.aligned
+            and len(rows) > 0
+            and any(self.faces.touches(turned_shape(bays[m].region, -self.faces.frame), rows).any() for m in members)
+        )
+
+    def _group_key(
+        self, members: list[int], bays: tuple[Bay, ...], rows: NDArray[np.int64], local: list[BaseGeometry], axis: int
+    ) -> tuple[bool, float]:
+        low = min(local[m].bounds[axis] for m in members)
+        return not self._beside(members, bays, rows), round(low, 3)
+
+    def _line_at(self, axis: int, parts: list[BaseGeometry], origin: float, rows: NDArray[np.int64]) -> float:
+        """Position of a start line: the near edge of the first joint from the datum wall, or from the bay's own edge."""
+        g = self.faces.lattice[axis]
+        low = min(part.bounds[axis] for part in parts)
+        high = max(part.bounds[axis + 2] for part in parts)
+        if not self.faces.aligned:  # across the room's middle: at a corner a slanting line would be too short to snap
+            middle = shapely.union_all(parts).centroid
+            centre = middle.x if axis == 0 else middle.y
+            return origin + round((centre - origin) / g.pitch) * g.pitch
+        _, at, _, ahead = self.faces.across(axis)
+        if len(rows) and not ahead[rows[0]]:
+            n = math.floor((float(at[rows[0]]) - TOUCH - origin) / g.pitch)
+            return origin + n * g.pitch
+        if len(rows) == 0 and abs(math.remainder(low - origin, g.pitch)) < TOUCH:
+            return low  # whole tiles abut the joint that the bay starts at
+        face = float(at[rows[0]]) if len(rows) else low
+        n = math.ceil((face + TOUCH - origin - g.size) / g.pitch)
+        position = origin + n * g.pitch + g.size
+        return position if position < high else origin + (n - 1) * g.pitch + g.size
+
+    def _line(self, axis: int, at: float, parts: list[BaseGeometry]) -> Floats | None:
+        """The line across the bays that share its phase, from end to end, in the surface's own axes."""
+        ends: list[float] = []
+        for part in parts:
+            x0, y0, x1, y1 = part.bounds
+            line = [(at, y0 - 1), (at, y1 + 1)] if axis == 0 else [(x0 - 1, at), (x1 + 1, at)]
+            for own in parts_of(part):
+                crossing = shapely.intersection(shapely.Polygon(own.exterior), shapely.LineString(line))
+                ends += shapely.get_coordinates(crossing)[:, 1 - axis].tolist()
+        if not ends or max(ends) - min(ends) < 1.0:
+            return None
+        run = np.array([[at, min(ends)], [at, max(ends)]]) if axis == 0 else np.array([[min(ends), at], [max(ends), at]])
+        return turned(run, self.faces.turn)
+
+    def _offsets(self, number: int, line: Floats) -> tuple[tuple[LineOffset, ...], tuple[float, float]]:
+        """Distances from the bare wall at both ends of the stretch of a line that faces it, and the way to the wall."""
+        wall = next(w for w in self.faces.lining.outline.walls if w.run.number == number)
+        a, b = wall.run.points[0], wall.run.points[-1]
+        way = (b - a) / np.hypot(*(b - a))
+        normal = np.array([-way[1], way[0]])
+        reach = float(np.hypot(*(b - a)))
+        run = line[-1] - line[0]
+        t = [(float((p - a) @ way)) for p in line]
+        if abs(t[1] - t[0]) < EPS:
+            return (), (0.0, 0.0)
+        stops = sorted(min(max((s - t[0]) / (t[1] - t[0]), 0.0), 1.0) for s in (0.0, reach))
+        result = []
+        membrane = self.faces.rules.membrane if wall.tanking_height > 0 else 0.0
+        for part in stops:
+            at = line[0] + run * part
+            bare = float((at - a) @ normal)
+            result.append(LineOffset(number, pair(at), bare, bare - membrane, bare - wall.build_up))
+        return tuple(result), pair(-normal)
+
+    def _on_upright(self, bays: tuple[Bay, ...]) -> tuple[StartLine, ...]:
+        """On an upright face: the level line on top of the first course and the first upright tile edge."""
+        x0, y0, x1, y1 = self.faces.surface.field.bounds
+        origin = bays[0].origin
+        g = self.faces.lattice[1]
+        y = origin[1] + math.ceil((y0 + TOUCH - origin[1] - g.size) / g.pitch) * g.pitch + g.size
+        g = self.faces.lattice[0]
+        x = origin[0] + math.ceil((x0 + TOUCH - origin[0] - g.size) / g.pitch) * g.pitch + g.size
+        lines = []
+        if y < y1:
+            lines.append(StartLine("A", (x0, y), (x1, y), (), 0))
+        if x < x1:
+            lines.append(StartLine("B", (x, y0), (x, y1), (), 0))
+        return tuple(lines)

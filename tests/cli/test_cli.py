@@ -1,0 +1,200 @@
+"""One table of command lines: arguments, exit status, words on each stream; and whole-or-nothing writing."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from cli.main import app
+
+PLANS = Path(__file__).parent.parent.parent / "plans"
+ROOM = '[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]\n'
+run = CliRunner().invoke
+
+
+@pytest.fixture
+def plan(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text(ROOM)
+    return path
+
+
+LINES = [
+    (["--help"], 0, "Sets out tiled", ""),
+    (["setout", "PLAN"], 0, "Start lines: snap these first", ""),
+    (["setout", "PLAN", "--json"], 0, '"schema": "gaugerod/setout/1"', ""),
+    (["setout", "PLAN", "--json", "--pieces"], 0, '"pieces"', ""),
+    (["setout", "PLAN", "--pieces"], 2, "", "it needs --json"),
+    (["takeoff", "PLAN"], 0, "Quantities and orders", ""),
+    (["takeoff", "PLAN", "--json"], 0, '"schema": "gaugerod/takeoff/1"', ""),
+    (["takeoff", "PLAN", "--csv"], 0, "key,item,quantity,unit", ""),
+    (["takeoff", "PLAN", "--explain", "membrane"], 0, "Formula: area", ""),
+    (["takeoff", "PLAN", "--xlsx"], 2, "", "add --out"),
+    (["check", "PLAN"], 0, "a.toml is valid: 1 room", ""),
+    (["check", "PLAN", "--json"], 0, '"schema": "gaugerod/check/1"', ""),
+    (["schema"], 0, '"$id": "gaugerod/plan/1"', ""),
+    (["check", "nowhere.toml"], 2, "", "nowhere.toml: there is no such file"),
+    (["sheets", "PLAN", "-o", "OUT", "--format", "dwg"], 2, "", "'dwg' found; give some of dxf, png, pdf, svg"),
+    (["sheets", "PLAN", "-o", "OUT", "--paper", "B3"], 2, "", "'B3' found; give one of"),
+    (["sheets", "PLAN", "-o", "OUT", "--scale", "0.5"], 2, "", "--scale"),
+    (["sheets", "PLAN", "-o", "OUT", "--format", "svg"], 0, "", "wrote"),
+    (["sheets", "PLAN", "-o", "OUT", "--format", "dxf", "--quiet"], 0, "", ""),
+    (["measure", "PLAN"], 2, "", "No such command"),
+    (["setout"], 2, "", "Missing argument"),
+]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "out", "err"), LINES, ids=lambda value: " ".join(value) if isinstance(value, list) else None
+)
+def test_command_lines(arguments, status, out, err, plan, tmp_path):
+    places = {"PLAN": str(plan), "OUT": str(tmp_path / "out")}
+    result = run(app, [places.get(each, each) for each in arguments])
+    assert result.exit_code == status, result.output
+    assert out in result.stdout
+    assert err in result.stderr
+    if status == 2:
+        assert result.stdout == ""
+        assert "Traceback" not in result.stderr
+    if "--quiet" in arguments:
+        assert result.stderr == ""
+
+
+def test_json_alone_stands_on_standard_output(plan):
+    result = run(app, ["setout", str(plan), "--json"])
+    assert json.loads(result.stdout)["rooms"][0]["name"] == "A"
+    assert result.stderr == ""
+
+
+def test_a_binding_rule_that_is_broken_gives_status_one(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text('[rules]\nbinding = ["cut-below-least"]\n[tiles.floor]\nleast_cut = 199\n' + ROOM)
+    result = run(app, ["setout", str(path), "--json"])
+    assert result.exit_code == 1
+    assert json.loads(result.stdout)["rooms"][0]["warnings"][0]["code"] == "cut-below-least"
+    assert "binding: cut-below-least" in result.stderr
+    assert run(app, ["check", str(path), "--quiet"]).stderr == ""
+
+
+def test_out_writes_a_file_whole(plan, tmp_path):
+    out = tmp_path / "made" / "setout.json"
+    assert run(app, ["setout", str(plan), "--json", "-o", str(out)]).stdout == ""
+    assert json.loads(out.read_text())["schema"] == "gaugerod/setout/1"
+    assert [p.name for p in out.parent.iterdir()] == ["setout.json"]
+
+
+def test_an_output_folder_that_cannot_be_written(plan, tmp_path):
+    blocked = tmp_path / "blocked"
+    blocked.write_text("a file stands where the folder should be")
+    for arguments in (
+        ["run", str(plan), "-o", str(blocked)],
+        ["sheets", str(plan), "-o", str(blocked / "deeper")],
+        ["setout", str(plan), "--json", "-o", str(blocked / "x.json")],
+    ):
+        result = run(app, arguments)
+        assert result.exit_code == 2
+        assert "cannot be written" in result.stderr
+    assert blocked.read_text().startswith("a file stands")
+
+
+def test_bad_input_leaves_nothing_behind(tmp_path):
+    path = tmp_path / "bad.toml"
+    path.write_text(ROOM.replace("3000, 0", "nan, 0"))
+    out = tmp_path / "out"
+    assert run(app, ["run", str(path), "-o", str(out)]).exit_code == 2
+    assert not out.exists()
+
+
+def test_a_failed_run_leaves_the_old_files_as_they_were(plan, tmp_path, monkeypatch):
+    out = tmp_path / "out"
+    out.mkdir()
+    old = out / "a.dxf"
+    old.write_text("old")
+
+    def fail(*_, **__):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("layout.writers.plot.save_png", fail)
+    result = run(app, ["sheets", str(plan), "-o", str(out)])
+    assert result.exit_code == 2
+    assert "No space left" in result.stderr
+    assert old.read_text() == "old"
+    assert [p.name for p in out.iterdir()] == ["a.dxf"]
+
+
+def test_run_makes_everything(tmp_path):
+    out = tmp_path / "out"
+    result = run(app, ["run", str(PLANS / "canteen.toml"), "-o", str(out), "--dpi", "40"])
+    assert result.exit_code == 0, result.output
+    names = {p.name for p in out.iterdir()}
+    assert {
+        "canteen.dxf",
+        "canteen.pdf",
+        "canteen-01-setting-out.png",
+        "canteen-setout.json",
+        "canteen-takeoff.json",
+        "canteen-takeoff.csv",
+        "canteen-takeoff.xlsx",
+        "canteen-programme.json",
+    } <= names
+    assert "34.6 m tape in internal corners" in " ".join(result.stdout.split())
+    assert not [name for name in names if name.startswith(".")]
+
+
+@pytest.mark.parametrize(("arguments", "banned"), [
+    (["--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic", "rich")),
+    (["setout", "--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic")),
+    (["setout", "PLAN", "--json"], ("ezdxf", "matplotlib", "pydantic", "fontTools", "highspy", "rich.table")),
+])  # fmt: skip
+def test_heavy_imports_are_lazy(arguments, banned, plan):
+    code = (
+        "import sys\nfrom cli.main import app\ntry:\n    app(sys.argv[1:])\nexcept SystemExit:\n    pass\n"
+        f"print('LOADED', sorted(m for m in sys.modules if m.split('.')[0] in {banned!r} or m in {banned!r}))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *[str(plan) if a == "PLAN" else a for a in arguments]], capture_output=True, text=True, check=True
+    )
+    assert "LOADED []" in done.stdout
+
+
+def test_import_layout_is_light():
+    code = "import sys, layout; print([m for m in ('numpy', 'shapely', 'ezdxf', 'matplotlib') if m in sys.modules]); layout.set_out"
+    assert subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.strip() == "[]"
+
+
+def test_a_closed_pipe_is_no_fault(plan):
+    done = subprocess.run(
+        f'"{sys.executable}" -m cli.main setout "{plan}" --json --pieces | head -c 10',
+        shell=True,
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ},
+    )
+    assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("path", sorted(PLANS.glob("*.toml")), ids=lambda p: p.stem)
+def test_every_verb_takes_every_example(path, tmp_path):
+    rates = path.parent / "products" / "rates.toml"
+    lines = [
+        ["run", path, "-o", tmp_path / "run", "--dpi", "40", "-q"],
+        ["setout", path, "--json", "--pieces"],
+        ["takeoff", path, "--csv"],
+        ["takeoff", path, "--xlsx", "-o", tmp_path / "bill.xlsx"],
+        ["programme", path, "--start", "2026-11-30T07:00"],
+        ["check", path, "--json"],
+    ]
+    if path.stem != "washbay":  # the rates name tile that the wash bay does not have
+        lines.append(["takeoff", path, "--rates", rates])
+    for line in lines:
+        result = run(app, [str(each) for each in line])
+        assert result.exit_code in (0, 1), (line, result.output[-500:], result.exception)
+    names = {each.name for each in (tmp_path / "run").iterdir()}
+    assert {f"{path.stem}.dxf", f"{path.stem}.pdf", f"{path.stem}-takeoff.xlsx", f"{path.stem}-setout.json"} <= names

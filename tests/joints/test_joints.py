@@ -1,0 +1,98 @@
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layout.standards.rules import RULE_SETS
+from tests.rooms import bays_between_drawn_joints, random_rectilinear, set_out_room
+
+
+@given(st.integers(0, 100_000), st.sampled_from(["EJ171_INTERIOR_WET_SUN", "DE_INTERIOR", "UK_FLOOR_HEATED"]))
+def test_no_bay_breaks_its_rule_or_a_finding_says_so(seed, name):
+    """Bays polygonised anew from the drawn joints: an independent reading of the drawing."""
+    room = set_out_room(random_rectilinear(np.random.default_rng(seed)), rules={"movement": name})
+    rule = RULE_SETS[name]
+    broken = any(f.code == "bay-over-rule" for f in room.findings)
+    for piece in bays_between_drawn_joints(room):
+        x0, y0, x1, y1 = piece.bounds
+        assert broken or max(x1 - x0, y1 - y0) <= rule.max_edge + 0.2
+        assert broken or rule.max_area_m2 is None or piece.area / 1e6 <= rule.max_area_m2 + 1e-3
+
+
+@given(st.integers(0, 100_000))
+def test_whole_tiles_abut_a_movement_joint(seed):
+    rng = np.random.default_rng(seed)
+    length, width = rng.integers(5000, 12000), rng.integers(2500, 3500)
+    room = set_out_room({"outline": [[0, 0], [int(length), 0], [int(length), int(width)], [0, int(width)]]})
+    whole = shapely.union_all(room.floor.field.whole_polygons())
+    for joint in (j for j in room.joints if j.kind == "intermediate"):
+        line = shapely.LineString(joint.line)
+        # on both sides the nearest whole tile stands at half the joint's width
+        assert line.distance(whole) == pytest.approx(joint.width / 2, abs=0.01)
+        beside = [p for p in room.floor.field.whole_polygons() if line.distance(p) < joint.width / 2 + 0.01]
+        assert len(beside) >= 2 * math.floor(joint.length / 206) - 2
+
+
+def test_perimeter_and_centre_lines_add_up_to_their_union():
+    room = set_out_room(
+        {
+            "outline": [[0, 0], [6500, 0], [6500, 2900], [4100, 2900], [4100, 4700], [0, 4700]],
+            "openings": [{"wall": 1, "offset": 900, "width": 1000}],
+        },
+        rules={"movement": "DE_INTERIOR"},
+    )
+    floor = [j for j in room.joints if j.surface == "floor"]
+    union = shapely.union_all([shapely.LineString(j.line) for j in floor])
+    assert union.length == pytest.approx(sum(j.length for j in floor), rel=1e-3)
+
+
+def test_a_structural_joint_is_the_datum_and_keeps_its_width():
+    room = set_out_room(
+        {"outline": [[0, 0], [9000, 0], [9000, 4000], [0, 4000]], "structural_joints": [{"line": [[4500, 0], [4500, 4000]], "width": 25}]},
+        rules={"movement": "UK_FLOOR"},
+    )
+    joint = next(j for j in room.joints if j.kind == "structural")
+    assert joint.width == 25
+    assert joint.line[:, 0] == pytest.approx([4500, 4500])
+    edges = {round(x, 3) for p in room.floor.field.whole_polygons() for x in (p.bounds[0], p.bounds[2])}
+    assert {4487.5, 4512.5} <= edges
+
+
+def test_channels_get_a_sealant_joint_and_small_gullies_none():
+    box = [[0, 0], [5000, 0], [5000, 4000], [0, 4000]]
+    drains = [{"kind": "gully", "at": [1000, 1000]}, {"kind": "channel", "from": [2500, 500], "to": [2500, 3500], "width": 150}]
+    room = set_out_room({"outline": box, "drains": drains})
+    rings = [j for j in room.joints if j.kind == "drain"]
+    assert [j.label for j in rings] == ["channel 1"]
+    assert rings[0].length == pytest.approx(2 * (3000 + 150) + 4 * 8)
+    assert not [j for j in set_out_room({"outline": box, "drains": drains}, rules={"drain_joint": 0}).joints if j.kind == "drain"]
+
+
+@settings(max_examples=10)
+@given(st.integers(0, 100_000))
+def test_joints_run_straight_along_tile_joints(seed):
+    room = set_out_room(random_rectilinear(np.random.default_rng(seed), holes=False))
+    for joint in room.joints:
+        if joint.kind == "intermediate":
+            span = np.ptp(joint.line, axis=0)
+            assert min(span) < 1e-6
+
+
+@pytest.mark.parametrize("offset", [0.5, 1 / 3, 0.25])
+def test_a_joint_across_the_courses_of_a_bond_leaves_no_slivers(offset):
+    """A bond has no straight joint that way: the cut runs beside a joint of one course, where the others keep most."""
+    tile = {"size": [240, 115], "joint": 8, "pattern": "running", "offset": offset}
+    room = set_out_room({"outline": [[0, 0], [12400, 0], [12400, 3000], [0, 3000]]}, tiles={"floor": tile})
+    lows = [joint.line[0, 0] - 4.0 for joint in room.joints if joint.kind == "intermediate"]
+    assert len(lows) >= 3
+    pieces = shapely.bounds(room.floor.field.pieces())
+    for low in lows:
+        beside = pieces[(np.abs(pieces[:, 2] - low) < 1.0) | (np.abs(pieces[:, 0] - low - 8.0) < 1.0)]
+        widths = beside[:, 2] - beside[:, 0]
+        # courses stand off by a part of the pitch: the narrowest piece is one step less the two joints
+        assert widths.min() >= min(offset, 1 - offset) * 248 - 16.0

@@ -1,0 +1,122 @@
+"""The works programme: stages in order, windows kept or told, curing round the clock, work in working hours."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from typer.testing import CliRunner
+
+from cli.main import app
+from layout.programme.stages import NAMES, Calendar, plan_works, slower
+from layout.quantities.takeoff import TakeOff, take_off
+from layout.readers.planfile import parse_plan, read_plan
+from layout.setout.conduct import set_out
+from tests.rooms import plan_text
+from tests.test_project import TOP
+
+CANTEEN = TOP / "plans" / "canteen.toml"
+MONDAY = dt.datetime(2026, 11, 30, 7, 0)  # noqa: DTZ001  # site time has no zone
+
+
+@pytest.fixture(scope="module")
+def takeoff() -> TakeOff:
+    return take_off(set_out(read_plan(CANTEEN)))
+
+
+def test_stages_follow_each_other_and_keep_their_windows(takeoff):
+    works = plan_works(takeoff, start=MONDAY)
+    assert [stage.key for stage in works.stages] == list(NAMES)
+    for before, after in zip(works.stages, works.stages[1:], strict=False):
+        assert after.start >= before.next_from
+        if before.next_by is not None:
+            assert after.start <= before.next_by
+    assert not works.findings
+
+
+def test_hours_by_hand(takeoff):
+    # primer: 69.27 m2 at 40 m2 an hour and hand, two hands: 0.866 h, 07:00 to 07:51; then 12 h at 20 degrees before the tape
+    works = plan_works(takeoff, start=MONDAY)
+    prime = works.stages[0]
+    assert prime.hours == pytest.approx(69.27 / 40, rel=1e-3)
+    assert (prime.end - prime.start).total_seconds() / 3600 == pytest.approx(69.27 / 80, rel=1e-3)
+    assert (prime.next_from - prime.end).total_seconds() == pytest.approx(12 * 3600)
+    # tape: 35.6 m at 10 m an hour and hand
+    assert works.stages[1].hours == pytest.approx(3.56, rel=1e-3)
+
+
+def test_cold_makes_windows_longer_and_heat_shorter(takeoff):
+    assert [slower(t) for t in (20.0, 10.0, 30.0)] == [1.0, 2.0, 0.5]
+    cold, warm = (plan_works(takeoff, start=MONDAY, temperature=t) for t in (10.0, 20.0))
+    for one, two in zip(cold.stages, warm.stages, strict=True):
+        if one.key not in ("flood", "walls"):
+            assert one.next_from - one.end == 2 * (two.next_from - two.end)
+    assert cold.wash == (30.0, 90.0)
+    assert cold.full_load["Wash-up"] > warm.full_load["Wash-up"]
+
+
+def test_a_window_that_the_weekend_closes_is_told(takeoff):
+    friday = MONDAY + dt.timedelta(days=4)
+    works = plan_works(takeoff, start=friday, temperature=25.0)
+    (finding,) = works.findings
+    assert finding.code == "window-missed"
+    assert "after its window closed" in finding.text
+
+
+def test_a_coat_is_not_left_overnight(takeoff):
+    for hour in range(7, 16):
+        works = plan_works(takeoff, start=MONDAY.replace(hour=hour, minute=30))
+        for stage in works.stages:
+            if stage.key in ("prime", "coat 1", "coat 2", "grout"):
+                assert stage.start.date() == stage.end.date()
+
+
+@given(st.datetimes(dt.datetime(2026, 1, 1), dt.datetime(2027, 1, 1)), st.floats(0.1, 60.0))  # noqa: DTZ001
+def test_work_is_done_in_working_hours_only(at, hours):
+    calendar = Calendar()
+    begins = calendar.opens(at)
+    ends = calendar.worked(at, hours)
+    assert begins >= at
+    assert begins.weekday() < 5
+    assert calendar.start <= begins.time() < calendar.end
+    assert ends.time() <= calendar.end
+    worked = dt.timedelta()
+    moment = begins
+    while moment.date() < ends.date():
+        worked += dt.datetime.combine(moment.date(), calendar.end) - moment
+        moment = calendar.opens(dt.datetime.combine(moment.date() + dt.timedelta(days=1), calendar.start))
+    worked += ends - moment
+    assert worked.total_seconds() == pytest.approx(hours * 3600, abs=1)
+
+
+def test_rooms_have_programmes_of_their_own():
+    text = plan_text({"name": "A", "outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]})
+    text += '[[rooms]]\nname = "B"\noutline = [[0, 0], [8000, 0], [8000, 6000], [0, 6000]]\n'
+    works = plan_works(take_off(set_out(parse_plan(text))), start=MONDAY)
+    first = {stage.room: stage for stage in works.stages if stage.key == "coat 1"}
+    assert first["B"].hours > 3 * first["A"].hours
+    assert set(works.full_load) == {"A", "B"}
+
+
+def test_the_programme_as_json():
+    said = CliRunner().invoke(app, ["programme", str(CANTEEN), "--start", "2026-11-30T07:00", "--json"])
+    assert said.exit_code == 0
+    record = json.loads(said.stdout)
+    assert record["schema"] == "gaugerod/programme/1"
+    assert record["stages"][0]["start"] == "2026-11-30T07:00"
+    assert all(stage["hold"] for stage in record["stages"] if stage["stage"] in ("prime", "flood", "sealant"))
+
+
+@pytest.mark.parametrize(("more", "words"), [
+    ((), "--start: it is missing"),
+    (("--start", "soon"), "'soon' found"),
+    (("--start", "2026-11-30T07:00", "--hands", "0"), "give 1 to 50"),
+    (("--start", "2026-11-30T07:00", "--temperature", "60"), "give 5 to 35"),
+])  # fmt: skip
+def test_a_programme_that_cannot_be_is_told(more, words):
+    said = CliRunner().invoke(app, ["programme", str(CANTEEN), *more])
+    assert said.exit_code == 2
+    assert words in said.stderr

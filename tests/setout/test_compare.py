@@ -1,0 +1,74 @@
+from __future__ import annotations
+
+import json
+
+import pytest
+import shapely
+from typer.testing import CliRunner
+
+from cli.main import app
+from layout.setout.compare import _sawn, compare
+from layout.setout.conduct import set_out
+from tests.rooms import plan_of, plan_text
+
+ROOM = {"outline": [[0, 0], [3100, 0], [3100, 2100], [0, 2100]]}
+
+
+def test_the_plan_itself_comes_first_and_no_runner_up_is_better():
+    found = compare(plan_of(ROOM), "starts")
+    assert found[0].name == "as planned"
+    assert len(found) > 1
+    assert all(other.worst <= found[0].worst + 1e-6 for other in found[1:])
+
+
+def test_a_fixed_start_stands_beside_the_best():
+    fixed = compare(plan_of(ROOM, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [30, 30]}}), "starts")
+    free = compare(plan_of(ROOM, tiles={"floor": {"size": [200, 200], "joint": 6}}), "starts")
+    assert [a.name for a in fixed[:2]] == ["as planned", "best free start"]
+    assert fixed[0].smallest < fixed[1].smallest
+    assert fixed[1].smallest == free[0].smallest
+    told = set_out(plan_of(ROOM, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [30, 30]}})).rooms[0].findings
+    assert any("the plan fixes the start: shifted by" in f.text for f in told if f.code == "cut-below-least")
+
+
+def test_patterns_side_by_side():
+    found = compare(plan_of(ROOM, tiles={"floor": {"size": [300, 147], "joint": 6}}), "patterns")
+    assert [a.name for a in found] == ["as planned", "running, half", "running, third", "diagonal", "herringbone, 45"]
+    stack, diagonal = found[0], found[3]
+    assert diagonal.waste > stack.waste
+    assert all(0.0 <= a.waste < 1.0 for a in found)
+
+
+def test_tiles_side_by_side():
+    plan = plan_of(ROOM, tiles={"floor": {"size": [200, 200], "joint": 6}, "large": {"size": [300, 300], "joint": 5}})
+    assert [a.name for a in compare(plan, "tiles")] == ["as planned", "tile large"]
+
+
+def test_sawn_length_of_a_room_cut_along_two_walls():
+    # 5 x 4 tiles of 200 with 6 joint, started in a corner: strips along two walls, sawn once each
+    setout = set_out(
+        plan_of(
+            {"outline": [[0, 0], [1116, 0], [1116, 916], [0, 916]]},
+            tiles={"floor": {"size": [200, 200], "joint": 6, "start": [10, 10]}},
+            rules={"perimeter_joint": 8},
+        )
+    )
+    floor = setout.rooms[0].floor
+    region = floor.surface.region
+    x0, y0, x1, y1 = region.bounds
+    laid = shapely.union_all([*floor.field.pieces(), *floor.field.whole_polygons()])
+    right = shapely.intersection(laid.boundary, shapely.LineString([(x1, y0), (x1, y1)])).length
+    top = shapely.intersection(laid.boundary, shapely.LineString([(x0, y1), (x1, y1)])).length
+    assert _sawn(setout, 0) == pytest.approx(right + top, rel=0.02)
+
+
+def test_the_command_compares(tmp_path):
+    path = tmp_path / "a.toml"
+    path.write_text(plan_text({"name": "A", **ROOM}))
+    run = CliRunner().invoke
+    assert "floors side by side" in run(app, ["setout", str(path), "--compare", "starts"]).stdout
+    made = json.loads(run(app, ["setout", str(path), "--compare", "patterns", "--json"]).stdout)
+    assert made["schema"] == "gaugerod/compare/1"
+    wrong = run(app, ["setout", str(path), "--compare", "colours"])
+    assert wrong.exit_code == 2
+    assert "give starts, patterns or tiles" in wrong.stderr

@@ -1,0 +1,165 @@
+"""What must always hold, on random rooms: areas add up, nothing overlaps, turning changes nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layout.errors import LayoutError, SetOutError
+from layout.plan.patterns import pattern_of
+from layout.plan.values import Tile
+from layout.setout.conduct import set_out
+from layout.tiles.lay import lay
+from layout.writers.records import setout_record, to_json
+from tests.rooms import moved, plan_of, random_rectilinear, random_skew, reversed_outline, set_out_room, summary
+
+PATTERNS = [
+    {"size": [200, 200], "joint": 6},
+    {"size": [240, 115], "joint": 8, "pattern": "running", "offset": 0.5},
+    {"size": [300, 150], "joint": 5, "pattern": "herringbone"},
+    {"size": [150, 150], "joint": 5, "pattern": "diagonal"},
+    {"size": [200, 200], "joint": 6, "turn": 30},
+]
+
+
+@given(st.integers(0, 100_000), st.sampled_from(PATTERNS))
+def test_tiles_joints_and_breaks_make_up_the_region(seed, tile):
+    rng = np.random.default_rng(seed)
+    room = random_rectilinear(rng) if seed % 2 else random_skew(rng)
+    try:
+        floor = set_out_room(room, tiles={"floor": tile}).floor
+    except SetOutError:  # a floor on which nothing fits
+        return
+    pieces, whole = floor.field.pieces(), floor.field.whole_polygons()
+    every = np.concatenate([pieces, whole])
+    keys = [tuple(key) for key in np.concatenate([floor.field.cut, floor.field.whole]).tolist()]
+    parts: dict[tuple[int, ...], list[shapely.Polygon]] = {}
+    for key, part in zip(keys, every, strict=True):
+        parts.setdefault(key, []).append(part)
+    tiles = np.array([shapely.union_all(own) for own in parts.values()])  # pieces of one tile may be nearer
+    region = floor.surface.region
+    # inside the region, a whole tile's tenth of a millimetre aside
+    outside = shapely.area(shapely.difference(every, region.buffer(0.1, join_style="mitre")))
+    assert outside.max(initial=0.0) < 1e-3
+    # nearer to none other than the joint: grown by half of it, no two overlap
+    grown = shapely.buffer(tiles, tile["joint"] / 2 - 1e-4)
+    union = shapely.union_all(shapely.intersection(grown, region.buffer(50)))
+    assert union.area == pytest.approx(shapely.area(shapely.intersection(grown, region.buffer(50))).sum(), rel=1e-6)
+    bays = sum(bay.region.area for bay in floor.bays)
+    assert shapely.area(every).sum() + floor.lost_mm2 <= bays + 1.0
+    assert bays <= region.area + 1e-3
+
+
+@settings(max_examples=12)
+@given(st.integers(0, 100_000), st.sampled_from(["shift", "reverse", "renumber", "90"]))
+def test_turning_shifting_reversing_renumbering_changes_nothing(seed, how):
+    rng = np.random.default_rng(seed)
+    side = rng.integers(2000, 3600, 2).tolist()
+    notch = rng.integers(600, 1400, 2).tolist()
+    outline = [
+        [0, 0],
+        [side[0], 0],
+        [side[0], side[1] - notch[1]],
+        [side[0] - notch[0], side[1] - notch[1]],
+        [side[0] - notch[0], side[1]],
+        [0, side[1]],
+    ]
+    room = {"outline": outline, "openings": [{"wall": 1, "offset": 400, "width": 900}], "pipes": [{"at": [300, 300], "diameter": 75}]}
+    other = {
+        "shift": moved(room, shift=(1234.5, -77.25)),
+        "reverse": reversed_outline(room),
+        "renumber": {**room, "outline": outline[2:] + outline[:2], "openings": [{"wall": 5, "offset": 400, "width": 900}]},
+        "90": moved(room, turn=90),
+    }[how]
+    one, two = set_out(plan_of(room)), set_out(plan_of(other))
+    assert summary(one.rooms[0], one) == summary(two.rooms[0], two)
+
+
+def test_a_room_turned_by_seven_degrees_has_the_same_tiles():
+    room = {
+        "outline": [[0, 0], [3500, 0], [3500, 2600], [0, 2600]],
+        "columns": [{"outline": [[1500, 1200], [1800, 1200], [1800, 1500], [1500, 1500]]}],
+    }
+    one, two = set_out_room(room), set_out_room(moved(room, turn=7))
+    a, b = summary(one), summary(two)
+    assert {k: a[k] for k in ("whole", "cut", "pieces", "smallest", "tape", "corners")} == {
+        k: b[k] for k in ("whole", "cut", "pieces", "smallest", "tape", "corners")
+    }
+    assert two.floor.turn == pytest.approx(7.0, abs=1e-3)
+
+
+def test_the_same_plan_gives_the_same_record():
+    room = random_rectilinear(np.random.default_rng(5))
+    records = [to_json(setout_record(set_out(plan_of(room)), pieces=True)) for _ in range(2)]
+    assert records[0] == records[1]
+
+
+def test_no_wall_that_moves_by_its_tolerance_makes_an_untold_sliver():
+    """500 random rectangles, each wall moved by 5 mm: no strip under 30 mm unless a finding said so."""
+    rng = np.random.default_rng(11)
+    pattern = pattern_of(Tile(name="floor", size=(200, 200), joint=6))
+    for _ in range(500):
+        w, h = (float(v) for v in rng.integers(900, 3600, 2))
+        room = set_out_room({"outline": [[0, 0], [w, 0], [w, h], [0, h]]}, rules={"wall_tolerance": 5})
+        start = room.floor.start
+        datums = {offset.wall for line in start.lines for offset in line.offsets}
+        told = {f.code for f in room.findings} & {"cut-may-vanish", "cut-below-least"}
+        x0, y0, x1, y1 = room.floor.surface.field.bounds
+        for wall, move in [(n, m) for n in (1, 2, 3, 4) if n not in datums for m in (-5.0, 5.0)]:
+            west, north = x0 + (move if wall == 4 else 0), y1 + (move if wall == 3 else 0)
+            south, east = y0 + (move if wall == 1 else 0), x1 + (move if wall == 2 else 0)
+            laid = lay(shapely.box(west, south, east, north), pattern, room.floor.turn, np.array(start.origin))
+            if len(laid.pieces) and not told:
+                boxes = shapely.bounds(laid.pieces)
+                assert (boxes[:, 2:] - boxes[:, :2]).min() >= 30.0, (w, h, wall, move)
+
+
+def test_a_given_start_is_kept():
+    room = set_out_room(
+        {"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]}, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [100, 50]}}
+    )
+    assert room.floor.start.method == "fixed"
+    x, y = room.floor.start.origin
+    assert (x - 100) % 206 == pytest.approx(0, abs=1e-6)
+    assert (y - 50) % 206 == pytest.approx(0, abs=1e-6)
+
+
+def test_one_given_line_leaves_the_other_way_free():
+    room = {"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]}
+    tile = {"size": [200, 200], "joint": 6}
+    free = set_out_room(room, tiles={"floor": tile}).floor.start
+    given = set_out_room(room, tiles={"floor": {**tile, "start_line": {"wall": 1, "at": 150, "face": "bare"}}}).floor.start
+    line = next(line for line in given.lines if line.name == "A")
+    assert [offset.bare for offset in line.offsets] == pytest.approx([150, 150])
+    other = next(line for line in given.lines if line.name == "B")
+    assert [o.bare for o in other.offsets] == [o.bare for line in free.lines if line.name == "B" for o in line.offsets]
+    assert given.worst <= free.worst
+    with pytest.raises(LayoutError, match="no wall 9"):
+        set_out_room(room, tiles={"floor": {**tile, "start_line": {"wall": 9, "at": 150}}})
+
+
+def test_a_datum_wall_does_not_move():
+    room = {"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]}
+    start = set_out_room(room, rules={"datum": [3]}).floor.start
+    line = next(line for line in start.lines if line.name == "A")
+    assert {offset.wall for offset in line.offsets} == {3}
+
+
+def test_binding_rules_are_found():
+    setout = set_out(plan_of({"outline": [[0, 0], [150, 0], [150, 2000], [0, 2000]]}, rules={"binding": ["tile-larger-than-face"]}))
+    assert [f.code for f in setout.binding_findings()] == ["tile-larger-than-face"]
+
+
+def test_an_out_of_square_wall_is_a_run_of_tapers():
+    setout = set_out(
+        plan_of({"outline": [[0, 0], [3400, 0], [3400, 2530], [0, 2500]]}, tiles={"floor": {"size": [200, 200], "joint": 6, "along": 1}})
+    )
+    runs = [cut for cut in setout.cuts if cut.mark.startswith("T")]
+    assert len(runs) == 1
+    assert runs[0].count >= 14
+    assert runs[0].start is not None
+    assert runs[0].end is not None
+    assert abs(runs[0].start - runs[0].end) == pytest.approx(30, abs=4)

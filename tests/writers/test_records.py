@@ -1,0 +1,148 @@
+"""The JSON contract: keys in their order, numbers as promised, and the sums that a reader may rely on."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from shapely import Polygon
+
+from layout.quantities.orders import place_orders
+from layout.quantities.takeoff import take_off
+from layout.readers.planfile import read_plan
+from layout.setout.conduct import set_out
+from layout.writers.records import ring, setout_record, takeoff_record, to_json
+
+PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
+
+
+@pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
+def record(request):
+    return json.loads(to_json(setout_record(set_out(read_plan(request.param)), pieces=True)))
+
+
+def test_keys_stand_in_the_order_of_the_contract(record):
+    assert list(record)[:3] == ["schema", "project", "rooms"]
+    room = record["rooms"][0]
+    assert list(room) == [
+        "name",
+        "floor_m2",
+        "surfaces",
+        "movement_joints",
+        "bays",
+        "tape",
+        "corner_pieces",
+        "collars",
+        "flanges",
+        "warnings",
+        "joint_types",
+        "membrane",
+        "rejected_joints",
+        "levels",
+    ]
+    floor = room["surfaces"][0]
+    assert list(floor)[:18] == [
+        "name", "part", "kind", "gross_m2", "tiled_m2", "lost_mm2", "pattern", "turn_deg", "outline", "holes", "tile", "start", "tiles", "necks", "cuts", "pieces",
+    ]  # fmt: skip
+    assert list(floor["start"])[:4] == ["origin", "smallest_cut_mm", "smallest_cut_worst_mm", "smallest_cut_at"]
+    assert {"mark", "count", "shape", "size", "outline", "holes"} <= set(floor["cuts"][0])
+
+
+def test_numbers_are_rounded_and_sound(record):
+    def walk(value):
+        if isinstance(value, dict):
+            for each in value.values():
+                yield from walk(each)
+        elif isinstance(value, list):
+            for each in value:
+                yield from walk(each)
+        elif isinstance(value, float):
+            yield value
+
+    numbers = list(walk(record))
+    assert all(math.isfinite(x) for x in numbers)
+    assert not any(x == 0 and math.copysign(1, x) < 0 for x in numbers)
+    assert max(abs(x * 1e6 - round(x * 1e6)) for x in numbers) < 1e-3
+
+
+def test_surfaces_are_in_order(record):
+    for room in record["rooms"]:
+        kinds = [s["kind"] for s in room["surfaces"]]
+        order = ["floor", "wall", "plinth", "column", "reveal"]
+        ranks = [order.index(kind.split("-")[0]) for kind in kinds]
+        assert ranks == sorted(ranks)
+        walls = [int(s["name"].split()[1]) for s in room["surfaces"] if s["kind"] == "wall"]
+        assert walls == sorted(walls)
+
+
+def test_pieces_make_up_what_the_record_says(record):
+    for room in record["rooms"]:
+        for surface in room["surfaces"]:
+            if surface["tile"] is None:
+                continue
+            pieces = surface["pieces"]
+            assert sum(p["mark"] is None for p in pieces) == surface["tiles"]["whole"]
+            assert sum(p["mark"] is not None for p in pieces) == surface["tiles"]["pieces"]
+            assert len({tuple(p["tile"]) for p in pieces if p["mark"]}) == surface["tiles"]["cut"]
+            keys = [(p["tile"][0], p["tile"][1], p["tile"][3], p["tile"][2]) for p in pieces]
+            assert keys == sorted(keys)
+            counts = {c["mark"]: c["count"] for c in surface["cuts"]}
+            for mark, count in counts.items():
+                assert sum(p["mark"] == mark for p in pieces) == count
+            area = sum(Polygon(p["outline"], p["holes"]).area for p in pieces)
+            assert area < surface["tiled_m2"] * 1e6 + 1.0
+
+
+def test_tiles_are_counted_from_the_origin_of_their_bay(record):
+    """Whole tiles of straight lattices are where bay origin, index and pitch put them."""
+    room = record["rooms"][0]
+    floor = room["surfaces"][0]
+    (w, h), joint = floor["tile"]["size"], floor["tile"]["joint"]
+    shift = 0.5 * (w + joint) if floor["pattern"] == "running" else 0.0
+    origins = [bay["origin"] for bay in room["bays"] if bay["surface"] == "floor"]
+    assert floor["start"]["origin"] in origins
+    angle = math.radians(floor["turn_deg"])
+    for piece in floor["pieces"]:
+        if piece["mark"] is None:
+            bay, _, i, j = piece["tile"]
+            x, y = i * (w + joint) + j * shift, j * (h + joint)
+            corner = [
+                x * math.cos(angle) - y * math.sin(angle) + origins[bay][0],
+                x * math.sin(angle) + y * math.cos(angle) + origins[bay][1],
+            ]
+            assert min(math.dist(corner, p) for p in piece["outline"]) < 0.01
+
+
+def test_rings_are_oriented_and_start_low_left(record):
+    for surface in record["rooms"][0]["surfaces"]:
+        if surface["outline"]:
+            outline = np.array(surface["outline"])
+            assert Polygon(outline).exterior.is_ccw
+            assert outline.tolist().index(min(outline.tolist(), key=lambda p: (p[1], p[0]))) == 0
+            assert outline[0].tolist() != outline[-1].tolist()
+            for hole in surface["holes"]:
+                assert not Polygon(hole).exterior.is_ccw
+
+
+def test_a_ring_starts_low_left():
+    assert ring(np.array([[5.0, 5.0], [0.0, 5.0], [0.0, 0.0], [5.0, 0.0]])) == [[0, 0], [5, 0], [5, 5], [0, 5]]
+    assert ring(np.array([[0.0, 0.0], [5.0, 0.0], [5.0, 5.0]]), hole=True) == [[0, 0], [5, 5], [5, 0]]
+
+
+def test_the_takeoff_record():
+    takeoff = take_off(set_out(read_plan(PLANS[0])))
+    made = json.loads(to_json(takeoff_record(takeoff, place_orders(takeoff))))
+    for item in made["items"]:
+        assert item["quantity"] == pytest.approx(sum(p["quantity"] for p in item["parts"]), abs=1e-4)
+        assert item["formula"]
+        assert item["source"]
+        if "order" in item:
+            order = item["order"]
+            assert order["packs"] * order["pack_size"] >= order["need"] - 1e-6 or order["pack"] == "roll"
+            if order["pack"] == "length":  # runs are not joined: offcuts may come to more than a length, never to more lengths than runs
+                assert order["packs"] <= len(item["parts"])
+                continue
+            assert (order["packs"] - 1) * order["pack_size"] < order["need"]

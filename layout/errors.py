@@ -7,7 +7,10 @@ A `Finding` is something the tool noticed about a room; it has a code, a place a
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
+
+if TYPE_CHECKING:
+    from layout.identity import SurfaceId
 
 Point: TypeAlias = tuple[float, float]
 
@@ -81,9 +84,14 @@ class Rule:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """Something noticed: a stable code, words for a person, the surface and the place (mm)."""
+    """Something noticed: a stable code, words for a person, the surface (None: the room at large) and the place (mm)."""
 
     code: str
     text: str
-    surface: str
+    surface: SurfaceId | None = None
     at: Point | None = None
+
+    @property
+    def where(self) -> str:
+        """Name of the surface; what concerns the room at large is told with its floor."""
+        return self.surface.name if self.surface is not None else "floor"

@@ -216,7 +216,7 @@ def bays_between_drawn_joints(room: RoomSetOut) -> list[shapely.Polygon]:
     strips = [
         shapely.LineString(joint.line).buffer(joint.width / 2 + 1e-6, cap_style="square")
         for joint in room.joints
-        if joint.kind in ("intermediate", "structural") and joint.surface == "floor"
+        if joint.kind in ("intermediate", "structural") and joint.surface.name == "floor"
     ]
     pieces = shapely.get_parts(shapely.difference(room.lining.floor.field, shapely.union_all(strips)))
     return [piece for piece in pieces if piece.area >= 100.0]

@@ -435,18 +435,18 @@ def measure_levels(plan: Plan, falls: Falls, floor: BaseGeometry, outline: Outli
     findings = [
         *_range_findings(plan.rules, facets),
         *_cover_findings(falls, facets, floor, [frame_of(drain) for drain in room.drains]),
-        *(Finding(code="perimeter-not-level", text=f"floor: {note}", surface="floor") for note in falls.notes),
+        *(Finding(code="perimeter-not-level", text=f"floor: {note}") for note in falls.notes),
         *_step_findings(lines, bool(room.levels.steps)),
         *_threshold_findings(falls, outline),
         *_screed_findings(screed),
-        *(Finding(code="pond", text=f"floor: {_pond_words(pond)}", surface="floor", at=pond.at) for pond in ponds),
+        *(Finding(code="pond", text=f"floor: {_pond_words(pond)}", at=pond.at) for pond in ponds),
     ]
     if over and plan.rules.falls == "accept":
         worst = max(over, key=lambda line: line.bend)
         stands = side * worst.bend / 4.0
         text = f"floor: a tile {side:g} long over the {worst.kind} stands {stands:.1f} out; up to {greatest_side(worst.bend, limit):.0f} it would keep {limit:g} ({LIPPAGE.source})"
         middle = worst.line.mean(axis=0)
-        findings.append(Finding(code="tile-over-hip", text=text, surface="floor", at=(float(middle[0]), float(middle[1]))))
+        findings.append(Finding(code="tile-over-hip", text=text, at=(float(middle[0]), float(middle[1]))))
     levels = room.levels
     datum = f"±0 is the finished floor at the walls{'' if levels.floor == 0.0 else f' less {levels.floor:g}'}"
     if levels.datum is not None:
@@ -508,7 +508,7 @@ def _range_findings(rules: Rules, facets: Sequence[Facet]) -> list[Finding]:
         for facet, is_, wanted in told:
             middle = facet.polygon.representative_point()
             text = f"floor: the fall to {name} is {is_} in one facet; {wanted} wanted ({kept.source})"
-            result.append(Finding(code="fall-outside-range", text=text, surface="floor", at=(float(middle.x), float(middle.y))))
+            result.append(Finding(code="fall-outside-range", text=text, at=(float(middle.x), float(middle.y))))
     return result
 
 
@@ -520,7 +520,7 @@ def _cover_findings(falls: Falls, facets: Sequence[Facet], floor: BaseGeometry, 
         return []
     at = max(parts_of(left), key=lambda p: p.area).representative_point()
     text = f"floor: {area:.2f} m² belong to no fall; their levels are those of the nearest one's edge"
-    return [Finding(code="floor-without-fall", text=text, surface="floor", at=(float(at.x), float(at.y)))]
+    return [Finding(code="floor-without-fall", text=text, at=(float(at.x), float(at.y)))]
 
 
 def _step_findings(lines: Sequence[FallLine], wanted: bool) -> list[Finding]:
@@ -530,7 +530,7 @@ def _step_findings(lines: Sequence[FallLine], wanted: bool) -> list[Finding]:
     worst = max(steps, key=lambda line: line.length)
     at = worst.line.mean(axis=0)
     text = f"floor: falls meet at different levels along {sum(s.length for s in steps) / 1000:.2f} m; levels.steps = true says that this is wanted"
-    return [Finding(code="step-in-floor", text=text, surface="floor", at=(float(at[0]), float(at[1])))]
+    return [Finding(code="step-in-floor", text=text, at=(float(at[0]), float(at[1])))]
 
 
 def _threshold_findings(falls: Falls, outline: Outline) -> list[Finding]:
@@ -546,12 +546,12 @@ def _threshold_findings(falls: Falls, outline: Outline) -> list[Finding]:
         low, high = float(ends.min()), float(ends.max())
         if high - low > THRESHOLD_PLAY:
             text = f"floor: the threshold of {name} falls {high - low:.0f} over its width, from {high:+.0f} to {low:+.0f}"
-            result.append(Finding(code="threshold-step", text=text, surface="floor", at=place))
+            result.append(Finding(code="threshold-step", text=text, at=place))
         level = door.opening.level
         if level is not None and max(abs(level - low), abs(level - high)) > THRESHOLD_PLAY:
             text = f"floor: the threshold of {name} is wanted at {level:+g}, the floor there is at {low:+.0f}"
             text += f" to {high:+.0f}" if high - low > THRESHOLD_PLAY else ""
-            result.append(Finding(code="threshold-step", text=text, surface="floor", at=place))
+            result.append(Finding(code="threshold-step", text=text, at=place))
     return result
 
 
@@ -559,7 +559,7 @@ def _screed_findings(screed: Screed) -> list[Finding]:
     if screed.least >= 0.0:
         return []
     text = f"floor: the slab stands {-screed.least:.0f} above the underside of the tile's bed; lower it or raise the floor"
-    return [Finding(code="screed-thin", text=text, surface="floor", at=screed.least_at)]
+    return [Finding(code="screed-thin", text=text, at=screed.least_at)]
 
 
 def saw_strip(line: Floats, joint: float) -> Polygon:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.falls.levels import Levels
+    from layout.identity import SurfaceId
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Rules
@@ -42,7 +43,7 @@ class MovementJoint:
     """One joint: its centre line in the surface's own axes, length and width in mm; a structural one is `bridged` in the membrane or not."""
 
     kind: Kind
-    surface: str
+    surface: SurfaceId
     line: Floats
     length: float
     width: float
@@ -155,7 +156,7 @@ def low_line_findings(levels: Levels, joints: Sequence[MovementJoint]) -> list[F
     """Movement joints that run in a low line: water stands on the sealant."""
     result = []
     for joint in joints:
-        if joint.surface != "floor" or joint.kind not in ("intermediate", "structural"):
+        if joint.surface.kind != "floor" or joint.kind not in ("intermediate", "structural"):
             continue
         strip = shapely.buffer(LineString(joint.line), joint.width)
         wet = [line for line in levels.lines if line.kind in ("low line", "valley")]
@@ -163,7 +164,7 @@ def low_line_findings(levels: Levels, joints: Sequence[MovementJoint]) -> list[F
         if length > IN_LOW_LINE:
             middle = joint.line.mean(axis=0)
             text = f"floor: the {joint.kind} joint lies {length / 1000:.2f} m in a low line of the falls; move the joint or the fall"
-            result.append(Finding(code="joint-in-low-line", text=text, surface="floor", at=(float(middle[0]), float(middle[1]))))
+            result.append(Finding(code="joint-in-low-line", text=text, at=(float(middle[0]), float(middle[1]))))
     return result
 
 
@@ -219,14 +220,14 @@ def slanted_structural(lining: Lining, frame: float) -> list[tuple[Polygon, Move
                     (
                         strip,
                         MovementJoint(
-                            "structural", "floor", points, float(segment.length), width, joint.name, bridged=joint.of != "finish"
+                            "structural", lining.floor.id, points, float(segment.length), width, joint.name, bridged=joint.of != "finish"
                         ),
                     )
                 )
     return result
 
 
-def bays_of(divider: Divider, frame: float) -> tuple[tuple[Bay, ...], tuple[MovementJoint, ...]]:
+def bays_of(divider: Divider, surface: SurfaceId, frame: float) -> tuple[tuple[Bay, ...], tuple[MovementJoint, ...]]:
     """Bays and joints of a division, back in the surface's own axes."""
     bays = []
     for part, origin in divider.bays:
@@ -236,7 +237,7 @@ def bays_of(divider: Divider, frame: float) -> tuple[tuple[Bay, ...], tuple[Move
         bays.append(Bay(region, (float(at[0]), float(at[1])), max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)))
     joints = [
         MovementJoint(
-            cut.kind, "", turned(segment, frame), float(np.hypot(*(segment[-1] - segment[0]))), cut.width, cut.why, bridged=cut.bridged
+            cut.kind, surface, turned(segment, frame), float(np.hypot(*(segment[-1] - segment[0]))), cut.width, cut.why, bridged=cut.bridged
         )
         for cut in divider.cuts
         for segment in cut.segments
@@ -258,10 +259,10 @@ def border_joints(surface: Surface, rules: Rules) -> list[MovementJoint]:
         length = float(np.hypot(*(edge[1] - edge[0])))
         if last and (last.kind, last.label) == (kind, border.label) and np.hypot(*(last.line[-1] - edge[0])) < EPS:
             result[-1] = MovementJoint(
-                kind, surface.name, np.vstack([last.line, edge[1]]), last.length + length, border.joint, "", border.label
+                kind, surface.id, np.vstack([last.line, edge[1]]), last.length + length, border.joint, "", border.label
             )
         else:
-            result.append(MovementJoint(kind, surface.name, edge.copy(), length, border.joint, "", border.label))
+            result.append(MovementJoint(kind, surface.id, edge.copy(), length, border.joint, "", border.label))
     return result
 
 
@@ -276,7 +277,7 @@ def carried_lines(lining: Lining, surface: Surface, joints: Sequence[MovementJoi
     bounds = turned_shape(surface.field, -frame).bounds
     result: dict[tuple[int, float], FixedLine] = {}
     for joint in joints:
-        if joint.surface != "floor" or joint.kind not in which:
+        if joint.surface.kind != "floor" or joint.kind not in which:
             continue
         a, b = joint.line[0], joint.line[-1]
         way = (b - a) / max(float(np.hypot(*(b - a))), EPS)
@@ -335,7 +336,7 @@ def break_joints(surface: Surface) -> list[MovementJoint]:
             long = max(float(np.hypot(*edge)) for edge in np.diff(shapely.get_coordinates(each.shape), axis=0))
             moves = FRAME_EXPANSION.value * 1e-6 * long * WASH_STEP.value
             why = f"a frame {long:.0f} long moves {moves:.1f} mm over {WASH_STEP.value:.0f} K ({FRAME_EXPANSION.source})"
-        result.append(MovementJoint(kind, surface.name, points, each.ring_length, each.joint, why, each.name))
+        result.append(MovementJoint(kind, surface.id, points, each.ring_length, each.joint, why, each.name))
     return result
 
 
@@ -359,7 +360,7 @@ def corner_joints(lining: Lining) -> list[MovementJoint]:
         room_side = 1.0 if x < surface.placing.length / 2 else -1.0
         x += room_side * (other.build_up + width / 2)
         line = np.array([[x, upright.bottom], [x, top]])
-        result.append(MovementJoint("corner", surface.name, line, top - upright.bottom, width, "", f"{own.label} / {other.label}"))
+        result.append(MovementJoint("corner", surface.id, line, top - upright.bottom, width, "", f"{own.label} / {other.label}"))
     return result
 
 
@@ -377,7 +378,7 @@ KINDS: tuple[Kind, ...] = ("perimeter", "threshold", "plinth", "column", "corner
 """In the order of tables."""
 
 
-def joint_types(joints: Sequence[MovementJoint], bays: Mapping[str, float], sealant: Sealant) -> list[JointType]:
+def joint_types(joints: Sequence[MovementJoint], bays: Mapping[SurfaceId, float], sealant: Sealant) -> list[JointType]:
     """Joints by kind and width, in the order of `KINDS`.
 
     `bays` is the longest side of a bay by surface, mm. A joint between bays takes the movement of half of each, one bay

@@ -15,6 +15,7 @@ import shapely
 from shapely import Polygon
 
 from layout.errors import SetOutError
+from layout.identity import SurfaceId
 from layout.lining.surfaces import Surface
 from layout.shapes import cleaned, parts_of, union_of
 from layout.units import TOUCH
@@ -71,8 +72,7 @@ def with_border(plan: Plan, outline: Outline, floor: Surface) -> tuple[Surface, 
     )
     bands = tuple(
         Surface(
-            name=f"border at {outline.walls[k].label}",
-            kind="border",
+            id=SurfaceId(floor.id.room, "border", outline.walls[k].run.number, 0, f"border at {outline.walls[k].label}"),
             tile=course,
             gross=Polygon(),
             field=strip,

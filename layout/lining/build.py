@@ -16,8 +16,9 @@ import shapely
 from shapely import Polygon
 
 from layout.errors import Finding, SetOutError
+from layout.identity import SurfaceId
 from layout.lining.borders import with_border
-from layout.lining.surfaces import Border, BreakOn, JointKind, Kind, Placing, Surface
+from layout.lining.surfaces import Border, BreakOn, JointKind, Placing, Surface
 from layout.room.outlines import Outline, break_shape, build_outline, build_up_of, frame_of, typed_span
 from layout.room.shell import FLOOR, Cell, Face, Shell, build_shell
 from layout.shapes import circle, cleaned, following, offset_edges, parts_of, rectangle, rings_of, union_of
@@ -178,7 +179,7 @@ def _straight_border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> 
     return Border(owner.kind, owner.label, owner.wall, owner.build_up, joint)
 
 
-def _flat_surface(plan: Plan, outline: Outline, shell: Shell, cell: Cell, name: str, kind: Kind, tile: Tile) -> Surface:
+def _flat_surface(plan: Plan, outline: Outline, shell: Shell, cell: Cell, known: SurfaceId, tile: Tile) -> Surface:
     rules = plan.rules
     polygons = shell.cells[cell]
     gross = union_of(polygons) if len(polygons) != 1 else polygons[0]
@@ -193,8 +194,7 @@ def _flat_surface(plan: Plan, outline: Outline, shell: Shell, cell: Cell, name: 
     free = cleaned(union_of(regions))
     region = cleaned(shapely.difference(free, union_of([b.hole for b in breaks]))) if breaks else free
     return Surface(
-        name=name,
-        kind=kind,
+        id=known,
         tile=tile,
         gross=gross if len(polygons) == 1 else shapely.MultiPolygon(list(polygons)),
         field=free,
@@ -232,8 +232,7 @@ class _Piece:
 class _Upright:
     """What an upright surface is made of before it is cut to shape."""
 
-    name: str
-    kind: Kind
+    id: SurfaceId
     run_key: tuple[str, int, int]
     length: float
     line: Floats
@@ -250,7 +249,8 @@ class _Upright:
 class _Uprights:
     """Makes every upright surface of a room from the faces of its shell."""
 
-    def __init__(self, plan: Plan, outline: Outline, shell: Shell, falls: Falls | None) -> None:
+    def __init__(self, plan: Plan, room: int, outline: Outline, shell: Shell, falls: Falls | None) -> None:
+        self.room = room
         self.plan, self.outline, self.shell = plan, outline, shell
         self.falls = falls
         self.rules = plan.rules
@@ -312,8 +312,7 @@ class _Uprights:
         wall = self.outline.walls[index]
         run = wall.run
         up = _Upright(
-            name=wall.label,
-            kind="wall",
+            id=SurfaceId(self.room, "wall", run.number, 0, wall.label),
             run_key=("wall", index, index),
             length=run.length,
             line=run.points[::-1],
@@ -354,8 +353,13 @@ class _Uprights:
         run = solid.runs[run_index]
         top = solid.height if kind == "plinth" else solid.tile_height
         up = _Upright(
-            name=f"{solid.solid.name} side {run.number}",
-            kind="plinth-side" if kind == "plinth" else "column-side",
+            id=SurfaceId(
+                self.room,
+                "plinth-side" if kind == "plinth" else "column-side",
+                index + 1,
+                run.number,
+                f"{solid.solid.name} side {run.number}",
+            ),
             run_key=(kind, index, run_index),
             length=run.length,
             line=run.points,
@@ -381,8 +385,7 @@ class _Uprights:
         result = []
         for side, line in lines.items():
             up = _Upright(
-                name=f"{opening.opening.name} {side}",
-                kind="reveal",
+                id=SurfaceId(self.room, "reveal", opening.index + 1, 1 if side == "left" else 2, f"{opening.opening.name} {side}"),
                 run_key=("reveal", number, 1 if side == "left" else 0),
                 length=depth,
                 line=line,
@@ -415,8 +418,7 @@ class _Uprights:
             )
             region = cleaned(shapely.difference(free, union_of([b.hole for b in up.breaks]))) if up.breaks else free
         return Surface(
-            name=up.name,
-            kind=up.kind,
+            id=up.id,
             tile=up.tile,
             gross=gross,
             field=free,
@@ -449,7 +451,7 @@ class _Uprights:
             if abs(middle[0] - end) < TOUCH:
                 at = up.line[0] if k == 0 else up.line[-1]
                 key = (up.run_key, (float(at[0]), float(at[1])))
-                return self.ends.get(key, 0.0 if up.kind == "reveal" else rules.perimeter_joint)
+                return self.ends.get(key, 0.0 if up.id.kind == "reveal" else rules.perimeter_joint)
         return self._contact(up, middle)
 
     def _foot(self, up: _Upright, middle: Floats) -> float:
@@ -478,7 +480,7 @@ class _Uprights:
         return Polygon([*line, *deep])
 
     def _top(self, up: _Upright) -> float:
-        if up.kind != "plinth-side" or up.tile is None:
+        if up.id.kind != "plinth-side" or up.tile is None:
             return 0.0
         # the top's tile covers the edge: the side ends a joint under it
         return up.tile.joint + up.tile.thickness - build_up_of(up.tile, True, self.rules)
@@ -507,9 +509,9 @@ def _boxes(pieces: Iterable[_Piece], top: float) -> BaseGeometry:
 
 
 def _upright_surfaces(
-    plan: Plan, outline: Outline, shell: Shell, falls: Falls | None
+    plan: Plan, room: int, outline: Outline, shell: Shell, falls: Falls | None
 ) -> tuple[list[Surface], list[Surface], list[Surface], list[Surface]]:
-    maker = _Uprights(plan, outline, shell, falls)
+    maker = _Uprights(plan, room, outline, shell, falls)
 
     def made(ups: Iterable[_Upright]) -> list[Surface]:
         return [surface for up in ups if (surface := maker.surface(up)) is not None]
@@ -520,7 +522,9 @@ def _upright_surfaces(
     for k, solid in enumerate(outline.plinths):
         tile = solid.tile or plan.tile("plinth")
         if shell.cells.get(k + 1):
-            plinths.append(_flat_surface(plan, outline, shell, k + 1, f"{solid.solid.name} top", "plinth-top", tile))
+            plinths.append(
+                _flat_surface(plan, outline, shell, k + 1, SurfaceId(room, "plinth-top", k + 1, 0, f"{solid.solid.name} top"), tile)
+            )
         sides = sorted(range(len(solid.runs)), key=lambda r: solid.runs[r].number)
         plinths += made(maker.side("plinth", k, r) for r in sides)
     columns: list[Surface] = []
@@ -546,7 +550,7 @@ def build_lining(plan: Plan, index: int) -> Lining:
     outline = build_outline(plan, index)
     room = plan.rooms[index]
     shell = build_shell(outline)
-    floor = _flat_surface(plan, outline, shell, FLOOR, "floor", "floor", plan.tile(room.floor_tile))
+    floor = _flat_surface(plan, outline, shell, FLOOR, SurfaceId(index, "floor", 0, 0, "floor"), plan.tile(room.floor_tile))
     if floor.region.is_empty:
         place = f"{plan.source}: rooms[{index}]"
         raise SetOutError(
@@ -558,6 +562,6 @@ def build_lining(plan: Plan, index: int) -> Lining:
         from layout.falls.levels import build_falls  # noqa: PLC0415  # a level floor does without
 
         falls = build_falls(plan, index, outline)
-    walls, plinths, columns, reveals = _upright_surfaces(plan, outline, shell, falls)
-    findings = [Finding(code="openings-merged", text=text, surface="floor") for text in outline.merged_openings]
+    walls, plinths, columns, reveals = _upright_surfaces(plan, index, outline, shell, falls)
+    findings = [Finding(code="openings-merged", text=text) for text in outline.merged_openings]
     return Lining(plan, room, outline, shell, (floor, *bands, *walls, *plinths, *columns, *reveals), tuple(findings), falls)

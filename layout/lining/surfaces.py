@@ -18,11 +18,11 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
+    from layout.identity import SurfaceId, SurfaceKind
     from layout.plan.values import Tile
 
     Floats = NDArray[np.float64]
 
-Kind: TypeAlias = Literal["floor", "border", "wall", "plinth-top", "plinth-side", "column-side", "reveal"]
 JointKind: TypeAlias = Literal["perimeter", "threshold", "plinth", "column", "drain", "pipe"]
 
 
@@ -118,8 +118,7 @@ class Surface:
     `saw_lines` are strips, a joint wide, along which its tiles are cut through: hips and valleys of a floor that falls.
     """
 
-    name: str
-    kind: Kind
+    id: SurfaceId
     tile: Tile | None
     gross: BaseGeometry
     field: BaseGeometry
@@ -135,6 +134,16 @@ class Surface:
     joint_field: BaseGeometry | None = None
     joint_region: BaseGeometry | None = None
     saw_lines: BaseGeometry | None = None
+
+    @property
+    def name(self) -> str:
+        """What a person calls it."""
+        return self.id.name
+
+    @property
+    def kind(self) -> SurfaceKind:
+        """What it is."""
+        return self.id.kind
 
     @property
     def divided_field(self) -> BaseGeometry:

@@ -159,7 +159,7 @@ def plan_works(
                 begins = later if by is None or later <= by or begins > by else begins
             if by is not None and begins > by:
                 text = f"{room}: {NAMES[key]} cannot start before {begins:%a %d %b %H:%M}, after its window closed at {by:%a %d %b %H:%M}: abrade and prime, or shift the start"
-                findings.append(Finding(code="window-missed", text=text, surface="floor"))
+                findings.append(Finding(code="window-missed", text=text))
             ends = calendar.worked(begins, hours / hands) if key != "flood" else begins + dt.timedelta(hours=products.flood_test_h.value)
             at = ends + dt.timedelta(hours=wait * factor)
             by = None if window is None else ends + dt.timedelta(hours=window * factor)

@@ -363,7 +363,7 @@ def _trims(setout: SetOut) -> list[Item]:
             coves += [
                 Part(_label(setout, room, joint.label), joint.length / 1000.0)
                 for joint in room.joints
-                if joint.surface == "floor" and joint.kind in ("perimeter", "plinth", "column")
+                if joint.surface.kind == "floor" and joint.kind in ("perimeter", "plinth", "column")
             ]
         outline = room.lining.outline
         trims += [Part(_label(setout, room, f"arris {name}"), (top - low) / 1000.0) for name, _, low, top in arrises(room.lining)]

@@ -90,10 +90,10 @@ def cut_findings(
                 if mend
                 else "; the plan fixes the start, setout --compare starts shows the best free one"
             )
-        result.append(Finding(code="cut-below-least", text=text, surface=surface.name, at=place))
+        result.append(Finding(code="cut-below-least", text=text, surface=surface.id, at=place))
     if worst < min(tile.least_cut, smallest) / 2 and worst < 30.0:
         text = f"{surface.name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}"
-        result.append(Finding(code="cut-may-vanish", text=text, surface=surface.name, at=place))
+        result.append(Finding(code="cut-may-vanish", text=text, surface=surface.id, at=place))
     return result
 
 
@@ -106,18 +106,18 @@ def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Find
         flange = shapely.buffer(each.shape, each.flange, join_style="mitre")
         near = []
         for joint in joints:
-            if joint.kind not in ("intermediate", "structural") or joint.surface != "floor":
+            if joint.kind not in ("intermediate", "structural") or joint.surface.kind != "floor":
                 continue
             line = shapely.LineString(joint.line)
             if line.intersects(each.shape):
                 text = f"the {joint.kind} joint runs through {each.name}; move the drain or the joint"
-                result.append(Finding(code="joint-through-drain", text=text, surface="floor", at=each.at))
+                result.append(Finding(code="joint-through-drain", text=text, at=each.at))
             elif (apart := float(line.distance(flange))) < FLANGE_TO_JOINT.value - TOUCH:
                 near.append(apart)
         if near:
             how = "1 movement joint runs" if len(near) == 1 else f"{len(near)} movement joints run"
             text = f"{how} to within {min(near):.0f} mm of the flange of {each.name}; {FLANGE_TO_JOINT.value:.0f} wanted ({FLANGE_TO_JOINT.source})"
-            result.append(Finding(code="joint-near-flange", text=text, surface="floor", at=each.at))
+            result.append(Finding(code="joint-near-flange", text=text, at=each.at))
     return result
 
 
@@ -127,7 +127,7 @@ def width_findings(types: Sequence[JointType]) -> list[Finding]:
     for each in types:
         if not each.design.enough and each.design.stock is not None:
             text = f"the {each.kind} joint of {each.width:g} is narrow: {each.design.formula}; take {each.design.stock:g} ({each.design.source})"
-            result.append(Finding(code="joint-too-narrow", text=text, surface="floor"))
+            result.append(Finding(code="joint-too-narrow", text=text))
     return result
 
 
@@ -136,10 +136,10 @@ def face_findings(surface: Surface, whole: int, lost: float) -> list[Finding]:
     result = []
     if whole == 0 and surface.tile is not None:
         text = f"{surface.name}: no whole tile fits"
-        result.append(Finding(code="tile-larger-than-face", text=text, surface=surface.name))
+        result.append(Finding(code="tile-larger-than-face", text=text, surface=surface.id))
     if lost > 1.0:
         text = f"{surface.name}: strips nowhere wider than {TOUCH} mm were left out, {lost:.0f} mm² in all"
-        result.append(Finding(code="strip-dropped", text=text, surface=surface.name))
+        result.append(Finding(code="strip-dropped", text=text, surface=surface.id))
     return result
 
 
@@ -148,7 +148,7 @@ def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
     result = []
 
     def add(code: str, text: str) -> None:
-        result.append(Finding(code=code, text=f"{surface.name}: {text}", surface=surface.name))
+        result.append(Finding(code=code, text=f"{surface.name}: {text}", surface=surface.id))
 
     if tile.scatter is not None:
         wanted = max(JOINT_PER_SCATTER.value * tile.scatter, JOINT_LEAST.value)
@@ -188,10 +188,10 @@ def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.obj
         else:
             what = f"has a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted"
         text = f"{surface.name}: {mark} {what}; split it there, as two pieces with a joint{shift}"
-        result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=at))
+        result.append(Finding(code="weak-piece", text=text, surface=surface.id, at=at))
     if strips:
         strips.sort(key=lambda item: (len(item[0]), item[0]))
         names, what = ", ".join(mark for mark, _ in strips), f"nowhere wider than {WEAK_NECK.value:.0f}"
         text = f"{surface.name}: {what}: {names}; move what they are cut to{shift}"
-        result.append(Finding(code="weak-piece", text=text, surface=surface.name, at=strips[0][1]))
+        result.append(Finding(code="weak-piece", text=text, surface=surface.id, at=strips[0][1]))
     return result

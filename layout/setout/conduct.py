@@ -54,6 +54,7 @@ if TYPE_CHECKING:
 
     from layout.errors import Point
     from layout.falls.levels import Levels
+    from layout.identity import SurfaceId
     from layout.joints.divide import FixedLine, PreferredLine, Rejected
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
@@ -221,7 +222,7 @@ class _SurfaceSetter:
         if surface.region.is_empty:
             if surface.gross.area > 1.0:
                 text = f"{surface.name}: nothing is left for tile inside joints and build-up"
-                self.findings.append(Finding(code="surface-too-small", text=text, surface=surface.name))
+                self.findings.append(Finding(code="surface-too-small", text=text, surface=surface.id))
             return None
         divider = self._divider()
         settler = Settler(self.faces, divider, self.puller, self.given)
@@ -234,11 +235,11 @@ class _SurfaceSetter:
             if other.value(second[0]) < settler.value(start):
                 divider, settler, (start, others, method) = through, other, second
         self.findings += [*settler.findings, *self.puller.findings]
-        bays, joints = bays_of(divider, self.faces.frame)
-        self.joints = [*(replace(joint, surface=surface.name) for joint in joints), *self.joints]
+        bays, joints = bays_of(divider, surface.id, self.faces.frame)
+        self.joints = [*joints, *self.joints]
         for why in divider.broken:
             self.findings.append(
-                Finding(code="bay-over-rule", text=f"{surface.name}: {why}; no cut that was tried mends it", surface=surface.name)
+                Finding(code="bay-over-rule", text=f"{surface.name}: {why}; no cut that was tried mends it", surface=surface.id)
             )
         field, bays = self._lay(bays)
         drawn, worst, where, place, necks = self._narrowest(field, bays)
@@ -285,14 +286,14 @@ class _SurfaceSetter:
         region = self.faces.surface.divided_region
         fixed: list[FixedLine] = []
         preferred: list[PreferredLine] = []
-        if self.faces.surface.name == "floor":
+        if self.faces.surface.kind == "floor":
             fixed = fixed_lines(self.faces.lining, self.faces.surface, self.faces.frame)
             preferred = preferred_lines(self.faces.lining, self.faces.frame)
             for strip, joint in slanted_structural(self.faces.lining, self.faces.frame):
                 region = shapely.difference(region, strip)
                 self.joints.append(joint)
                 text = f"{joint.why}: it runs at an angle to the tile joints, so tiles are cut along both its faces"
-                self.findings.append(Finding(code="structural-joint-cut", text=text, surface="floor"))
+                self.findings.append(Finding(code="structural-joint-cut", text=text))
         else:
             fixed = carried_lines(self.faces.lining, self.faces.surface, self.floor_joints, self.faces.frame)
         obstacles = obstacles_of(self.faces.surface, self.faces.frame, self.faces.lining.plan.products.collar_lap.value)
@@ -414,7 +415,7 @@ class _SurfaceSetter:
         for pull in told:
             if pull.asked and pull.miss > TOUCH:
                 text = f"{name}: {pull.at}: {pull.wanted}, missed by {pull.miss:.1f} mm; rules.start_order tells what comes before pulls"
-                self.findings.append(Finding(code="pull-missed", text=text, surface=name))
+                self.findings.append(Finding(code="pull-missed", text=text, surface=self.faces.surface.id))
         return told
 
     def _wall_cuts(self) -> list[WallCut]:
@@ -477,7 +478,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
     findings = [*lining.findings, *(levels.findings if levels else ())]
     surfaces: list[SurfaceSetOut] = []
     joints: list[MovementJoint] = []
-    setters: dict[str, _SurfaceSetter] = {}
+    setters: dict[SurfaceId, _SurfaceSetter] = {}
     for surface in lining.surfaces:
         joints += border_joints(surface, plan.rules)
         if surface.tile is None:
@@ -491,7 +492,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
                 findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
                 surfaces.append(course)
             continue
-        setter = setters.get(surface.name) or _SurfaceSetter(lining, surface, surface.tile, carried, joints, levels)
+        setter = setters.get(surface.id) or _SurfaceSetter(lining, surface, surface.tile, carried, joints, levels)
         done = setter.set_out()
         findings += setter.findings
         if done is None:
@@ -515,10 +516,10 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
         name: k
         for k, name in enumerate(("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner"))
     }
-    longest = {done.surface.name: max(bay.longest for bay in done.bays) for done in surfaces}
+    longest = {done.surface.id: max(bay.longest for bay in done.bays) for done in surfaces}
     types = tuple(joint_types(joints, longest, plan.rules.sealant))
     findings += checks.width_findings(types)
-    places = {surface.name: k for k, surface in enumerate(lining.surfaces)}
+    places = {surface.id: k for k, surface in enumerate(lining.surfaces)}
     joints.sort(key=lambda j: (places[j.surface], order[j.kind], np.round(j.line[0], 3).tolist()))
     if levels is not None:
         from layout.falls.levels import spot_levels  # noqa: PLC0415  # a level floor does without
@@ -532,10 +533,10 @@ def _room(plan: Plan, index: int, earlier: Mapping[str, Carried]) -> tuple[RoomS
 
 def _uprights(
     lining: Lining, carried: Mapping[str, Carried], joints: Sequence[MovementJoint], floor: SurfaceSetOut
-) -> dict[str, _SurfaceSetter]:
+) -> dict[SurfaceId, _SurfaceSetter]:
     """What sets out each upright surface, with the courses that those of one tile share and joints in line with the floor's."""
     result = {
-        surface.name: _SurfaceSetter(lining, surface, surface.tile, carried, joints, None)
+        surface.id: _SurfaceSetter(lining, surface, surface.tile, carried, joints, None)
         for surface in lining.surfaces
         if surface.placing.line is not None and surface.tile is not None
     }

@@ -148,9 +148,9 @@ class Column:
         for text in CAUTIONS:
             self.words(text, bullet="•")
 
-    def findings(self, room: RoomSetOut, surfaces: set[str] | None = None, most: int = 8, codes: tuple[str, ...] = ()) -> None:
+    def findings(self, room: RoomSetOut, floor_only: bool = False, most: int = 8, codes: tuple[str, ...] = ()) -> None:
         """What the tool found, as a list to tick off; of some codes only if any are given."""
-        own = [f for f in room.findings if (surfaces is None or f.surface in surfaces) and (not codes or f.code in codes)]
+        own = [f for f in room.findings if (not floor_only or f.where == "floor") and (not codes or f.code in codes)]
         if not own:
             return
         self.head("Look at these before work starts")

@@ -31,7 +31,7 @@ ORDER = (
 
 def field_joints(room: RoomSetOut) -> list[tuple[str, MovementJoint]]:
     """Joints in the field of the floor, named J1, J2 … from the lower left."""
-    own = [joint for joint in room.joints if joint.surface == "floor" and joint.kind in ("intermediate", "structural")]
+    own = [joint for joint in room.joints if joint.surface.kind == "floor" and joint.kind in ("intermediate", "structural")]
     own.sort(key=lambda joint: (joint.kind != "structural", *np.round(joint.line.mean(axis=0)[::-1], 0).tolist()))
     return [(f"J{k}", joint) for k, joint in enumerate(own, 1)]
 
@@ -104,7 +104,7 @@ def _carried(room: RoomSetOut, view: View, placer: Placer, result: list[Primitiv
         if surface.placing.line is None:
             continue
         for joint in room.joints:
-            if joint.surface == surface.name and joint.kind in ("intermediate", "structural"):
+            if joint.surface == surface.id and joint.kind in ("intermediate", "structural"):
                 at = surface.placing.to_room(joint.line[:1])[0, :2]
                 result.append(Symbol("upright", (float(at[0]), float(at[1])), 2.4, "MOVEMENT-JOINT"))
                 paper = view.to_paper(at[None])[0]

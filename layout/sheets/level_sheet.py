@@ -210,6 +210,6 @@ def words(room: RoomSetOut, levels: Levels, column: Column, present: set[str]) -
         "screed-thin",
         "tile-over-hip",
     )
-    column.findings(room, {"floor"}, most=6, codes=codes)
+    column.findings(room, floor_only=True, most=6, codes=codes)
     if column.left > 62.0:
         column.cautions()

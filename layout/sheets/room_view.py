@@ -99,7 +99,7 @@ def laid_tiles(done: SurfaceSetOut, turn: float = 0.0, at: tuple[float, float] =
 def _joints(room: RoomSetOut) -> tuple[Primitive, ...]:
     result: list[Primitive] = []
     for joint in room.joints:
-        if joint.surface != "floor":
+        if joint.surface.kind != "floor":
             continue
         if joint.kind in ("intermediate", "structural"):
             result.append(Stroke(joint.line, "STRUCTURAL-JOINT" if joint.kind == "structural" else "MOVEMENT-JOINT"))

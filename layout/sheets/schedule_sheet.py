@@ -184,7 +184,7 @@ def _findings(result: Pages, setout: SetOut) -> None:
     grouped: dict[tuple[str, str], list[str]] = {}
     for room, finding in found:
         if finding.code == "tile-larger-than-face":
-            grouped.setdefault((room, finding.code), []).append(finding.surface)
+            grouped.setdefault((room, finding.code), []).append(finding.where)
         else:
             result.words(f"{room}: {finding.text}" if len(setout.rooms) > 1 else finding.text, "□")
     for (room, _), names in grouped.items():

@@ -105,7 +105,7 @@ def _on_joint(room: RoomSetOut, line: StartLine) -> bool:
     way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
     beside = 0.0
     for joint in room.joints:
-        if joint.surface == "floor" and joint.kind in ("intermediate", "structural"):
+        if joint.surface.kind == "floor" and joint.kind in ("intermediate", "structural"):
             off = np.abs(way[0] * (joint.line - a)[:, 1] - way[1] * (joint.line - a)[:, 0])
             beside += joint.length if float(off.max()) < ON_JOINT else 0.0
     return beside > 0.5 * float(np.hypot(*(b - a)))
@@ -307,7 +307,7 @@ def _figure_box(item: Dimension, view: View) -> tuple[float, float, float, float
 def _joint_names(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primitive]) -> None:
     """Width and kind beside each movement joint in the field."""
     for joint in room.joints:
-        if joint.surface != "floor" or joint.kind not in ("intermediate", "structural"):
+        if joint.surface.kind != "floor" or joint.kind not in ("intermediate", "structural"):
             continue
         a, b = joint.line[0], joint.line[-1]
         way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
@@ -366,7 +366,7 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
         column.words(text, bullet="•")
     column.head("Key")
     column.legend("start", present)
-    column.findings(room, {"floor"}, most=4)
+    column.findings(room, floor_only=True, most=4)
     _as_measured(room, column)
     if column.left > 62.0:
         column.cautions()

@@ -231,4 +231,4 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
         "each to the consumption on the schedules; measure the wet film at the test points and sign. Flood test before tile; "
         "no tile before the membrane's own curing time."
     )
-    column.findings(room, None, most=2)
+    column.findings(room, most=2)

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from layout.identity import SurfaceId
     from layout.joints.lines import Bay
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
@@ -101,7 +102,7 @@ def _kept_from_nothing(faces: Sequence[Faces], wanted: float) -> tuple[float, li
         f"walls: courses as rules.courses wants them would taper the bottom course to {max(runs, 0.0):.0f} along the falling floor; "
         f"they are moved by {moved[best]:+.0f}, which leaves {width[best]:.0f}"
     )
-    return snapped(float(tries[best])), [Finding(code="courses-moved", text=text, surface=faces[0].surface.name)]
+    return snapped(float(tries[best])), [Finding(code="courses-moved", text=text, surface=faces[0].surface.id)]
 
 
 def _falls(edge: Floats) -> bool:
@@ -132,14 +133,14 @@ def floor_joints(lining: Lining, faces: Faces, floor: TileField, bays: Sequence[
     cos, sin = turn_of(floor.turn)
     axes = np.array([[cos, sin], [-sin, cos]])
     axis = int(np.abs(axes @ way).argmax())
-    name = faces.surface.name
     if abs(abs(float(axes[axis] @ way)) - 1.0) > 1e-5:
-        return None, _missed(name, "the floor's joints do not meet it square; the wall is balanced by itself")
+        return None, _missed(faces.surface.id, "the floor's joints do not meet it square; the wall is balanced by itself")
     pitch = float(floor.pattern.vectors[axis][axis])
     if abs(pitch - faces.lattice[0].pitch) > ALIKE:
         step = abs(pitch - faces.lattice[0].pitch)
         return None, _missed(
-            name, f"floor joints come every {pitch:g}, its own every {faces.lattice[0].pitch:g}: {step:g} out more with each tile"
+            faces.surface.id,
+            f"floor joints come every {pitch:g}, its own every {faces.lattice[0].pitch:g}: {step:g} out more with each tile",
         )
     middle = line.mean(axis=0)
     near = min(range(len(bays)), key=lambda k: (round(bays[k].region.distance(shapely.Point(middle)), 3), k))
@@ -148,8 +149,8 @@ def floor_joints(lining: Lining, faces: Faces, floor: TileField, bays: Sequence[
     return snapped(float((corner - line[0]) @ way) % pitch), None
 
 
-def _missed(name: str, why: str) -> Finding:
-    return Finding(code="joints-not-carried", text=f"{name}: {why}", surface=name)
+def _missed(surface: SurfaceId, why: str) -> Finding:
+    return Finding(code="joints-not-carried", text=f"{surface.name}: {why}", surface=surface)
 
 
 def courses_of(surface: Surface, field: TileField, floor: float) -> list[Course]:

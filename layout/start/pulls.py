@@ -168,7 +168,7 @@ class Puller:
 
     def _missed(self, name: str, why: str) -> None:
         text = f"{self.faces.surface.name}: {name} cannot be met: {why}"
-        self.findings.append(Finding(code="pull-missed", text=text, surface=self.faces.surface.name))
+        self.findings.append(Finding(code="pull-missed", text=text, surface=self.faces.surface.id))
 
     def _habits(self) -> list[_Aim]:
         faces = self.faces

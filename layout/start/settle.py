@@ -105,9 +105,9 @@ class Settler:
         _, start, choices = tried[0]
         start = self._course(start)
         self._divide(start)
-        if not settled and self.faces.surface.name == "floor":
+        if not settled and self.faces.surface.kind == "floor":
             text = "floor: the best start and the movement joints move each other; the best pair that was tried is taken"
-            self.findings.append(Finding(code="start-joint-loop", text=text, surface="floor"))
+            self.findings.append(Finding(code="start-joint-loop", text=text))
         return start, choices
 
     def _settle(self, start: tuple[float, float], tried: list[_Tried]) -> bool:

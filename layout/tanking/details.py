@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
+    from layout.identity import SurfaceId
     from layout.lining.build import Lining
     from layout.lining.surfaces import BreakOn, Surface
 
@@ -30,7 +31,7 @@ class Detail:
     """Breaks that are treated as one: names, surface, middle (own axes), greatest overlap of their reaches and the lap needed, mm."""
 
     members: tuple[str, ...]
-    surface: str
+    surface: SurfaceId
     at: Point
     overlap: float
     needed: float
@@ -41,7 +42,7 @@ class Clearance:
     """Clear distance from a break's collar or flange to the nearest other or corner, mm; negative where they overlap."""
 
     label: str
-    surface: str
+    surface: SurfaceId
     clear: float
     nearest: str
 
@@ -75,7 +76,7 @@ def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[F
                     overlaps[a] = max(overlaps[a], -gap)
                     groups = [groups[a] if g == groups[b] else g for g in groups]
             if near[1]:
-                clear.append(Clearance(one.name, surface.name, near[0], near[1]))
+                clear.append(Clearance(one.name, surface.id, near[0], near[1]))
         for group in dict.fromkeys(groups):
             members = [k for k, g in enumerate(groups) if g == group]
             if len(members) < 2 and not at_corner[members[0]]:
@@ -84,12 +85,12 @@ def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[F
             middle = shapely.union_all([own[k].shape for k in members]).centroid
             overlap = max(overlaps[k] for k in members)
             at = (float(middle.x), float(middle.y))
-            details.append(Detail(tuple(names), surface.name, at, overlap, products.tape_lap.value))
+            details.append(Detail(tuple(names), surface.id, at, overlap, products.tape_lap.value))
             text = (
                 f"{surface.name}: {', '.join(names)} are one detail: their collars, flanges or tape reach into each other by {overlap:.0f}; "
                 f"make it of one sheet or lap the pieces by {products.tape_lap.value:g}"
             )
-            findings.append(Finding(code="detail-grouped", text=text, surface=surface.name, at=at))
+            findings.append(Finding(code="detail-grouped", text=text, surface=surface.id, at=at))
         findings += _flanges(surface, own, corners)
     return details, clear, findings
 
@@ -113,5 +114,5 @@ def _flanges(surface: Surface, own: list[BreakOn], corners: BaseGeometry) -> lis
         apart = float(each.shape.distance(corners)) - each.flange
         if apart < FLANGE_TO_UPSTAND.value - TOUCH:
             text = f"the flange of {each.name} is {max(apart, 0.0):.0f} from an upstand; {FLANGE_TO_UPSTAND.value:.0f} wanted ({FLANGE_TO_UPSTAND.source})"
-            result.append(Finding(code="flange-near-upstand", text=text, surface=surface.name, at=each.at))
+            result.append(Finding(code="flange-near-upstand", text=text, surface=surface.id, at=each.at))
     return result

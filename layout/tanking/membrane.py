@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.errors import Point, Rule
+    from layout.identity import SurfaceId
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Plan
@@ -62,7 +63,7 @@ class TestPoint:
 
     name: str
     kind: str
-    surface: str
+    surface: SurfaceId
     at: Point
 
 
@@ -180,13 +181,13 @@ def test_points(lining: Lining) -> list[TestPoint]:
         for number in range(1, count + 1):
             k = int(np.round(apart, 3).argmax())
             at = (float(spots[k, 0]), float(spots[k, 1]))
-            result.append(TestPoint(f"{letter}{number}", kind, "floor", at))
+            result.append(TestPoint(f"{letter}{number}", kind, lining.floor.id, at))
             apart = np.minimum(apart, np.hypot(*(spots - spots[k]).T))
     places = [(each.name, each.at) for each in lining.floor.breaks if each.kind in ("gully", "channel")]
     for face in lining.shell.thresholds:
         name = lining.outline.openings[face.tag.number].opening.name
         places.append((name, ((face.a[0] + face.b[0]) / 2, (face.a[1] + face.b[1]) / 2)))
-    result += [TestPoint(f"F{k}", f"flood level at {name}", "floor", at) for k, (name, at) in enumerate(places, 1)]
+    result += [TestPoint(f"F{k}", f"flood level at {name}", lining.floor.id, at) for k, (name, at) in enumerate(places, 1)]
     return result
 
 
@@ -198,15 +199,15 @@ def membrane_findings(lining: Lining, film: Film) -> list[Finding]:
             f"{film.coats} coats of {film.wet:.2f} mm wet dry to {film.coats * film.dry:.2f} mm; "
             f"{film.least.value:g} wanted for {film.exposure} ({film.least.source})"
         )
-        result.append(Finding(code="membrane-thin", text=text, surface="floor"))
+        result.append(Finding(code="membrane-thin", text=text))
     for wall in lining.outline.walls:
         if 0.0 < wall.tanking_height < TANKING_LEAST.value - TOUCH:
             text = f"{wall.label} is tanked to {wall.tanking_height:g}; {TANKING_LEAST.value:g} wanted ({TANKING_LEAST.source})"
-            result.append(Finding(code="tanking-low", text=text, surface="floor"))
+            result.append(Finding(code="tanking-low", text=text))
         above = wall.tanking_height - lining.floor.build_up
         if wall.tanking_height > 0.0 and above < UPSTAND_LEAST.value - TOUCH:
             text = (
                 f"{wall.label} is tanked to {above:.0f} above the finished floor; {UPSTAND_LEAST.value:g} wanted ({UPSTAND_LEAST.source})"
             )
-            result.append(Finding(code="tanking-low", text=text, surface="floor"))
+            result.append(Finding(code="tanking-low", text=text))
     return result

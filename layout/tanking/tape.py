@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.errors import Point
+    from layout.identity import SurfaceId
     from layout.joints.lines import MovementJoint
     from layout.lining.build import Lining
     from layout.room.shell import Corner, Face
@@ -62,7 +63,7 @@ class Collar:
     """A collar round a pipe or fixing; `at` in the surface's own axes, diameter of the break, mm."""
 
     label: str
-    surface: str
+    surface: SurfaceId
     at: Point
     diameter: float
 
@@ -72,7 +73,7 @@ class Flange:
     """The flange of a drain that the membrane laps; length round the frame, mm."""
 
     label: str
-    surface: str
+    surface: SurfaceId
     length: float
     width: float
 
@@ -116,7 +117,7 @@ class _Taper:
             if not _tanked_at(owner.tanking, faces[0].bottom):
                 if owner.tanking > TOUCH:
                     text = f"{owner.label} is tanked to {owner.tanking:.0f} only, below the top of the plinth before it ({faces[0].bottom:.0f}): no tape there"
-                    self.findings.append(Finding(code="tanking-low", text=text, surface="floor", at=faces[0].a))
+                    self.findings.append(Finding(code="tanking-low", text=text, at=faces[0].a))
                 continue
             noun = _NOUNS[key[0]]
             kind = f"{noun}-floor" if faces[0].low == 0 else ("plinth-wall" if noun == "wall" else f"{noun}-plinth")
@@ -175,11 +176,11 @@ class _Taper:
             if back is not None:
                 low_wall = one.label if one.tanking < two.tanking else two.label
                 text = f"{label}: tape runs up to {top:.0f}, with a return of at least {back.value:.0f} on {low_wall}, tanked to {low:.0f} only"
-                self.findings.append(Finding(code="tanking-return", text=text, surface="floor", at=upright.at))
+                self.findings.append(Finding(code="tanking-return", text=text, at=upright.at))
 
     def bridges(self, joints: list[MovementJoint]) -> None:
         """Structural joints are bridged in the membrane with a loop, up walls as far as they are tanked; tile-only joints are not."""
-        surfaces = {surface.name: surface for surface in self.lining.surfaces}
+        surfaces = {surface.id: surface for surface in self.lining.surfaces}
         for joint in joints:
             if joint.kind != "structural" or not joint.bridged or joint.surface not in surfaces:
                 continue
@@ -201,7 +202,7 @@ class _Taper:
             result.append(CornerPiece(kind, corner.kind, (*corner.at, corner.level)))
             if kind == "made":
                 text = f"the corner ({corner.kind}, {corner.angle:.0f}°) at [{corner.at[0]:.0f}, {corner.at[1]:.0f}] is made from tape: no preformed piece fits"
-                self.findings.append(Finding(code="corner-made", text=text, surface="floor", at=corner.at))
+                self.findings.append(Finding(code="corner-made", text=text, at=corner.at))
         return result
 
     def _piece(self, corner: Corner) -> Literal["internal", "external", "made"] | None:
@@ -270,9 +271,9 @@ def reinforce(lining: Lining, joints: list[MovementJoint]) -> Tape:
                 if surface.placing.line is not None and each.at[1] > surface.tanked.bounds[3] + TOUCH:
                     continue
                 size = each.diameter or math.hypot(*(np.ptp(np.array(each.shape.exterior.coords), axis=0)))
-                collars.append(Collar(each.name, surface.name, each.at, float(size)))
+                collars.append(Collar(each.name, surface.id, each.at, float(size)))
             elif each.flange > 0.0:
-                flanges.append(Flange(each.name, surface.name, float(each.shape.length), each.flange))
+                flanges.append(Flange(each.name, surface.id, float(each.shape.length), each.flange))
     runs = sorted(taper.runs, key=lambda run: (_ORDER.index(run.junction), run.kind, run.name, run.line[0].tolist()))
     return Tape(tuple(runs), tuple(corners), tuple(collars), tuple(flanges), tuple(taper.findings))
 

@@ -103,9 +103,9 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
     room = setout.rooms[index]
     tape = room.tape
     surfaces: list[dict[str, Any]] = []
-    done = {each.surface.name: k for k, each in enumerate(room.surfaces)}
+    done = {each.surface.id: k for k, each in enumerate(room.surfaces)}
     for surface in room.lining.surfaces:
-        surfaces += _surface_parts(setout, index, surface, done.get(surface.name), pieces=pieces)
+        surfaces += _surface_parts(setout, index, surface, done.get(surface.id), pieces=pieces)
     return {
         "name": room.name,
         "floor_m2": fine(room.lining.floor.gross.area / 1e6),
@@ -113,7 +113,7 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
         "movement_joints": [
             {
                 "kind": joint.kind,
-                "surface": joint.surface,
+                "surface": joint.surface.name,
                 "line": points(joint.line),
                 "length_mm": mm(joint.length),
                 "width_mm": mm(joint.width),
@@ -146,8 +146,8 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
             for run in tape.runs
         ],
         "corner_pieces": {kind: tape.count(kind) for kind in ("internal", "external", "made")},
-        "collars": [{"for": c.label, "surface": c.surface, "at": pair(c.at), "diameter_mm": mm(c.diameter)} for c in tape.collars],
-        "flanges": [{"for": f.label, "surface": f.surface, "length_mm": mm(f.length), "width_mm": mm(f.width)} for f in tape.flanges],
+        "collars": [{"for": c.label, "surface": c.surface.name, "at": pair(c.at), "diameter_mm": mm(c.diameter)} for c in tape.collars],
+        "flanges": [{"for": f.label, "surface": f.surface.name, "length_mm": mm(f.length), "width_mm": mm(f.width)} for f in tape.flanges],
         "warnings": [finding_record(finding) for finding in room.findings],
         "joint_types": [
             {
@@ -195,15 +195,15 @@ def _membrane(room: RoomSetOut) -> dict[str, Any]:
         "details": [
             {
                 "members": list(detail.members),
-                "surface": detail.surface,
+                "surface": detail.surface.name,
                 "at": pair(detail.at),
                 "overlap_mm": mm(detail.overlap),
                 "needed_mm": mm(detail.needed),
             }
             for detail in made.details
         ],
-        "clear": [{"for": c.label, "surface": c.surface, "clear_mm": mm(c.clear), "nearest": c.nearest} for c in made.clearances],
-        "tests": [{"name": test.name, "kind": test.kind, "surface": test.surface, "at": pair(test.at)} for test in made.tests],
+        "clear": [{"for": c.label, "surface": c.surface.name, "clear_mm": mm(c.clear), "nearest": c.nearest} for c in made.clearances],
+        "tests": [{"name": test.name, "kind": test.kind, "surface": test.surface.name, "at": pair(test.at)} for test in made.tests],
     }
 
 
@@ -261,7 +261,12 @@ def _levels(levels: Levels) -> dict[str, Any]:
 
 def finding_record(finding: Finding) -> dict[str, Any]:
     """A finding for the record."""
-    return {"code": finding.code, "text": finding.text, "surface": finding.surface, "at": pair(finding.at) if finding.at else None}
+    return {
+        "code": finding.code,
+        "text": finding.text,
+        "surface": finding.where,
+        "at": pair(finding.at) if finding.at else None,
+    }
 
 
 def _surface_parts(setout: SetOut, room: int, surface: Surface, index: int | None, *, pieces: bool) -> list[dict[str, Any]]:

@@ -164,7 +164,7 @@ def test_a_movement_joint_takes_the_high_line_and_leaves_the_low_one():
     rules = {"movement": "UK_FLOOR", "max_edge": longest}
 
     def joint_at(room):
-        (joint,) = [j for j in room.joints if j.surface == "floor" and j.kind == "intermediate"]
+        (joint,) = [j for j in room.joints if j.surface.name == "floor" and j.kind == "intermediate"]
         return joint.line[:, 0].mean()
 
     assert joint_at(set_out_room({"outline": outline}, rules=rules)) == pytest.approx(6000, abs=110)

@@ -46,7 +46,7 @@ def test_perimeter_and_centre_lines_add_up_to_their_union():
         },
         rules={"movement": "DE_INTERIOR"},
     )
-    floor = [j for j in room.joints if j.surface == "floor"]
+    floor = [j for j in room.joints if j.surface.name == "floor"]
     union = shapely.union_all([shapely.LineString(j.line) for j in floor])
     assert union.length == pytest.approx(sum(j.length for j in floor), rel=1e-3)
 

@@ -78,7 +78,7 @@ def check(record):
             assert abs(total - len(laid.whole) * 40_000 - shapely.area(laid.pieces).sum()) <= laid.lost_mm2 + 0.1 * 250 * (
                 len(laid.cut) + 1
             )
-    broken = any(f.code == "bay-over-rule" and f.surface == "floor" for f in setout.rooms[0].findings)
+    broken = any(f.code == "bay-over-rule" and f.where == "floor" for f in setout.rooms[0].findings)
     frame = math.radians(floor.turn)
     for bay in bays_between_drawn_joints(setout.rooms[0]):
         x0, y0, x1, y1 = shapely.affinity.rotate(bay, -frame, origin=(0, 0), use_radians=True).bounds

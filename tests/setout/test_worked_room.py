@@ -117,7 +117,7 @@ def test_corner_pieces_collars_flange(room):
 def test_sealant_by_centre_line(room):
     lengths: dict[tuple[str, bool], float] = {}
     for joint in room.joints:
-        key = (joint.kind, joint.surface == "floor")
+        key = (joint.kind, joint.surface.kind == "floor")
         lengths[key] = lengths.get(key, 0.0) + joint.length
     assert lengths["perimeter", True] == pytest.approx(19_910)
     assert lengths["threshold", True] == pytest.approx(1_000)

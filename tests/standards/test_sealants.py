@@ -143,8 +143,8 @@ def test_a_structural_joint_that_misses_or_doubles_is_told(joints, words):
 
 def test_metres_by_kind_are_those_of_the_drawn_centre_lines():
     room = set_out(read_plan(TOP / "plans" / "brewhouse.toml")).rooms[0]
-    for surface in {joint.surface for joint in room.joints}:
-        own = [joint for joint in room.joints if joint.surface == surface]
+    for surface in {joint.surface.name for joint in room.joints}:
+        own = [joint for joint in room.joints if joint.surface.name == surface]
         union = shapely.union_all([shapely.LineString(joint.line) for joint in own])
         total = sum(joint.length for joint in own)
         assert union.length == pytest.approx(total, rel=1e-3)
@@ -174,12 +174,12 @@ def test_primer_and_masking_are_items_if_the_products_give_them():
 @pytest.mark.parametrize(("carry", "walls"), [("none", 0), ("structural", 0), ("all", 2)])
 def test_intermediate_joints_rise_if_the_plan_says_so(carry, walls):
     room = set_out_room(ROOM, rules={"movement": "UK_FLOOR", "carry_joints": carry})
-    floor = [j for j in room.joints if j.kind == "intermediate" and j.surface == "floor"]
-    risen = [j for j in room.joints if j.kind == "intermediate" and j.surface != "floor"]
+    floor = [j for j in room.joints if j.kind == "intermediate" and j.surface.name == "floor"]
+    risen = [j for j in room.joints if j.kind == "intermediate" and j.surface.name != "floor"]
     assert len(floor) == 1
     assert len(risen) == walls
     for joint in risen:
-        surface = next(s for s in room.lining.surfaces if s.name == joint.surface)
+        surface = next(s for s in room.lining.surfaces if s.name == joint.surface.name)
         foot = surface.placing.to_room(joint.line[:1])[0, :2]
         assert foot[0] == pytest.approx(floor[0].line[0, 0], abs=0.01)
         tiles = next(d for d in room.surfaces if d.surface is surface)
@@ -189,8 +189,8 @@ def test_intermediate_joints_rise_if_the_plan_says_so(carry, walls):
 
 def test_structural_joints_rise_by_default_and_are_bridged_as_far_as_walls_are_tanked():
     room = set_out_room({**ROOM, "structural_joints": [{"line": [[7000, 0], [7000, 5000]], "name": "slab joint"}]})
-    risen = [j for j in room.joints if j.kind == "structural" and j.surface != "floor"]
-    assert sorted(j.surface for j in risen) == ["wall 1", "wall 3"]
+    risen = [j for j in room.joints if j.kind == "structural" and j.surface.name != "floor"]
+    assert sorted(j.surface.name for j in risen) == ["wall 1", "wall 3"]
     bridges = [run for run in room.tape.runs if run.junction == "bridge"]
     up = [run for run in bridges if "wall" in run.name]
     assert len(up) == 2
@@ -202,7 +202,7 @@ def test_carried_joints_turn_with_the_room(turn):
     plinth = {"name": "kettle", "outline": [[3000, 1200], [9000, 1200], [9000, 2600], [3000, 2600]]}
     given = {**ROOM, "drains": [], "plinths": [plinth], "structural_joints": [{"line": [[7000, 0], [7000, 5000]]}]}
     here, there = (
-        sorted((j.surface, round(j.length, 1)) for j in set_out_room(room).joints if j.kind == "structural")
+        sorted((j.surface.name, round(j.length, 1)) for j in set_out_room(room).joints if j.kind == "structural")
         for room in (given, moved(given, turn=turn))
     )
     assert here == there
@@ -212,7 +212,7 @@ def test_carried_joints_turn_with_the_room(turn):
 def test_a_joint_rises_on_a_wall_whose_tile_is_turned():
     tiles = {"floor": {"size": [200, 200], "joint": 6}, "wall": {"size": [300, 150], "joint": 3, "turn": 90}}
     room = set_out_room({**ROOM, "structural_joints": [{"line": [[7000, 0], [7000, 5000]]}]}, tiles=tiles)
-    risen = {j.surface: j.line for j in room.joints if j.kind == "structural" and j.surface != "floor"}
+    risen = {j.surface.name: j.line for j in room.joints if j.kind == "structural" and j.surface.name != "floor"}
     assert sorted(risen) == ["wall 1", "wall 3"]
     for name, line in risen.items():
         surface = next(s for s in room.lining.surfaces if s.name == name)
@@ -223,10 +223,10 @@ def test_a_joint_runs_on_over_a_plinth():
     plinth = {"name": "kettle", "outline": [[3000, 1200], [9000, 1200], [9000, 2600], [3000, 2600]]}
     given = {**ROOM, "drains": [], "plinths": [plinth], "structural_joints": [{"line": [[7000, 0], [7000, 5000]]}]}
     room = set_out_room(given)
-    tops = [j for j in room.joints if j.kind == "structural" and j.surface == "kettle top"]
+    tops = [j for j in room.joints if j.kind == "structural" and j.surface.name == "kettle top"]
     assert len(tops) == 1
     assert tops[0].line[:, 0] == pytest.approx([7000, 7000])
-    sides = [j.surface for j in room.joints if j.kind == "structural" and "side" in j.surface]
+    sides = [j.surface.name for j in room.joints if j.kind == "structural" and "side" in j.surface.name]
     assert len(sides) == 2
 
 
@@ -241,8 +241,8 @@ def test_a_channel_says_how_far_its_frame_moves():
 def test_walls_are_divided_by_a_wall_rule_if_the_plan_names_one():
     plain = set_out_room(ROOM, rules={"movement": "UK_FLOOR"})
     ruled = set_out_room(ROOM, rules={"movement": "UK_FLOOR", "wall_movement": "UK_WALL"})
-    assert not [j for j in plain.joints if j.kind == "intermediate" and j.surface == "wall 3"]
-    assert len([j for j in ruled.joints if j.kind == "intermediate" and j.surface == "wall 3"]) == 2  # 12 m in bays of at most 4.5 m
+    assert not [j for j in plain.joints if j.kind == "intermediate" and j.surface.name == "wall 3"]
+    assert len([j for j in ruled.joints if j.kind == "intermediate" and j.surface.name == "wall 3"]) == 2  # 12 m in bays of at most 4.5 m
     wall = next(d for d in ruled.surfaces if d.surface.name == "wall 3")
     assert max(bay.longest for bay in wall.bays) <= 4500.1
 
@@ -250,5 +250,5 @@ def test_walls_are_divided_by_a_wall_rule_if_the_plan_names_one():
 @pytest.mark.parametrize(("of", "bridged"), [("structure", True), ("substrate", True), ("finish", False)])
 def test_a_change_of_finish_is_a_joint_that_is_not_bridged(of, bridged):
     room = set_out_room({**ROOM, "structural_joints": [{"line": [[7000, 0], [7000, 5000]], "width": 10, "of": of}]})
-    assert any(j.kind == "structural" and j.surface == "floor" for j in room.joints)
+    assert any(j.kind == "structural" and j.surface.name == "floor" for j in room.joints)
     assert bool(room.tape.metres("bridge")) == bridged

@@ -14,7 +14,7 @@ from tests.test_project import TOP
 
 
 def floor_findings(room, code):
-    return [f for f in room.findings if f.code == code and f.surface == "floor"]
+    return [f for f in room.findings if f.code == code and f.where == "floor"]
 
 
 def started(plan, at):

@@ -107,5 +107,9 @@ def test_collars_and_flanges():
     }
     made = set_out_room({**room, "tanking_height": 300})
     # the pipe at 1500 goes through bare wall above the tanking: no collar
-    assert sorted((c.label, c.surface) for c in made.tape.collars) == [("fixing 1", "floor"), ("pipe 1", "floor"), ("pipe 2", "wall 2")]
+    assert sorted((c.label, c.surface.name) for c in made.tape.collars) == [
+        ("fixing 1", "floor"),
+        ("pipe 1", "floor"),
+        ("pipe 2", "wall 2"),
+    ]
     assert {f.label: f.length for f in made.tape.flanges} == pytest.approx({"gully 1": 1000, "channel 1": 2 * 2150})

@@ -190,7 +190,8 @@ def takeoff_command(
             if not quiet:
                 typer.echo(f"wrote {out}", err=True)
         elif as_json:
-            from layout.writers.records import takeoff_record, to_json
+            from layout.writers.quantity_records import takeoff_record
+            from layout.writers.records import to_json
 
             _answer(to_json(takeoff_record(takeoff, orders, bill)), out)
         elif as_csv:
@@ -422,15 +423,16 @@ def programme_command(
         except ValueError:
             raise PlanError("--start", f"{start!r} found", "give a date and time, as 2026-11-30T07:00") from None
         setout = _load(plan)
-        works = plan_works(take_off(setout), start=begins, hands=hands, temperature=temperature)
+        programme = plan_works(take_off(setout), start=begins, hands=hands, temperature=temperature)
         if as_json:
-            from layout.writers.records import to_json, works_record
+            from layout.writers.quantity_records import programme_record
+            from layout.writers.records import to_json
 
-            _answer(to_json(works_record(works, setout.plan.project)), out)
+            _answer(to_json(programme_record(programme, setout.plan.project)), out)
         else:
-            from cli.report import works_text
+            from cli.report import programme_text
 
-            _answer(works_text(works, plain=no_colour or out is not None), out)
+            _answer(programme_text(programme, plain=no_colour or out is not None), out)
         return _status(setout, quiet=quiet)
 
     _guard(work)
@@ -526,7 +528,8 @@ def run_command(
         from layout.quantities.takeoff import take_off
         from layout.sheets.draw import draw_sheets
         from layout.writers.files import whole_or_nothing
-        from layout.writers.records import setout_record, takeoff_record, to_json, works_record
+        from layout.writers.quantity_records import programme_record, takeoff_record
+        from layout.writers.records import setout_record, to_json
         from layout.writers.save import stage_sheets, steps, takeoff_csv
         from layout.writers.workbook import save_workbook
 
@@ -548,8 +551,10 @@ def run_command(
             if setout.plan.project.date is not None:
                 from layout.programme.stages import plan_works
 
-                works = plan_works(takeoff, start=dt.datetime.combine(setout.plan.project.date, dt.time(7)))
-                batch.path(f"{plan.stem}-programme.json").write_text(to_json(works_record(works, setout.plan.project)), encoding="utf-8")
+                programme = plan_works(takeoff, start=dt.datetime.combine(setout.plan.project.date, dt.time(7)))
+                batch.path(f"{plan.stem}-programme.json").write_text(
+                    to_json(programme_record(programme, setout.plan.project)), encoding="utf-8"
+                )
             names = batch.names
         if as_json:
             _answer(record, None)

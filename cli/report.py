@@ -16,7 +16,7 @@ from layout.quantities.mixing import mixing_plan
 
 if TYPE_CHECKING:
     from cli.batch import Row
-    from layout.programme.stages import Works
+    from layout.programme.stages import Programme
     from layout.quantities.bill import Bill
     from layout.quantities.orders import Order
     from layout.quantities.takeoff import Item, TakeOff
@@ -283,12 +283,12 @@ def compare_text(found: list[Alternative], *, plain: bool) -> str:
     return text.getvalue()
 
 
-def works_text(works: Works, *, plain: bool) -> str:
+def programme_text(programme: Programme, *, plain: bool) -> str:
     """The programme: stages with the windows of the next."""
     console, text = _console(plain)
-    for room in dict.fromkeys(stage.room for stage in works.stages):
-        table = _table(f"{room}: programme at {works.temperature:g} °C", "stage", "from", "to", "next from", "next by", "hold point")
-        for stage in works.stages:
+    for room in dict.fromkeys(stage.room for stage in programme.stages):
+        table = _table(f"{room}: programme at {programme.temperature:g} °C", "stage", "from", "to", "next from", "next by", "hold point")
+        for stage in programme.stages:
             if stage.room == room:
                 by = f"{stage.next_by:%a %d %b %H:%M}" if stage.next_by else "–"
                 table.add_row(
@@ -300,14 +300,14 @@ def works_text(works: Works, *, plain: bool) -> str:
                     stage.hold,
                 )
         console.print(table)
-        if room in works.foot_traffic:
+        if room in programme.foot_traffic:
             console.print(
-                f"Foot traffic from {works.foot_traffic[room]:%a %d %b %H:%M}; chemicals and full load from {works.full_load[room]:%a %d %b %H:%M}."
+                f"Foot traffic from {programme.foot_traffic[room]:%a %d %b %H:%M}; chemicals and full load from {programme.full_load[room]:%a %d %b %H:%M}."
             )
     console.print(
-        f"Wash up grout {works.wash[0]:.0f} to {works.wash[1]:.0f} minutes after it is worked in: grout no more than that allows."
+        f"Wash up grout {programme.wash[0]:.0f} to {programme.wash[1]:.0f} minutes after it is worked in: grout no more than that allows."
     )
-    for finding in works.findings:
+    for finding in programme.findings:
         console.print(f"□ {finding.text}")
     console.print("Times are generic until the products give the data sheet's; the thermometer and the data sheet decide.")
     return text.getvalue()

@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from layout.sheets.draw import draw_sheets
     from layout.writers.notebook import view
     from layout.writers.planfile import plan_toml, with_values
-    from layout.writers.records import setout_record, takeoff_record
+    from layout.writers.quantity_records import takeoff_record
+    from layout.writers.records import setout_record
     from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
 
 _HOMES = {
@@ -53,7 +54,7 @@ _HOMES = {
     "set_out": "setout.conduct",
     "setout_record": "writers.records",
     "take_off": "quantities.takeoff",
-    "takeoff_record": "writers.records",
+    "takeoff_record": "writers.quantity_records",
     "write_dxf": "writers.save",
     "write_pdf": "writers.save",
     "write_png": "writers.save",

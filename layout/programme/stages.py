@@ -7,7 +7,6 @@ twice as long for each ten degrees colder (common practice, no source): the data
 from __future__ import annotations
 
 import datetime as dt
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -68,7 +67,7 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Works:
+class Programme:
     """All stages, when rooms may be walked on and loaded, and findings on windows that working hours miss.
 
     `wash` minutes after grouting from which and by which it is washed up; `spread_m2` what one hand may comb at once, m².
@@ -130,7 +129,7 @@ def slower(temperature: float) -> float:
 
 def plan_works(
     takeoff: TakeOff, *, start: dt.datetime, hands: int = 2, temperature: float = 20.0, calendar: Calendar | None = None
-) -> Works:
+) -> Programme:
     """Stages of all rooms, each room's one after the other; rooms start together.
 
     Parameters
@@ -182,7 +181,7 @@ def plan_works(
         load[room] = max(load.get(room, at), at)
     wash = (products.grout_wash_from_min.value * factor, products.grout_wash_by_min.value * factor)
     spread = products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * factor
-    return Works(
+    return Programme(
         stages=tuple(stages),
         temperature=temperature,
         foot_traffic=traffic,
@@ -227,10 +226,3 @@ def _steps(takeoff: TakeOff, room: str, rooms: tuple[str, ...], p: Products) -> 
         ("grout", (tiled[True] + tiled[False]) / p.grout_m2_h.value, p.grout_cure_h.value, None),
         ("sealant", sealant / p.sealant_m_h.value, p.sealant_cure_h.value, None),
     ]
-
-
-def days_of(works: Works) -> int:
-    """Calendar days from the first stage to full load."""
-    if not works.stages:
-        return 0
-    return math.ceil((max(works.full_load.values()) - works.stages[0].start) / dt.timedelta(days=1))

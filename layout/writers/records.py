@@ -1,4 +1,4 @@
-"""The JSON contract: set-out, take-off and findings as plain records, in a fixed order.
+"""The JSON contract: set-out and findings as plain records, in a fixed order.
 
 Lengths to 0.001 mm, m2 and degrees to 1e-6, no minus zero, no NaN. Rings start at their lowest-left
 vertex, outlines anticlockwise, holes clockwise, not closed; a ring that rounding would spoil is
@@ -19,18 +19,11 @@ from layout.shapes import parts_of, signed_area, started_low_left
 from layout.tiles.pieces import PieceKey
 
 if TYPE_CHECKING:
-    import datetime as dt
-
     from numpy.typing import NDArray
 
     from layout.errors import Finding
     from layout.falls.levels import Levels
     from layout.lining.surfaces import Surface
-    from layout.plan.values import Project
-    from layout.programme.stages import Works
-    from layout.quantities.bill import Bill
-    from layout.quantities.orders import Order
-    from layout.quantities.takeoff import TakeOff
     from layout.setout.compare import Alternative
     from layout.setout.conduct import RoomSetOut, SetOut, SurfaceSetOut
     from layout.start.start_lines import StartLine
@@ -38,8 +31,6 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 SETOUT_SCHEMA = "gaugerod/setout/1"
-TAKEOFF_SCHEMA = "gaugerod/takeoff/1"
-PROGRAMME_SCHEMA = "gaugerod/programme/1"
 
 
 def mm(value: float) -> float:
@@ -449,116 +440,6 @@ def compare_record(found: list[Alternative]) -> dict[str, Any]:
             }
             for a in found
         ],
-    }
-
-
-def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None) -> dict[str, Any]:
-    """The record of a take-off with its orders, and its prices if rates were given."""
-    from layout.quantities.mixing import mixing_plan  # noqa: PLC0415  # a set-out's record starts without them
-    from layout.quantities.orders import tape_list  # noqa: PLC0415  # a set-out's record starts without them
-
-    project = takeoff.setout.plan.project
-    ordered = {order.item.key: order for order in orders}
-    items = []
-    for item in takeoff.items:
-        record: dict[str, Any] = {
-            "key": item.key,
-            "name": item.name,
-            "unit": item.unit,
-            "quantity": fine(item.quantity),
-            "formula": item.formula,
-            "source": item.source,
-            "parts": [{"where": part.where, "quantity": fine(part.quantity)} for part in item.parts],
-        }
-        order = ordered.get(item.key)
-        if order is not None:
-            record["order"] = {
-                "need": fine(order.need),
-                "unit": order.unit,
-                "packs": order.packs,
-                "pack_size": order.size,
-                "pack": order.pack,
-                "allowance": order.allowance,
-            }
-        items.append(record)
-    cutting = tape_list(takeoff.setout)
-    rolls = [
-        [{"run": each.run, "length_mm": mm(each.length), "part": each.part, "parts": each.parts} for each in roll] for roll in cutting.rolls
-    ]
-    return {
-        "schema": TAKEOFF_SCHEMA,
-        "project": {"title": project.title, "number": project.number},
-        "items": items,
-        "batches": [
-            {
-                "key": each.key,
-                "packs": each.packs,
-                "pack_kg": each.pack_kg,
-                "m2_each": fine(each.m2_each),
-                "pot_min": each.pot_min,
-                "hands": each.hands,
-            }
-            for each in mixing_plan(takeoff, orders)
-        ],
-        **({"bill": _bill(bill)} if bill is not None else {}),
-        "cutting_list": {"roll_mm": mm(cutting.roll), "rolls": rolls, "bound": cutting.bound, "proved": len(rolls) == cutting.bound},
-    }
-
-
-def works_record(works: Works, project: Project) -> dict[str, Any]:
-    """The record of a works programme; moments as ISO 8601, local time."""
-
-    def moment(at: dt.datetime | None) -> str | None:
-        return None if at is None else at.isoformat(timespec="minutes")
-
-    return {
-        "schema": PROGRAMME_SCHEMA,
-        "project": {"title": project.title, "number": project.number},
-        "temperature": works.temperature,
-        "stages": [
-            {
-                "room": stage.room,
-                "stage": stage.key,
-                "name": stage.name,
-                "start": moment(stage.start),
-                "end": moment(stage.end),
-                "hours": fine(stage.hours),
-                "hands": stage.hands,
-                "next_from": moment(stage.next_from),
-                "next_by": moment(stage.next_by),
-                "hold": stage.hold,
-            }
-            for stage in works.stages
-        ],
-        "foot_traffic": {room: moment(at) for room, at in works.foot_traffic.items()},
-        "full_load": {room: moment(at) for room, at in works.full_load.items()},
-        "spread_m2": fine(works.spread_m2),
-        "wash_up_min": [fine(works.wash[0]), fine(works.wash[1])],
-        "warnings": [finding_record(finding) for finding in works.findings],
-    }
-
-
-def _bill(bill: Bill) -> dict[str, Any]:
-    return {
-        "currency": bill.currency,
-        "total": bill.total,
-        "lines": [
-            {
-                "key": line.item.key,
-                "room": line.room,
-                "stage": line.stage,
-                "section": line.section,
-                "quantity": fine(line.quantity),
-                "unit": line.item.unit,
-                "rate": line.rate,
-                "amount": line.amount,
-            }
-            for line in bill.lines
-        ],
-        "rooms": bill.subtotals(lambda line: line.room),
-        "stages": bill.subtotals(lambda line: line.stage),
-        "sections": bill.subtotals(lambda line: line.section),
-        "unpriced": [item.key for item in bill.unpriced],
     }
 
 

@@ -14,7 +14,8 @@ from layout.quantities.orders import place_orders
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
-from layout.writers.records import ring, setout_record, takeoff_record, to_json
+from layout.writers.quantity_records import takeoff_record
+from layout.writers.records import ring, setout_record, to_json
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
 

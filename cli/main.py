@@ -580,7 +580,8 @@ def check_command(
     def work() -> int:
         setout = _load(plan)
         if as_json:
-            from layout.writers.records import finding_record, to_json
+            from layout.writers.records import to_json
+            from layout.writers.rounded import finding_record
 
             rooms = [{"name": room.name, "warnings": [finding_record(f) for f in room.findings]} for room in setout.rooms]
             _answer(to_json({"schema": "gaugerod/check/1", "rooms": rooms}), out)

@@ -9,8 +9,9 @@ import shapely
 from shapely import Polygon
 
 from layout.shapes import turned
+from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import BLOCK_HEIGHT, SCALES, drawing_space, heading, table
+from layout.sheets.paper import BLOCK_HEIGHT, SCALES, SIZES, drawing_space, heading, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke
 
 if TYPE_CHECKING:
@@ -31,6 +32,14 @@ def outline_on_plan(room: RoomSetOut) -> Floats:
     given = room.lining.room
     result: Floats = turned(np.array(room.lining.outline.outer.points), given.turn) + np.array(given.at)
     return result
+
+
+def draft(job: Job, drafts: Sequence[Draft]) -> Draft:
+    """The cover of a set whose other sheets are drafted."""
+    listed = [(each.title, each.room, each.paper, f"1:{each.view.scale:g}" if each.view else "—") for each in drafts]
+    paper = job.paper or "A3"
+    words, window = cover(job.setout, listed, SIZES[paper])
+    return Draft("cover", "Key plan and sheet list", job.named, paper, None, (), words, scale=window)
 
 
 def cover(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tuple[float, float]) -> tuple[list[Primitive], float]:

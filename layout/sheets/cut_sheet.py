@@ -10,13 +10,14 @@ import shapely
 from shapely import Polygon
 
 from layout.shapes import parts_of, turned
+from layout.sheets.draft import Draft, Job, in_plan
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_shape, entrance, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, View, readable
 from layout.tiles.pieces import PieceKey
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -32,6 +33,17 @@ PER_ROW = 5
 """Cards beside each other in a column."""
 CARD = 17.0
 """Longer side of a tile drawn on its card, mm on paper."""
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The sheet of cut tiles."""
+
+    def draw(view: View, placer: Placer, column: Column) -> tuple[Primitive, ...]:
+        drawn, unplaced = scene(job.setout, job.only.index, job.only.base, view, placer)
+        words(job.setout, job.only.index, column, unplaced)
+        return drawn
+
+    yield from in_plan(job, "cuts", "Cuts and marks", draw)
 
 
 def scene(setout: SetOut, index: int, base: Base, view: View, placer: Placer) -> tuple[tuple[Primitive, ...], tuple[str, ...]]:

@@ -10,13 +10,14 @@ import numpy as np
 from shapely import Polygon, box
 
 from layout.room.outlines import build_up_of
+from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import wrapped
-from layout.sheets.paper import drawing_space
+from layout.sheets.paper import SIZES, drawing_space
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
 from layout.standards.sealants import backer_rod, sealant_depth
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+HEADING = "Details: figures in mm; products' data sheets go before them"
 COLUMNS, ROWS = 3, 2
 NOTES = 44.0
 """Width kept for the names of layers in a detail's cell, paper mm."""
@@ -339,6 +341,14 @@ class _Details:
         )
         self._seal(cell, 4.0, self.top, joint)
         cell.note("outside", -34.0, -SUBSTRATE / 2)
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The sheets of details."""
+    own = job.only
+    paper = job.paper or "A3"
+    for k, page in enumerate(pages(own.room, SIZES[paper]), 1):
+        yield Draft(f"{own.prefix}details-{k}", "Details", own.room.name, paper, None, (), page, heading=HEADING)
 
 
 def pages(room: RoomSetOut, size: tuple[float, float]) -> list[list[Primitive]]:

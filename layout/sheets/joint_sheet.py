@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot, label_box
 from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls, with_leader
 from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from shapely.geometry.base import BaseGeometry
 
     from layout.joints.lines import MovementJoint
@@ -34,6 +37,17 @@ def field_joints(room: RoomSetOut) -> list[tuple[str, MovementJoint]]:
     own = [joint for joint in room.joints if joint.surface.kind == "floor" and joint.kind in ("intermediate", "structural")]
     own.sort(key=lambda joint: (joint.kind != "structural", *np.round(joint.line.mean(axis=0)[::-1], 0).tolist()))
     return [(f"J{k}", joint) for k, joint in enumerate(own, 1)]
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The sheet of joints."""
+
+    def draw(view: View, placer: Placer, column: Column) -> tuple[Primitive, ...]:
+        drawn = scene(job.only.room, job.only.base, view, placer)
+        words(job.only.room, column, layers_of(drawn))
+        return drawn
+
+    yield from in_plan(job, "joints", "Movement joints and sealant", draw)
 
 
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:

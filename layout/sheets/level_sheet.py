@@ -9,12 +9,15 @@ import numpy as np
 import shapely
 
 from layout.sheets.column import told
+from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
 from layout.standards.rules import FALL_RANGES
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
     from layout.falls.facets import Facet, FallLine
@@ -45,6 +48,21 @@ def told_ratio(ratio: float) -> str:
     ('1:60', '1:36', 'level')
     """
     return f"1:{ratio:.0f}" if math.isfinite(ratio) and ratio < 5000.0 else "level"
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The sheet of drains and levels, if the floor falls."""
+    room = job.only.room
+    levels = room.levels
+    if levels is None:
+        return
+
+    def draw(view: View, placer: Placer, column: Column) -> tuple[Primitive, ...]:
+        drawn = scene(room, levels, job.only.base, view, placer)
+        words(room, levels, column, layers_of(drawn))
+        return drawn
+
+    yield from in_plan(job, "falls", "Falls and levels", draw)
 
 
 def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:

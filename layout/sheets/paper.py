@@ -30,6 +30,8 @@ COLUMN = 180.0
 CAPTION = 2.5
 """Height of the captions in the title block: the least on a sheet, mm."""
 GUTTER = 5.0
+MARGIN_ROUND = 26.0
+"""Kept round a room for what stands outside its walls, paper mm."""
 
 
 def drawing_space(size: tuple[float, float]) -> tuple[float, float, float, float]:
@@ -37,7 +39,7 @@ def drawing_space(size: tuple[float, float]) -> tuple[float, float, float, float
     return MARGIN_LEFT, MARGIN, size[0] - MARGIN, size[1] - MARGIN
 
 
-def choose(width: float, height: float, *, margin: float, column: float = COLUMN) -> tuple[str, float]:
+def choose(width: float, height: float, *, margin: float = MARGIN_ROUND, column: float = COLUMN) -> tuple[str, float]:
     """Paper and scale for a room of a given size in mm, beside a column of tables.
 
     The smallest paper that takes it at 1:20, up to A2; else the smallest that takes it at 1:50; else

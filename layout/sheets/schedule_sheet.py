@@ -6,14 +6,15 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from layout.quantities.mixing import mixing_plan
-from layout.quantities.orders import tape_list
+from layout.quantities.orders import place_orders, tape_list
 from layout.sheets.column import CAUTIONS
 from layout.sheets.cut_sheet import card, card_height, several_tiles
-from layout.sheets.paper import BLOCK_HEIGHT, drawing_space, heading, paragraph, table
+from layout.sheets.draft import Draft, Job
+from layout.sheets.paper import BLOCK_HEIGHT, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from layout.quantities.orders import Order
     from layout.quantities.takeoff import TakeOff
@@ -91,6 +92,13 @@ class Pages:
         """A paragraph."""
         self.need(10.0)
         self.add(*paragraph(text, self.x, self.y, self.width, bullet=bullet))
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The schedules of the whole set."""
+    paper = job.paper or "A3"
+    for k, page in enumerate(pages(job.setout, job.takeoff, place_orders(job.takeoff), SIZES[paper]), 1):
+        yield Draft(f"schedules-{k}", "Schedules", job.named, paper, None, (), page)
 
 
 def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tuple[float, float]) -> list[list[Primitive]]:

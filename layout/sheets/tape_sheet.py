@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls, with_leader
 from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
     from layout.setout.conduct import RoomSetOut
@@ -35,6 +38,17 @@ def level(run: TapeRun) -> bool:
 def numbered(room: RoomSetOut) -> list[tuple[str, TapeRun]]:
     """Runs in the order of the table: R1, R2 …."""
     return [(f"R{k}", run) for k, run in enumerate(room.tape.runs, 1)]
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The sheet of the membrane."""
+
+    def draw(view: View, placer: Placer, column: Column) -> tuple[Primitive, ...]:
+        drawn = scene(job.only.room, job.only.base, view, placer)
+        words(job.only.room, column, layers_of(drawn))
+        return drawn
+
+    yield from in_plan(job, "tape", "Membrane and tape", draw)
 
 
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:

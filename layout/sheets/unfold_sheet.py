@@ -13,19 +13,24 @@ import shapely
 import shapely.affinity
 
 from layout.shapes import pair, parts_of, rings_of
+from layout.sheets.column import Column
+from layout.sheets.draft import Draft, Job, layers_of
 from layout.sheets.lettering import text_width
+from layout.sheets.paper import COLUMN, GUTTER, SCALES, SIZES
+from layout.sheets.parts import placer_of, view_on
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, room_bounds
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View
 from layout.sheets.tape_sheet import LAYER_OF, numbered
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from layout.lining.surfaces import Surface
     from layout.setout.conduct import RoomSetOut
-    from layout.sheets.column import Column
     from layout.tanking.tape import TapeRun
 
     Floats = NDArray[np.float64]
@@ -84,6 +89,32 @@ def _shown(surface: Surface) -> BaseGeometry:
     """A face as far up as it is drawn: its tanking and a little more."""
     x0, y0, x1, y1 = surface.gross.bounds
     return shapely.clip_by_rect(surface.gross, x0, y0, x1, min(y1, surface.tanked.bounds[3] + ABOVE))
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The sheet of the membrane on upright faces, if there are any."""
+    own = job.only
+    papers = [own.paper] if job.paper else [own.paper, *[p for p in ("A2",) if own.paper == "A3"]]
+    paper, view, unfolded = _unfolded(own.room, papers, own.scale)
+    if unfolded.faces:
+        column = Column(SIZES[paper])
+        drawn = scene(own.room, unfolded, view, placer_of(view))
+        words(own.room, column, layers_of(drawn))
+        yield Draft(f"{own.prefix}unfolded", "Membrane, faces unfolded", own.room.name, paper, view, drawn, column.scene)
+
+
+def _unfolded(room: RoomSetOut, papers: Sequence[str], scale: float) -> tuple[str, View, Unfolded]:
+    """Faces in rows at the largest scale, from the plan's own down, that takes them all on one of the papers."""
+    last = None
+    for step in [each for each in SCALES if each >= scale]:
+        for paper in papers:
+            size = SIZES[paper]
+            rows = unfold(room, step, size[0] - COLUMN - GUTTER - 60.0)
+            last = paper, view_on(rows.bounds, size, step), rows
+            if (rows.bounds[3] - rows.bounds[1]) / step <= last[1].size[1] - 50.0:
+                return last
+    assert last is not None  # the scales go on beyond any room's
+    return last
 
 
 def scene(room: RoomSetOut, unfolded: Unfolded, view: View, placer: Placer) -> tuple[Primitive, ...]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import tape_list
-from layout.writers.records import finding_record, fine, mm
+from layout.writers.rounded import finding_record, fine, mm
 
 if TYPE_CHECKING:
     import datetime as dt

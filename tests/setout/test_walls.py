@@ -16,7 +16,7 @@ from layout.errors import PlanFaults
 from layout.quantities.orders import place_orders
 from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
-from layout.sheets import elevation_sheet
+from layout.sheets import elevation_pages
 from layout.sheets.draw import draw_sheets
 from layout.sheets.scene import Dimension, Label, Stroke
 from layout.start.courses import courses_of, finished
@@ -289,7 +289,7 @@ def test_every_tiled_face_has_its_elevation_in_order():
         plan_of({"outline": [[0, 0], [5000, 0], [5000, 4000], [0, 4000]], "tile_height": 2000, "columns": [column], "plinths": [plinth]})
     )
     room = setout.rooms[0]
-    pages = elevation_sheet.pages(room, None, None)
+    pages = elevation_pages.pages(room, None, None)
     shown = [room.surfaces[face.number].surface.name for page in pages for face in page.faces]
     uprights = [done.surface.name for done in room.surfaces if done.surface.placing.line is not None]
     assert sorted(shown) == sorted([*uprights, "mixer plinth top"])

@@ -14,12 +14,12 @@ from layout.readers.planfile import parse_plan, read_plan
 from layout.setout.conduct import set_out
 from layout.sheets.cut_sheet import card
 from layout.sheets.draw import draw_sheets
+from layout.sheets.edge_figures import running_stops
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.paper import SIZES, choose, drawing_space
 from layout.sheets.place import label_box
 from layout.sheets.scene import Dimension, Label, Stroke, exploded, readable
-from layout.sheets.start_sheet import running_stops
 from layout.tiles.pieces import Cut
 from tests.rooms import plan_of
 from tests.setout.test_real_rooms import doors_of

@@ -15,7 +15,9 @@ from layout.quantities.takeoff import take_off
 from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.writers.quantity_records import takeoff_record
-from layout.writers.records import ring, setout_record, to_json
+from layout.writers.records import setout_record, to_json
+from layout.writers.rounded import ring
+from tests.rooms import plan_of
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
 
@@ -46,7 +48,7 @@ def test_keys_stand_in_the_order_of_the_contract(record):
     ]
     floor = room["surfaces"][0]
     assert list(floor)[:18] == [
-        "name", "part", "kind", "gross_m2", "tiled_m2", "lost_mm2", "pattern", "turn_deg", "outline", "holes", "tile", "start", "tiles", "necks", "cuts", "pieces",
+        "name", "id", "part", "kind", "gross_m2", "tiled_m2", "lost_mm2", "pattern", "turn_deg", "outline", "holes", "tile", "start", "tiles", "necks", "cuts", "pieces",
     ]  # fmt: skip
     assert list(floor["start"])[:4] == ["origin", "smallest_cut_mm", "smallest_cut_worst_mm", "smallest_cut_at"]
     assert {"mark", "count", "shape", "size", "outline", "holes"} <= set(floor["cuts"][0])
@@ -147,3 +149,12 @@ def test_the_takeoff_record():
                 assert order["packs"] <= len(item["parts"])
                 continue
             assert (order["packs"] - 1) * order["pack_size"] < order["need"]
+
+
+def test_surfaces_of_one_name_have_ids_of_their_own():
+    doors = [{"wall": wall, "offset": 500, "width": 900, "depth": 120, "name": "door"} for wall in (1, 3)]
+    room = {"outline": [[0, 0], [3000, 0], [3000, 2500], [0, 2500]], "openings": doors, "tile_height": 2000, "tanking_height": 2000}
+    surfaces = setout_record(set_out(plan_of(room)))["rooms"][0]["surfaces"]
+    ids = [(each["id"], each["part"]) for each in surfaces]
+    assert len(set(ids)) == len(ids) > 6
+    assert {"0.floor", "0.wall.1", "0.reveal.1.1", "0.reveal.2.2"} <= {name for name, _ in ids}

@@ -1,0 +1,182 @@
+"""Where upright faces stand on their sheets: in rows to the right of the room, a block for each sheet."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.shapes import turned
+from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_space
+from layout.sheets.room_view import room_bounds
+from layout.sheets.scene import View
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from layout.setout.conduct import RoomSetOut
+
+    Floats = NDArray[np.float64]
+
+BESIDE, UNDER, OVER, LEFT = 16.0, 26.0, 12.0, 22.0
+"""Room right of a face, under and over it for dimensions and its name, left of it for courses, paper mm."""
+APART = 4000.0
+"""How far right of the room the first face stands, room mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Placed:
+    """A face on the sheet: its number among the room's surfaces, its turn in degrees and where its own origin stands, room mm."""
+
+    number: int
+    turn: float
+    at: Floats
+
+    def out(self, points: Floats) -> Floats:
+        """Own axes to the sheet's room space, (n, 2)."""
+        result: Floats = turned(np.atleast_2d(np.asarray(points, dtype=float)), self.turn) + self.at
+        return result
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Page:
+    """Faces of one sheet with the middle of its window, room mm."""
+
+    faces: tuple[Placed, ...]
+    centre: tuple[float, float]
+    paper: str
+    scale: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Group:
+    """Faces that stand together, about the group's own origin, with their bounds."""
+
+    faces: tuple[Placed, ...]
+    bounds: tuple[float, float, float, float]
+
+
+def tiled_faces(room: RoomSetOut) -> list[int]:
+    """Numbers of the tiled upright faces among the room's surfaces, in order round it."""
+    return [k for k, done in enumerate(room.surfaces) if done.surface.placing.line is not None]
+
+
+def pages(room: RoomSetOut, paper: str | None, scale: float | None) -> list[Page]:
+    """Faces set in rows, sheet by sheet: 1:20 on A2 if the longest face goes on it, else 1:50, else the next scale."""
+    groups = _groups(room)
+    if not groups:
+        return []
+    widest = max(g.bounds[2] - g.bounds[0] for g in groups)
+    tallest = max(g.bounds[3] - g.bounds[1] for g in groups)
+    tries = [(p, s) for s in ((scale,) if scale else (20.0, 50.0, 100.0, 200.0, 500.0)) for p in ((paper,) if paper else ("A3", "A2"))]
+    chosen = next((t for t in tries if _fits(widest, tallest, *t)), tries[-1])
+    window = _window(chosen[0])
+    _, _, x1, y1 = room_bounds(room)
+    result: list[Page] = []
+    left, top = x1 + APART, y1
+    faces: list[Placed] = []
+    unit = chosen[1]
+    width, height = window[0] * unit, window[1] * unit
+
+    def end_page(wide: float, tall: float) -> None:
+        nonlocal top, faces
+        if faces:
+            sheet = "A3" if paper is None and wide <= _window("A3")[0] * unit and tall <= _window("A3")[1] * unit else chosen[0]
+            size = _window(sheet)
+            result.append(Page(tuple(faces), (left + size[0] * unit / 2, top - size[1] * unit / 2), sheet, unit))
+            top -= height + APART
+            faces = []
+
+    x, y, row_height, reach = 0.0, 0.0, 0.0, 0.0
+    for group in groups:
+        bx0, by0, bx1, by1 = group.bounds
+        wide = bx1 - bx0 + (BESIDE + LEFT) * unit
+        tall = by1 - by0 + (UNDER + OVER) * unit
+        if x > 0.0 and x + wide > width:
+            x, y, row_height = 0.0, y + row_height, 0.0
+        if y > 0.0 and y + tall > height:
+            end_page(reach, y)
+            x, y, row_height, reach = 0.0, 0.0, 0.0, 0.0
+        low = np.array([left + x + LEFT * unit - bx0, top - y - OVER * unit - by1])
+        faces += [Placed(face.number, face.turn, face.at + low) for face in group.faces]
+        x += wide
+        reach = max(reach, x)
+        row_height = max(row_height, tall)
+    end_page(reach, y + row_height)
+    return result
+
+
+def _window(paper: str) -> tuple[float, float]:
+    """Width and height for faces on a paper, mm."""
+    x0, y0, x1, y1 = drawing_space(SIZES[paper])
+    return x1 - x0 - COLUMN - GUTTER - 6.0, y1 - y0 - 24.0
+
+
+def _fits(widest: float, tallest: float, paper: str, scale: float) -> bool:
+    width, height = _window(paper)
+    return widest / scale + BESIDE + LEFT <= width and tallest / scale + UNDER + OVER <= height
+
+
+def _groups(room: RoomSetOut) -> list[_Group]:
+    """Walls, columns and reveals one by one, the sides of a box plinth about its top."""
+    result = []
+    tops = {done.surface.id.number: k for k, done in enumerate(room.surfaces) if done.surface.kind == "plinth-top"}
+    sides: dict[int, list[int]] = {}
+    for k in tiled_faces(room):
+        surface = room.surfaces[k].surface
+        if surface.kind == "plinth-side":
+            sides.setdefault(surface.id.number, []).append(k)
+            continue
+        result.append(_single(room, k))
+    for top in sorted({*tops, *sides}):
+        own = sides.get(top, [])
+        if top in tops and own and _is_box(room, tops[top]):
+            result.append(_unfolded(room, tops[top], own))
+        else:
+            result += [_single(room, k) for k in ([tops[top]] if top in tops else []) + own]
+    return result
+
+
+def _single(room: RoomSetOut, number: int) -> _Group:
+    x0, y0, x1, y1 = room.surfaces[number].surface.gross.bounds
+    return _Group((Placed(number, 0.0, np.zeros(2)),), (x0, y0, x1, y1))
+
+
+def _is_box(room: RoomSetOut, top: int) -> bool:
+    """Whether the sides fold out without meeting: the plinth has no re-entrant corner."""
+    shape = room.surfaces[top].surface.gross
+    return bool(shape.convex_hull.area < 1.001 * shape.area)
+
+
+def _unfolded(room: RoomSetOut, top: int, sides: Sequence[int]) -> _Group:
+    """A plinth's top as in plan, each side folded out from its edge."""
+    faces = [Placed(top, 0.0, np.zeros(2))]
+    gap = 150.0
+    for k in sides:
+        surface = room.surfaces[k].surface
+        line = surface.placing.line
+        assert line is not None
+        way = (line[-1] - line[0]) / max(float(np.hypot(*(line[-1] - line[0]))), 1e-9)
+        turn = math.degrees(math.atan2(way[1], way[0]))
+        inward = np.array([-way[1], way[0]])
+        height = surface.gross.bounds[3]
+        faces.append(Placed(k, turn, line[0] - inward * (height + gap)))
+    boxes = [
+        shapely.bounds(shapely.polygons(f.out(np.array(shapely.box(*room.surfaces[f.number].surface.gross.bounds).exterior.coords))))
+        for f in faces
+    ]
+    array = np.array(boxes)
+    low, high = array[:, :2].min(axis=0), array[:, 2:].max(axis=0)
+    return _Group(tuple(faces), (float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+
+
+def view_of(page: Page) -> View:
+    """The window of a page."""
+    x0, y0, x1, y1 = drawing_space(SIZES[page.paper])
+    right = x1 - COLUMN - GUTTER
+    return View(page.centre, ((x0 + right) / 2, (y0 + y1) / 2 - 2.0), page.scale, (right - x0, y1 - y0))

@@ -1,0 +1,178 @@
+"""The words beside the floor's setting-out: start table, checks, things by two lines, notes, what was measured."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layout.plan.patterns import member_tiles
+from layout.sheets.column import told
+from layout.sheets.edge_figures import SHORT, merged_cuts
+from layout.tiles.pieces import saw_size
+
+if TYPE_CHECKING:
+    from layout.setout.conduct import RoomSetOut
+    from layout.sheets.column import Column
+    from layout.start.start_lines import StartLine
+
+MOST_MEASURED = 12
+"""Rooms with more straight walls get no boxes for measured lengths."""
+
+
+def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unplaced: list[tuple[str, str]]) -> None:
+    """The column: start table, checks, notes, legend, findings, cautions."""
+    start = room.floor.start
+    tile = room.floor.tile
+    column.head("Start lines: snap these first")
+    rows = [["line", "from", "at", "tile face", "membrane", "bare"]]
+    for line in start.lines:
+        for k, offset in enumerate(line.offsets):
+            rows.append(
+                [
+                    line.name if k == 0 else "",
+                    f"wall {offset.wall}",
+                    _where(offset.at),
+                    f"{offset.finished:.0f}",
+                    f"{offset.membrane:.0f}",
+                    f"{offset.bare:.0f}",
+                ]
+            )
+    if len(rows) > 1:
+        column.rows((16, 30, 50, 28, 28, 22), rows, height=3.0, right=(3, 4, 5))
+    sizes = " and ".join(
+        dict.fromkeys(f"{round(t.size[0], 1):g} × {round(t.size[1], 1):g}" for t in member_tiles(tile, room.floor.field.pattern))
+    )
+    column.words(
+        f"Lines run along tile edges. First whole tile: lower-left corner at x {start.origin[0]:.0f}, y {start.origin[1]:.0f}. "
+        f"Tile {sizes}, joint {tile.joint:g}, {tile.pattern}. {_why(room)}"
+    )
+    column.words(_square(room))
+    _border(room, column)
+    _things(room, column)
+    _small_cuts(room, column, scale, unplaced)
+    column.head("Notes")
+    given = "bare substrate (render, screed)" if room.lining.room.outline_is == "substrate" else "finished face"
+    rules = room.lining.plan.rules
+    for text in (
+        f"Figured dimensions only, in mm. The plan was measured to the {given}; the heavy line is the bare wall.",
+        f"Figures at walls are saw sizes: factory edge to the face of the {rules.perimeter_joint:g} mm sealant joint. Foot of wall: {rules.foot}.",
+        f"Movement joints by {rules.movement.name}: {rules.movement.source}.",
+        "Running dimensions outside the walls begin at the ring, where a start line meets the wall. Sequence: drains, lines, whole tiles, cuts.",
+    ):
+        column.words(text, bullet="•")
+    column.head("Key")
+    column.legend("start", present)
+    column.findings(room, floor_only=True, most=4)
+    _as_measured(room, column)
+    if column.left > 62.0:
+        column.cautions()
+
+
+def _things(room: RoomSetOut, column: Column) -> None:
+    """Drains and pipes through the floor by two offsets from two start lines, and a level."""
+    lines = room.floor.start.lines
+    first = next((line for line in lines if line.name == "A"), None)
+    second = next((line for line in lines if line.name == "B"), None)
+    breaks = room.lining.floor.breaks
+    if first is None or second is None or not breaks:
+        return
+    column.head("Drains and pipes, by two lines")
+    rows = [["middle of", "from A", "from B", "level"]]
+    for each in breaks:
+        off = [f"{abs(_off(line, each.at)):.0f}" for line in (first, second)]
+        level = "as floor"
+        if room.levels is not None:
+            found = room.levels.falls.drains.get(each.name)
+            level = told(float(room.levels.falls.at(np.array([each.at]))[0]) if found is None else found)
+        rows.append([each.name, *off, level])
+    column.rows((66, 36, 36, 36), rows, height=2.5, right=(1, 2, 3))
+
+
+def _off(line: StartLine, at: tuple[float, float]) -> float:
+    """Distance of a point from a start line, mm."""
+    a, b = np.array(line.start), np.array(line.end)
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    apart = np.array(at) - a
+    return float(way[0] * apart[1] - way[1] * apart[0])
+
+
+def _as_measured(room: RoomSetOut, column: Column) -> None:
+    """Boxes to write the walls' measured lengths into, with the rule what to do."""
+    walls = [wall for wall in room.lining.outline.walls if wall.run.straight]
+    if not 3 <= len(walls) <= MOST_MEASURED or column.left < 24.0 + 2.4 * len(walls):
+        return
+    column.head("As measured")
+    half = (len(walls) + 1) // 2
+    rows = [["wall", "drawn", "as measured", "wall", "drawn", "as measured"]]
+    for k in range(half):
+        row: list[str] = []
+        for wall in walls[k::half][:2]:
+            row += [f"{wall.run.number}", f"{wall.run.length:.0f}", "__________"]
+        rows.append(row + [""] * (6 - len(row)))
+    column.rows((18, 26, 43, 18, 26, 43), rows, height=2.5, right=(1, 4))
+    play = room.lining.plan.rules.wall_tolerance
+    column.words(f"More than {play:g} out: stop, tell the setter-out; cuts and orders may change.", bullet="□")
+
+
+def _small_cuts(room: RoomSetOut, column: Column, scale: float, unplaced: list[tuple[str, str]]) -> None:
+    """Cuts at things too small or too crowded to write beside, one row each."""
+    tile = room.floor.tile
+    rows: dict[str, list[str]] = {}
+    for label, figure in unplaced:
+        rows.setdefault(label, []).append(figure)
+    for cut in merged_cuts(room.floor.wall_cuts):
+        if float(np.hypot(*(cut.edge[1] - cut.edge[0]))) / scale >= SHORT:
+            continue
+        values = cut.turns or ((cut.start,) if abs(cut.start - cut.end) < 1.0 else (cut.start, cut.end))
+        way = cut.edge[1] - cut.edge[0]
+        side = ("above" if way[0] > 0 else "below") if abs(way[0]) >= abs(way[1]) else ("right" if way[1] < 0 else "left")
+        rows.setdefault(cut.label, []).append(f"{side} {' / '.join(f'{saw_size(v, tile):g}' for v in values)}")
+    if rows:
+        column.head("Cuts without room on the drawing, as seen on the sheet")
+        column.rows((40, 134), [["at", "saw sizes"], *[[label, ", ".join(dict.fromkeys(texts))] for label, texts in rows.items()]])
+
+
+def _border(room: RoomSetOut, column: Column) -> None:
+    """The border course in words: how deep, and where its inner edge runs."""
+    course = next((done for done in room.surfaces if done.surface.kind == "border"), None)
+    if course is None or room.floor.tile.border is None:
+        return
+    count = room.floor.tile.border.courses
+    inner = course.start.lines[0].offsets[0].finished
+    w, h = course.tile.size
+    column.words(
+        f"Border first: {count} course{'s' if count > 1 else ''} of “{course.tile.name}” {w:g} × {h:g}, long side along the wall, "
+        f"inner edge {inner:.0f} from the tile face of every wall; the lower wall number runs through at corners."
+    )
+
+
+def _where(at: tuple[float, float]) -> str:
+    return f"x {at[0]:.0f}, y {at[1]:.0f}"
+
+
+def _why(room: RoomSetOut) -> str:
+    start = room.floor.start
+    how = {
+        "exact": "the best start, found exactly",
+        "search": f"the best start found by search, to within {start.gap:.0f} mm",
+        "fixed": "a start given in the plan",
+    }[start.method]
+    text = f"This is {how}: narrowest cut {start.smallest:.0f}{' at ' + start.smallest_at if start.smallest_at else ''}, {start.worst:.0f} if walls stand off by {room.lining.plan.rules.wall_tolerance:g}."
+    if start.runners_up:
+        other = start.runners_up[0]
+        text += f" Next best: {other.smallest:.0f}, {other.worst:.0f}."
+    return text
+
+
+def _square(room: RoomSetOut) -> str:
+    """A 3-4-5 check that fits the room."""
+    x0, y0, x1, y1 = room.floor.surface.field.bounds
+    k = max(1, int(min(max(x1 - x0, y1 - y0) / 4.0, min(x1 - x0, y1 - y0) / 3.0) // 100 * 100) // 100) * 100
+    square = f"Square: from the crossing of A and B measure {3 * k} along one and {4 * k} along the other; the diagonal is {5 * k}."
+    walls = room.lining.outline.walls
+    if len(walls) != 4 or not all(wall.run.straight for wall in walls):
+        return square
+    corners = [wall.run.points[0] for wall in walls]
+    one, two = (float(np.hypot(*(corners[k] - corners[k + 2]))) for k in (0, 1))
+    return f"{square} Diagonals of the bare room: {one:.0f} and {two:.0f}."

@@ -1,0 +1,183 @@
+"""Surfaces for the record of a set-out: one record for each connected part, with its start, tiles and cuts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from layout.shapes import parts_of
+from layout.tiles.pieces import PieceKey
+from layout.writers.rounded import fine, mm, pair, ring, rings
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+    from layout.lining.surfaces import Surface
+    from layout.setout.conduct import SetOut, SurfaceSetOut
+    from layout.start.start_lines import StartLine
+
+
+def surface_records(setout: SetOut, room: int, surface: Surface, index: int | None, *, pieces: bool) -> list[dict[str, Any]]:
+    """One record for each connected part of a surface, sharing one start."""
+    done = setout.rooms[room].surfaces[index] if index is not None else None
+    if done is None or index is None:
+        grosses = parts_of(surface.gross)
+        return [_bare(surface, part, number) for number, part in enumerate(grosses, 1)]
+    parts = sorted(parts_of(surface.region), key=_low_left if surface.placing.line is None else _left)
+    shares = _gross_shares(surface, parts)
+    bay_part = _owners([bay.region for bay in done.bays], parts)
+    tile = done.tile
+    start = done.start
+    result = []
+    for number, part in enumerate(parts):
+        bays = {b for b, owner in enumerate(bay_part) if owner == number}
+        outline, holes = rings(part)
+        cut = done.field.cut
+        whole = done.field.whole
+        record: dict[str, Any] = {
+            "name": surface.name,
+            "id": surface.id.key,
+            "part": number + 1,
+            "kind": surface.kind,
+            "gross_m2": fine(shares[number] / 1e6),
+            "tiled_m2": fine(sum(done.bays[b].region.area for b in bays) / 1e6),
+            "lost_mm2": mm(sum(done.field.bays[b].lost_mm2 for b in bays)),
+            "pattern": tile.pattern,
+            "turn_deg": fine(done.turn),
+            "outline": outline,
+            "holes": holes,
+            "tile": {
+                "name": tile.name,
+                "size": [mm(tile.size[0]), mm(tile.size[1])],
+                "joint": mm(tile.joint),
+                "thickness": mm(tile.thickness),
+            },
+            "start": {
+                "origin": pair(start.origin),
+                "smallest_cut_mm": mm(start.smallest),
+                "smallest_cut_worst_mm": mm(start.worst),
+                "smallest_cut_at": start.smallest_at,
+                "method": start.method,
+                "gap_mm": mm(start.gap),
+                "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
+                "lines": [_line(line) for line in start.lines],
+                "runners_up": [
+                    {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst), "why": r.why}
+                    for r in start.runners_up
+                ],
+            },
+            "tiles": {
+                "whole": int(np.isin(whole[:, 0], list(bays)).sum()),
+                "cut": len(np.unique(cut[np.isin(cut[:, 0], list(bays))], axis=0)),
+                "pieces": int(np.isin(cut[:, 0], list(bays)).sum()),
+            },
+            "necks": [{"width_mm": mm(width), "at": pair(at)} for width, at in done.necks if part.distance(shapely.Point(at)) < 1.0],
+            "cuts": _cuts(setout, room, index, bays),
+        }
+        if pieces:
+            record["pieces"] = _pieces(setout, room, index, done, bays)
+        result.append(record)
+    return result
+
+
+def _low_left(part: Polygon) -> tuple[float, float]:
+    x0, y0, _, _ = part.bounds
+    return round(y0, 3), round(x0, 3)
+
+
+def _left(part: Polygon) -> tuple[float, float]:
+    x0, y0, _, _ = part.bounds
+    return round(x0, 3), round(y0, 3)
+
+
+def _owners(shapes: list[Any], parts: list[Polygon]) -> list[int]:
+    """The part that each shape lies in."""
+    result = []
+    for shape in shapes:
+        inside = shape.representative_point()
+        result.append(min(range(len(parts)), key=lambda k: parts[k].distance(inside)))
+    return result
+
+
+def _gross_shares(surface: Surface, parts: list[Polygon]) -> list[float]:
+    """The bare face behind each part: whole to the first part in it, so that the sum is the face."""
+    shares = [0.0] * len(parts)
+    for face in parts_of(surface.gross):
+        own = [k for k, part in enumerate(parts) if face.distance(part.representative_point()) < 1.0]
+        nearest = own[0] if own else min(range(len(parts)), key=lambda k: parts[k].distance(face))
+        shares[nearest] += face.area
+    return shares
+
+
+def _bare(surface: Surface, part: Polygon, number: int) -> dict[str, Any]:
+    """A surface that takes no tile."""
+    return {
+        "name": surface.name,
+        "id": surface.id.key,
+        "part": number,
+        "kind": surface.kind,
+        "gross_m2": fine(part.area / 1e6),
+        "tiled_m2": 0.0,
+        "lost_mm2": 0.0,
+        "pattern": None,
+        "turn_deg": 0.0,
+        "outline": [],
+        "holes": [],
+        "tile": None,
+        "start": None,
+        "tiles": {"whole": 0, "cut": 0, "pieces": 0},
+        "necks": [],
+        "cuts": [],
+    }
+
+
+def _line(line: StartLine) -> dict[str, Any]:
+    return {
+        "name": line.name,
+        "from": pair(line.start),
+        "to": pair(line.end),
+        "offsets": [
+            {"wall": o.wall, "at": pair(o.at), "bare_mm": mm(o.bare), "membrane_mm": mm(o.membrane), "finished_mm": mm(o.finished)}
+            for o in line.offsets
+        ],
+    }
+
+
+def _cuts(setout: SetOut, room: int, surface: int, bays: set[int]) -> list[dict[str, Any]]:
+    result = []
+    for cut, count in setout.cuts_of(room, surface, bays):
+        record: dict[str, Any] = {
+            "mark": cut.mark,
+            "count": count,
+            "shape": cut.shape,
+            "size": [mm(cut.size[0]), mm(cut.size[1])],
+            "outline": ring(cut.outline),
+            "holes": [ring(hole, hole=True) for hole in cut.holes],
+        }
+        if cut.start is not None and cut.end is not None:
+            record |= {"from_mm": mm(cut.start), "to_mm": mm(cut.end), "wall": cut.wall}
+        result.append(record)
+    return result
+
+
+def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, bays: set[int]) -> list[dict[str, Any]]:
+    """Whole tiles and pieces, by bay, member, j, i."""
+    records: list[tuple[tuple[int, ...], dict[str, Any]]] = []
+    whole = done.field.whole
+    corners = [len(member) for member in done.field.pattern.members]
+    for index, outline in zip(whole.tolist(), done.field.outlines(whole), strict=True):
+        if index[0] in bays:
+            b, m, i, j = index
+            records.append(((b, m, j, i, 0), {"mark": None, "tile": [b, m, i, j], "outline": ring(outline[: corners[m]]), "holes": []}))
+    number: dict[int, int] = {}
+    for index, polygon in zip(done.field.cut.tolist(), done.field.pieces(), strict=True):
+        b, m, i, j = index
+        p = number.get(b, 0)
+        number[b] = p + 1
+        if b in bays:
+            outline_, holes = rings(polygon)
+            mark = setout.marks[PieceKey(room, surface, b, p)]
+            records.append(((b, m, j, i, p + 1), {"mark": mark, "tile": [b, m, i, j], "outline": outline_, "holes": holes}))
+    return [record for _, record in sorted(records, key=lambda item: item[0])]

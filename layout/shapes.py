@@ -19,10 +19,9 @@ from layout.units import EPS, SAGITTA, TOUCH, turn_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Floats = NDArray[np.float64]
+    from layout.vectors import Floats, Ints
 
 
 def arc_points(start: Floats, end: Floats, bulge: float, *, sagitta: float = SAGITTA) -> Floats:
@@ -78,11 +77,6 @@ def turned(points: Floats, angle_deg: float) -> Floats:
     return result
 
 
-def pair(point: Floats) -> tuple[float, float]:
-    """A point as two plain numbers."""
-    return float(point[0]), float(point[1])
-
-
 def turned_shape(shape: BaseGeometry, angle_deg: float) -> BaseGeometry:
     """A shape turned anticlockwise about the origin."""
     if angle_deg % 360.0 == 0.0 or shape.is_empty:
@@ -125,7 +119,7 @@ def rings_of(shape: BaseGeometry) -> list[Floats]:
     return rings
 
 
-def edges_of(shape: BaseGeometry) -> tuple[Floats, NDArray[np.int64], NDArray[np.int64]]:
+def edges_of(shape: BaseGeometry) -> tuple[Floats, Ints, Ints]:
     """Edges of a shape with the inside on their left.
 
     Returns
@@ -246,7 +240,7 @@ def offset_edges(shape: BaseGeometry, distances: Sequence[Floats]) -> BaseGeomet
     return shapely.union_all(parts_of(result)) if result.geom_type == "GeometryCollection" else result
 
 
-def matched_edges(shape: BaseGeometry, source: BaseGeometry, distances: Sequence[Floats]) -> tuple[Floats, NDArray[np.int64]]:
+def matched_edges(shape: BaseGeometry, source: BaseGeometry, distances: Sequence[Floats]) -> tuple[Floats, Ints]:
     """Edges of an offset shape, each with the source edge it runs along.
 
     `shape` is `offset_edges(source, distances)` or a part of it. An edge that runs along several
@@ -344,7 +338,7 @@ def union_of(shapes: Iterable[BaseGeometry]) -> BaseGeometry:
     return shapely.union_all(list(shapes))
 
 
-def rectangles(index: NDArray[np.int64], *, joined: bool) -> list[tuple[int, int, int, int]]:
+def rectangles(index: Ints, *, joined: bool) -> list[tuple[int, int, int, int]]:
     """Runs of lattice indices along i, joined over j where they match: i0, i1, j0, j1."""
     order = np.lexsort((index[:, 0], index[:, 1]))
     i, j = index[order, 0], index[order, 1]

@@ -17,14 +17,14 @@ from shapely import LineString, Polygon
 
 from layout.shapes import cleaned, following, parts_of, rings_of, signed_area, union_of
 from layout.units import EPS
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    Floats = NDArray[np.float64]
+    from layout.vectors import Floats
 
 Plane: TypeAlias = tuple[float, float, float]
 """Level at x, y as a x + b y + c."""
@@ -339,7 +339,7 @@ def _line(one: Facet, two: Facet, line: Floats) -> FallLine | None:
     levels, others = one.at(line), two.at(line)
     bend = np.array(two.plane[:2]) - np.array(one.plane[:2])
     size = float(np.hypot(*bend))
-    ends = (float(levels[0]), float(levels[1]))
+    ends = pair(levels)
     if float(np.abs(levels - others).max()) > LEVEL:
         return FallLine("step", line, ends, size)
     if size < LEAST_BEND:

@@ -11,18 +11,17 @@ import numpy as np
 import shapely
 
 from layout.shapes import union_of
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
     from layout.falls.facets import Facet
-
-    Floats = NDArray[np.float64]
+    from layout.vectors import Bools, Floats
 
 POND = 1.0
 """Water this deep is a pond, mm; more on a coarse grid."""
@@ -64,7 +63,7 @@ def water_test(levels: Callable[[Floats], Floats], facets: Sequence[Facet], floo
     return _ponds(np.where(wet, depth, 0.0), grid, cell)
 
 
-def _flooded(level: Floats, wet: NDArray[np.bool_], drains: NDArray[np.bool_]) -> Floats:
+def _flooded(level: Floats, wet: Bools, drains: Bools) -> Floats:
     """The lowest level over which water leaves each cell, (n, m); infinite where no drain is reached."""
     rows, columns = level.shape
     filled = np.full(level.shape, np.inf)
@@ -96,12 +95,12 @@ def _ponds(depth: Floats, grid: Floats, cell: float) -> list[Pond]:
         own = _joined(deep, (int(k[0]), int(k[1])))
         at = grid[k]
         worst = float(depth[k])
-        result.append(Pond((float(at[0]), float(at[1])), worst, float(own.sum()) * cell * cell / 1e6))
+        result.append(Pond(pair(at), worst, float(own.sum()) * cell * cell / 1e6))
         deep &= ~own
     return result
 
 
-def _joined(cells: NDArray[np.bool_], seed: tuple[int, int]) -> NDArray[np.bool_]:
+def _joined(cells: Bools, seed: tuple[int, int]) -> Bools:
     """The cells joined to one of them."""
     own = np.zeros_like(cells)
     stack = [seed]

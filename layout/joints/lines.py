@@ -342,7 +342,7 @@ def break_joints(surface: Surface) -> list[MovementJoint]:
 
 def corner_joints(lining: Lining) -> list[MovementJoint]:
     """Sealant in internal upright corners between tiled faces, on the lower-numbered face's surface."""
-    from layout.lining.build import owner_of  # noqa: PLC0415
+    from layout.lining.owners import owner_of  # noqa: PLC0415
 
     result = []
     by_run = {surface.run: surface for surface in lining.surfaces if surface.run is not None}

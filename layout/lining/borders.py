@@ -21,13 +21,11 @@ from layout.shapes import cleaned, parts_of, union_of
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from layout.plan.values import Plan, Tile
     from layout.room.outlines import Outline
-
-    Floats = NDArray[np.float64]
+    from layout.vectors import Floats
 
 
 def band_of(tile: Tile, courses: int) -> float:

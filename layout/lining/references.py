@@ -9,7 +9,7 @@ import shapely
 
 from layout.errors import PlanError, PlanFaults
 from layout.plan.patterns import pattern_of
-from layout.room.outlines import build_outline
+from layout.room.building import build_outline
 from layout.shapes import turned
 
 if TYPE_CHECKING:
@@ -34,7 +34,7 @@ def check_plan(plan: Plan) -> list[PlanError]:
         faults += _check_pulls(plan, index, outline)
         faults += _check_cove(plan, index, outline)
         if room.falls:
-            from layout.falls.levels import fall_faults  # noqa: PLC0415  # a level floor does without
+            from layout.falls.shaping import fall_faults  # noqa: PLC0415  # a level floor does without
 
             faults += fall_faults(plan, index, outline)
     return faults

@@ -14,14 +14,12 @@ from layout.room.shell import FLOOR, Cell
 from layout.shapes import cleaned, matched_edges, offset_edges, parts_of, rings_of, union_of
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
     from layout.identity import SurfaceId, SurfaceKind
     from layout.plan.values import Tile
-
-    Floats = NDArray[np.float64]
+    from layout.vectors import Floats
 
 JointKind: TypeAlias = Literal["perimeter", "threshold", "plinth", "column", "drain", "pipe"]
 

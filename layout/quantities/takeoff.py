@@ -13,7 +13,7 @@ import numpy as np
 import shapely
 
 from layout.joints.lines import KINDS
-from layout.lining.build import owner_of
+from layout.lining.owners import owner_of
 from layout.plan.patterns import member_tiles
 from layout.shapes import strips_across
 from layout.standards.measure import measured

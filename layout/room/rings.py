@@ -16,16 +16,14 @@ from shapely import LineString, Polygon
 
 from layout.shapes import arc_points, signed_area
 from layout.units import EPS, STRAIGHT_DEG, TOUCH
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
     from layout.errors import Point
     from layout.plan.values import Vertex
-
-    Floats = NDArray[np.float64]
+    from layout.vectors import Bools, Floats, Ints
 
 CHAIN_EDGE = 500.0
 CHAIN_TURN = 15.0
@@ -102,7 +100,7 @@ class Ring:
 
     def add(self, point: Sequence[float] | Floats, tag: Tag) -> None:
         """Append a point and the edge that leaves it."""
-        self.points.append((float(point[0]), float(point[1])))
+        self.points.append(pair(point))
         self.tags.append(tag)
 
     def closed(self) -> Ring:
@@ -129,7 +127,7 @@ class Ring:
         return Polygon(self.points)
 
 
-def flattened(vertices: Sequence[Vertex]) -> tuple[Floats, NDArray[np.int64], NDArray[np.bool_]]:
+def flattened(vertices: Sequence[Vertex]) -> tuple[Floats, Ints, Bools]:
     """Typed corners as points: (n, 2), the typed edge leaving each (from 1), and whether it is an arc."""
     points: list[Floats] = []
     edges: list[int] = []
@@ -153,7 +151,7 @@ def _turn(a: Floats, b: Floats) -> float:
     return abs(math.degrees(math.atan2(a[0] * b[1] - a[1] * b[0], float(a @ b))))
 
 
-def runs_of(points: Floats, edges: NDArray[np.int64], arcs: NDArray[np.bool_]) -> tuple[Run, ...]:
+def runs_of(points: Floats, edges: Ints, arcs: Bools) -> tuple[Run, ...]:
     """Group the edges of an anticlockwise ring into walls.
 
     Edges in one line (turn under `STRAIGHT_DEG`, or the corner within `TOUCH` of the line) are one;
@@ -191,7 +189,7 @@ def runs_of(points: Floats, edges: NDArray[np.int64], arcs: NDArray[np.bool_]) -
     return tuple(runs)
 
 
-def anticlockwise(vertices: Sequence[Vertex]) -> tuple[Floats, NDArray[np.int64], NDArray[np.bool_], bool]:
+def anticlockwise(vertices: Sequence[Vertex]) -> tuple[Floats, Ints, Bools, bool]:
     """Typed corners as `flattened` gives them, anticlockwise, and whether they were typed the other way."""
     points, edges, arcs = flattened(vertices)
     if len(points) >= 3 and signed_area(points) < 0.0:

@@ -32,7 +32,7 @@ from layout.lining.borders import band_of, wall_line
 from layout.lining.build import build_lining
 from layout.plan.patterns import member_tiles, pattern_of
 from layout.setout import checks
-from layout.shapes import cleaned, following, pair, parts_of, turned, turned_shape, union_of
+from layout.shapes import cleaned, following, parts_of, turned, turned_shape, union_of
 from layout.start.courses import LEVEL_KINDS, floor_joints, level_start
 from layout.start.faces import Faces
 from layout.start.mends import Shift, shift_off_weak
@@ -46,6 +46,7 @@ from layout.tanking.tape import Tape, reinforce
 from layout.tiles.lay import TileField, lay
 from layout.tiles.pieces import Cut, Loose, PieceKey, in_tile_axes, mark_pieces, shape_of
 from layout.units import TOUCH
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

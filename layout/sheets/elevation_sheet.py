@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.shapes import pair, parts_of, rings_of, turned
+from layout.shapes import parts_of, rings_of, turned
 from layout.sheets.column import Column
 from layout.sheets.cut_sheet import cards, place_run, runs_of
 from layout.sheets.draft import Draft, Job
@@ -23,6 +23,7 @@ from layout.sheets.scene import Fill, Label, Primitive, Stroke, View
 from layout.sheets.unfold_sheet import run_on_face
 from layout.start.courses import finished
 from layout.tiles.skirting import arrises
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.shapes import pair, rings_of
+from layout.shapes import rings_of
 from layout.sheets.column import told
 from layout.sheets.edge_figures import merged_cuts
 from layout.sheets.lettering import text_width
@@ -17,6 +17,7 @@ from layout.sheets.room_view import add_label, block_line
 from layout.sheets.scene import Dimension, Primitive, Stroke, View, readable
 from layout.start.courses import courses_of, finished
 from layout.tiles.pieces import saw_size
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

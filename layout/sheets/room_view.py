@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.shapes import pair, rings_of, turned
+from layout.shapes import rings_of, turned
 from layout.sheets.place import Placer, Spot
 from layout.sheets.scene import Block, Fill, Label, Primitive, Stroke, Symbol, Tiles, View, readable
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 import shapely.affinity
 
-from layout.shapes import pair, parts_of, rings_of
+from layout.shapes import parts_of, rings_of
 from layout.sheets.column import Column
 from layout.sheets.draft import Draft, Job, layers_of
 from layout.sheets.lettering import text_width
@@ -22,6 +22,7 @@ from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, room_bounds
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View
 from layout.sheets.tape_sheet import LAYER_OF, numbered
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

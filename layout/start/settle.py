@@ -14,6 +14,7 @@ import shapely
 
 from layout.errors import Finding, SetOutError
 from layout.plan.wishes import Measures, criteria_of
+from layout.room.outlines import membrane_on
 from layout.shapes import turned
 from layout.start.offsets import Offset, Walls, best_offsets, measures, search_offsets, snapped
 from layout.units import EPS, TOUCH
@@ -159,7 +160,7 @@ class Settler:
             mend = f"walls are numbered 1 to {len(self.faces.lining.room.outline)}"
             raise SetOutError(place, f'there is no wall {line.wall!r} in "{self.faces.lining.room.name}"', mend)
         wall = outline.walls[index]
-        membrane = self.faces.rules.membrane if wall.tanking_height > 0.0 else 0.0
+        membrane = membrane_on(wall.tanked, self.faces.rules)
         bare = line.at + {"bare": 0.0, "membrane": membrane, "finished": wall.build_up}[line.face]
         frame = turned(wall.run.points[[0, -1]], -self.faces.frame)
         for axis in (0, 1):

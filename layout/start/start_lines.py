@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.shapes import pair, parts_of, turned, turned_shape
+from layout.room.outlines import membrane_on
+from layout.shapes import parts_of, turned, turned_shape
 from layout.units import EPS, TOUCH
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -151,7 +153,7 @@ class Snapper:
             return (), (0.0, 0.0)
         stops = sorted(min(max((s - t[0]) / (t[1] - t[0]), 0.0), 1.0) for s in (0.0, reach))
         result = []
-        membrane = self.faces.rules.membrane if wall.tanking_height > 0 else 0.0
+        membrane = membrane_on(wall.tanked, self.faces.rules)
         for part in stops:
             at = line[0] + run * part
             bare = float((at - a) @ normal)

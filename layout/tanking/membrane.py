@@ -14,16 +14,13 @@ from layout.standards.rules import DAY_LAP, DRY_FILM, TANKING_LEAST, TEST_POINTS
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from layout.errors import Point, Rule
     from layout.identity import SurfaceId
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Plan
     from layout.standards.products import Products
-
-    Floats = NDArray[np.float64]
+    from layout.vectors import Floats
 
 EndKind: TypeAlias = Literal["top of tanking", "threshold", "reveal", "day joint"]
 

@@ -14,20 +14,17 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding, Rule
-from layout.lining.build import owner_of
+from layout.lining.owners import owner_of
 from layout.standards.rules import CORNER_PLAY, TANKING_RETURN
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from layout.errors import Point
     from layout.identity import SurfaceId
     from layout.joints.lines import MovementJoint
     from layout.lining.build import Lining
     from layout.room.shell import Corner, Face
-
-    Floats = NDArray[np.float64]
+    from layout.vectors import Floats
 
 Junction: TypeAlias = Literal["internal", "external", "bridge"]
 

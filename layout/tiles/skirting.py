@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
-from layout.lining.build import owner_of
+from layout.lining.owners import owner_of
 from layout.room.shell import FLOOR
 from layout.units import EPS, TOUCH
 

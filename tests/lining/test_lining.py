@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.lining.build import build_lining
-from layout.room.outlines import build_outline
+from layout.room.building import build_outline
 from layout.setout.conduct import set_out
 from tests.rooms import moved, plan_of, random_rectilinear, random_touching, set_out_room
 

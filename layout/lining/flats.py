@@ -1,0 +1,125 @@
+"""Flat surfaces: the floor and the tops of plinths, with what stands at each edge of them and what breaks them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from layout.lining.owners import on_straight_run, owner_of
+from layout.lining.surfaces import Border, BreakOn, Placing, Surface
+from layout.room.outlines import break_shape, build_up_of, frame_of, membrane_on
+from layout.shapes import circle, cleaned, offset_edges, rectangle, rings_of, union_of
+from layout.standards.rules import DRAIN_JOINT_FROM
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.errors import Point
+    from layout.identity import SurfaceId
+    from layout.plan.values import Break, Drain, Plan, Room, Rules, Tile
+    from layout.room.outlines import Outline
+    from layout.room.shell import Cell, Face, Shell
+
+
+def _drain_joint(drain: Drain, rules: Rules) -> float:
+    if drain.joint is not None:
+        return drain.joint
+    if rules.drain_joint is not None:
+        return rules.drain_joint
+    return rules.movement_joint if max(drain.frame) > DRAIN_JOINT_FROM.value else 0.0
+
+
+def _flat_breaks(room: Room, rules: Rules, tile: Tile | None) -> list[BreakOn]:
+    """Breaks through floors and plinth tops, in the plan's x, y."""
+    result = []
+    grout = tile.joint if tile else 0.0
+    for drain in room.drains:
+        joint = _drain_joint(drain, rules)
+        clear = joint or grout
+        hole = rectangle(drain.at, (drain.frame[0] + 2 * clear, drain.frame[1] + 2 * clear), drain.turn)
+        result.append(BreakOn(drain.name, drain.kind, frame_of(drain), hole, joint, drain.at, flange=drain.flange))
+    for each in (*room.pipes, *room.fixings):
+        if each.at is not None:
+            result.append(break_on(each, break_shape(each), each.at, rules))
+    return result
+
+
+def break_on(each: Break, shape: Polygon, at: Point, rules: Rules) -> BreakOn:
+    """A pipe or fixing with the hole it takes out of the tile, in the axes of its surface."""
+    joint = rules.pipe_joint
+    if each.diameter:
+        hole = circle(at, each.diameter + 2 * joint)
+        return BreakOn(each.name, "pipe", shape, hole, joint, at, diameter=each.diameter, collar=each.collar)
+    size = (each.size[0] + 2 * joint, each.size[1] + 2 * joint)
+    return BreakOn(each.name, "fixing", shape, rectangle(at, size, each.turn), joint, at)
+
+
+def _borders(outline: Outline, shell: Shell, cell: Cell, polygon: Polygon, rules: Rules) -> list[tuple[Border, ...]]:
+    """What stands at each edge of a cell's polygon, ring by ring as `rings_of` lists them."""
+    thresholds = {(min(f.a, f.b), max(f.a, f.b)): f for f in shell.thresholds}
+    result = []
+    for ring in rings_of(polygon):
+        points = [pair(point) for point in ring]
+        found = []
+        for k, a in enumerate(points):
+            b = points[(k + 1) % len(points)]
+            key = (min(a, b), max(a, b))
+            face = thresholds.get(key) or shell.edge_faces.get(key)
+            found.append(_border(outline, face, cell, rules) if face else Border("perimeter", "", 0, 0.0, 0.0))
+        result.append(tuple(found))
+    return result
+
+
+def _border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> Border:
+    return replace(_straight_border(outline, face, cell, rules), straight=on_straight_run(outline, face))
+
+
+def _straight_border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> Border:
+    owner = owner_of(outline, face)
+    if face.high == cell:  # a free edge: this surface runs over the side below it
+        return Border(owner.kind, owner.label, owner.wall, owner.build_up, 0.0, grows=True)
+    joint = rules.perimeter_joint
+    if face.tag.owner == "threshold":
+        deep = outline.openings[face.tag.number].opening.depth > 0.0
+        return Border("threshold", owner.label, owner.wall, 0.0 if deep else owner.build_up, joint)
+    membrane = membrane_on(owner.tanked, rules)
+    if rules.foot == "floor-through" and owner.tile:
+        return Border(owner.kind, owner.label, owner.wall, membrane, 0.0)
+    if rules.foot == "cove" and owner.tile:
+        return Border(owner.kind, owner.label, owner.wall, membrane + rules.cove[1], joint)
+    return Border(owner.kind, owner.label, owner.wall, owner.build_up, joint)
+
+
+def flat_surface(plan: Plan, outline: Outline, shell: Shell, cell: Cell, known: SurfaceId, tile: Tile) -> Surface:
+    """The floor, or the top of a plinth: what is left of a cell of the plan inside its borders and breaks."""
+    rules = plan.rules
+    polygons = shell.cells[cell]
+    gross = union_of(polygons) if len(polygons) != 1 else polygons[0]
+    breaks = tuple(b for b in _flat_breaks(outline.room, rules, tile) if any(p.covers(shapely.Point(b.at)) for p in polygons))
+    regions: list[BaseGeometry] = []
+    borders: list[tuple[Border, ...]] = []
+    for polygon in polygons:
+        own = _borders(outline, shell, cell, polygon, rules)
+        distances = [np.array([border.distance for border in ring]) for ring in own]
+        regions.append(offset_edges(polygon, distances))
+        borders += own
+    free = cleaned(union_of(regions))
+    region = cleaned(shapely.difference(free, union_of([b.hole for b in breaks]))) if breaks else free
+    return Surface(
+        id=known,
+        tile=tile,
+        gross=gross if len(polygons) == 1 else shapely.MultiPolygon(list(polygons)),
+        field=free,
+        region=region,
+        placing=Placing(level=shell.heights[cell]),
+        tanked=gross,
+        breaks=breaks,
+        borders=tuple(borders),
+        cell=cell,
+        build_up=build_up_of(tile, True, rules),
+    )

@@ -1,0 +1,175 @@
+"""Cuts upright faces to shape: how far tile keeps off each edge of a face, by what stands there."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from layout.lining.owners import owner_of
+from layout.lining.surfaces import Placing, Surface
+from layout.lining.uprights import DEEP
+from layout.room.outlines import build_up_of, membrane_on
+from layout.room.shell import FLOOR
+from layout.shapes import cleaned, following, offset_edges, parts_of, rings_of, union_of
+from layout.units import EPS, TOUCH, turn_of
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.errors import Point
+    from layout.lining.uprights import Rise, RunKey, Shelled, Stretch
+    from layout.vectors import Floats
+
+BESIDE = 200.0
+"""How far tile may grow over the end of a face at an external corner, mm; more than any build-up."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trim:
+    """How far the tile of a run keeps off each upright junction, by run and point, mm."""
+
+    of: Shelled
+    ends: Mapping[tuple[RunKey, Point], float]
+
+
+def trim_of(of: Shelled) -> Trim:
+    """Distances at upright junctions: the lower wall number runs through; the other stops at its finished face and a joint."""
+    rules = of.plan.rules
+    result: dict[tuple[RunKey, Point], float] = {}
+    for upright in of.shell.uprights:
+        owners = {face.run: owner_of(of.outline, face) for face in (upright.first, upright.second)}
+        for face, other in ((upright.first, upright.second), (upright.second, upright.first)):
+            own, neighbour = owners[face.run], owners[other.run]
+            through = own.rank < neighbour.rank
+            if upright.angle < 180.0:
+                d = membrane_on(neighbour.tanked, rules) if through else neighbour.build_up + rules.perimeter_joint
+            else:
+                under = neighbour.tile.thickness + neighbour.tile.joint if neighbour.tile else 0.0
+                d = neighbour.build_up if through else max(neighbour.build_up - under, 0.0)
+            cosine, sine = turn_of(round(upright.angle, 6))
+            key = (face.run, upright.at)
+            if abs(sine) > 0.1 and key not in result:
+                result[key] = (d + own.build_up * cosine) / sine
+    return Trim(of, result)
+
+
+def upright_surface(trim: Trim, rise: Rise) -> Surface | None:
+    """The surface of a face; None where nothing of it rises."""
+    top = max(rise.tile_top if rise.tile else 0.0, rise.tanked_top if math.isfinite(rise.tanked_top) else 0.0)
+    holes = union_of([box for box, _ in rise.openings])
+    gross = shapely.difference(_boxes(rise.pieces, top), holes)
+    if gross.is_empty:
+        return None
+    tanked = shapely.difference(_boxes(rise.pieces, min(rise.tanked_top, top)), holes) if rise.tanked_top > 0.0 else Polygon()
+    free = _free(trim, rise, holes) if rise.tile else Polygon()
+    region = cleaned(shapely.difference(free, union_of([b.hole for b in rise.breaks]))) if rise.breaks and rise.tile else free
+    return Surface(
+        id=rise.id,
+        tile=rise.tile,
+        gross=gross,
+        field=free,
+        region=region,
+        placing=Placing(line=rise.line),
+        tanked=tanked,
+        breaks=rise.breaks,
+        wall=rise.wall,
+        build_up=rise.build_up,
+        run=rise.run_key,
+    )
+
+
+def _free(trim: Trim, rise: Rise, holes: BaseGeometry) -> BaseGeometry:
+    """What of a face is left for tile inside its borders."""
+    level = replace(rise, pieces=_on_one_level(rise.pieces))
+    face = shapely.difference(_boxes(level.pieces, rise.tile_top), holes)
+    free = cleaned(union_of([_region(trim, level, part) for part in parts_of(face)]))
+    under = [_under_foot(trim, level, piece, rise.pieces) for piece in rise.pieces if piece.foot is not None]
+    return cleaned(shapely.difference(free, union_of(under)))
+
+
+def _region(trim: Trim, rise: Rise, part: Polygon) -> BaseGeometry:
+    distances = []
+    for ring in rings_of(part):
+        ends = following(ring)
+        distances.append(np.array([_edge_distance(trim, rise, a, b) for a, b in zip(ring, ends, strict=True)]))
+    return offset_edges(part, distances)
+
+
+def _edge_distance(trim: Trim, rise: Rise, a: Floats, b: Floats) -> float:
+    joint = trim.of.plan.rules.perimeter_joint
+    middle = (a + b) / 2.0
+    for box, depth in rise.openings:
+        if box.exterior.distance(shapely.Point(middle)) < EPS and box.bounds[0] - EPS < middle[0] < box.bounds[2] + EPS:
+            return 0.0 if depth > 0.0 else joint
+    if abs(b[1] - a[1]) < abs(b[0] - a[0]):  # level edges: inside above is a foot, below is the top
+        return _foot(trim, rise, middle) if b[0] > a[0] else _top(trim, rise)
+    for at, end in ((rise.line[0], 0.0), (rise.line[-1], rise.length)):
+        if abs(middle[0] - end) < TOUCH:
+            return trim.ends.get((rise.run_key, pair(at)), 0.0 if rise.id.kind == "reveal" else joint)
+    return _contact(trim, rise, middle)
+
+
+def _foot(trim: Trim, rise: Rise, middle: Floats) -> float:
+    rules = trim.of.plan.rules
+    outline = trim.of.outline
+    low = next((p.low for p in rise.pieces if p.x0 - EPS <= middle[0] <= p.x1 + EPS and abs(p.bottom - middle[1]) < EPS), FLOOR)
+    tile = outline.plinths[low - 1].tile if low > 0 else trim.of.plan.tile(outline.room.floor_tile)
+    below = build_up_of(tile, True, rules)
+    if rules.foot == "floor-through":
+        return below + rules.perimeter_joint
+    if rules.foot == "cove":
+        return below + rules.cove[0] + rules.perimeter_joint
+    return rules.membrane
+
+
+def _under_foot(trim: Trim, rise: Rise, piece: Stretch, feet: Iterable[Stretch]) -> Polygon:
+    """What of a face lies under its foot, where the floor falls along it, and as far beside its ends as it may grow there."""
+    assert piece.foot is not None
+    rules = trim.of.plan.rules
+    lowest = min(p.bottom for p in rise.pieces if p.low == FLOOR)
+    foot = piece.foot
+    if rules.foot == "cove" and rules.cove_set == "level":
+        high = float(max(p.foot[:, 1].max() for p in feet if p.foot is not None))
+        foot = np.array([[piece.x0, high], [piece.x1, high]])
+    line = foot + np.array([0.0, _foot(trim, rise, np.array([(piece.x0 + piece.x1) / 2, lowest]))])
+    left, right = (BESIDE if abs(end) < TOUCH else 0.0 for end in (piece.x0, piece.x1 - rise.length))
+    (x0, y0), (x1, y1) = line[0], line[-1]
+    deep = [(x1 + right, y1), (x1 + right, -2 * DEEP), (x0 - left, -2 * DEEP), (x0 - left, y0)]
+    return Polygon([*line, *deep])
+
+
+def _top(trim: Trim, rise: Rise) -> float:
+    if rise.id.kind != "plinth-side" or rise.tile is None:
+        return 0.0
+    # the top's tile covers the edge: the side ends a joint under it
+    return rise.tile.joint + rise.tile.thickness - build_up_of(rise.tile, True, trim.of.plan.rules)
+
+
+def _contact(trim: Trim, rise: Rise, middle: Floats) -> float:
+    """Distance from a plinth or column that stands against this face."""
+    joint = trim.of.plan.rules.perimeter_joint
+    at = pair(Placing(line=rise.line).to_room(np.array([[float(middle[0]), 0.0]]))[0])
+    near = [u for u in trim.of.shell.uprights if math.dist(u.at, at) < TOUCH and u.bottom - EPS <= middle[1] <= u.top + EPS]
+    for upright in near:
+        for face in (upright.first, upright.second):
+            if face.run != rise.run_key:
+                return owner_of(trim.of.outline, face).build_up + joint
+    return joint
+
+
+def _on_one_level(pieces: Iterable[Stretch]) -> tuple[Stretch, ...]:
+    """Stretches that rise from a falling floor as if it were level at its lowest: their foot is cut afterwards."""
+    low = min((float(p.foot[:, 1].min()) for p in pieces if p.foot is not None), default=0.0)
+    return tuple(p if p.foot is None else replace(p, foot=None, bottom=low) for p in pieces)
+
+
+def _boxes(pieces: Iterable[Stretch], top: float) -> BaseGeometry:
+    return union_of([shape for p in pieces if p.x1 > p.x0 and not (shape := p.shape(top)).is_empty])

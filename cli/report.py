@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from layout.programme.stages import Programme
     from layout.quantities.bill import Bill
     from layout.quantities.orders import Order
-    from layout.quantities.takeoff import Item, TakeOff
+    from layout.quantities.values import Item, TakeOff
     from layout.setout.compare import Alternative
     from layout.setout.conduct import RoomSetOut, SetOut
     from layout.survey.found import Found
@@ -203,16 +203,18 @@ def _bill(console: Console, bill: Bill) -> None:
     table = _table(f"Bill, {bill.currency}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6))
     for line in bill.lines:
         table.add_row(
-            line.item.name, line.room, line.stage, f"{line.quantity:.2f}", line.item.unit, f"{line.rate:.2f}", f"{line.amount:,.2f}"
+            line.item.name,
+            bill.rooms[line.room],
+            line.item.row.stage,
+            f"{line.quantity:.2f}",
+            line.item.unit,
+            f"{line.rate:.2f}",
+            f"{line.amount:,.2f}",
         )
     console.print(table)
-    for by, sums in (("room", bill.subtotals(lambda line: line.room)), ("stage", bill.subtotals(lambda line: line.stage))):
-        console.print(f"By {by}: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in sums.items()) + ".")
-    console.print(
-        "By section: "
-        + "; ".join(f"{SECTIONS[key]} {amount:,.2f}" for key, amount in bill.subtotals(lambda line: line.section).items())
-        + "."
-    )
+    console.print("By room: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_room().items()) + ".")
+    console.print("By stage: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_stage().items()) + ".")
+    console.print("By section: " + "; ".join(f"{SECTIONS[key]} {amount:,.2f}" for key, amount in bill.by_section().items()) + ".")
     console.print(f"[bold]Total {bill.total:,.2f} {bill.currency}[/bold]")
     if bill.unpriced:
         console.print("No rate given, not in the total: " + ", ".join(item.key for item in bill.unpriced) + ".")
@@ -287,7 +289,15 @@ def programme_text(programme: Programme, *, plain: bool) -> str:
     """The programme: stages with the windows of the next."""
     console, text = _console(plain)
     for room in dict.fromkeys(stage.room for stage in programme.stages):
-        table = _table(f"{room}: programme at {programme.temperature:g} °C", "stage", "from", "to", "next from", "next by", "hold point")
+        table = _table(
+            f"{programme.rooms[room]}: programme at {programme.temperature:g} °C",
+            "stage",
+            "from",
+            "to",
+            "next from",
+            "next by",
+            "hold point",
+        )
         for stage in programme.stages:
             if stage.room == room:
                 by = f"{stage.next_by:%a %d %b %H:%M}" if stage.next_by else "–"

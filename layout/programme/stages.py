@@ -11,10 +11,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.errors import Finding
-from layout.quantities.bill import room_of
 
 if TYPE_CHECKING:
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff, Work
     from layout.standards.products import Products
 
 NAMES = {
@@ -45,12 +44,12 @@ IN_ONE_GO = ("prime", "details", "coat 1", "coat 2", "grout")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
-    """One stage in one room: when it is worked, and from when and until when the next may start (None: no end).
+    """One stage in one room, which counts from 0: when it is worked, and from when and until when the next may start (None: no end).
 
     `hours` of one hand's work; `hold` what is checked and signed before it starts.
     """
 
-    room: str
+    room: int
     key: str
     start: dt.datetime
     end: dt.datetime
@@ -68,15 +67,16 @@ class Stage:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Programme:
-    """All stages, when rooms may be walked on and loaded, and findings on windows that working hours miss.
+    """All stages, when rooms (by number, from 0; `rooms` are their names) may be walked on and loaded, and findings on windows that working hours miss.
 
     `wash` minutes after grouting from which and by which it is washed up; `spread_m2` what one hand may comb at once, m².
     """
 
+    rooms: tuple[str, ...]
     stages: tuple[Stage, ...]
     temperature: float
-    foot_traffic: dict[str, dt.datetime]
-    full_load: dict[str, dt.datetime]
+    foot_traffic: dict[int, dt.datetime]
+    full_load: dict[int, dt.datetime]
     wash: tuple[float, float]
     spread_m2: float
     findings: tuple[Finding, ...]
@@ -143,13 +143,13 @@ def plan_works(
     factor = slower(temperature)
     stages: list[Stage] = []
     findings: list[Finding] = []
-    traffic: dict[str, dt.datetime] = {}
-    load: dict[str, dt.datetime] = {}
+    traffic: dict[int, dt.datetime] = {}
+    load: dict[int, dt.datetime] = {}
     names = tuple(room.name for room in takeoff.setout.rooms)
-    for room in names:
+    for room, name in enumerate(names):
         at = start
         by: dt.datetime | None = None
-        for key, hours, wait, window in _steps(takeoff, room, names, products):
+        for key, hours, wait, window in _steps(takeoff, room, products):
             if hours <= 0.0 and key != "flood":
                 continue
             begins = calendar.opens(at)
@@ -157,7 +157,7 @@ def plan_works(
                 later = calendar.in_one_go(begins, hours / hands)
                 begins = later if by is None or later <= by or begins > by else begins
             if by is not None and begins > by:
-                text = f"{room}: {NAMES[key]} cannot start before {begins:%a %d %b %H:%M}, after its window closed at {by:%a %d %b %H:%M}: abrade and prime, or shift the start"
+                text = f"{name}: {NAMES[key]} cannot start before {begins:%a %d %b %H:%M}, after its window closed at {by:%a %d %b %H:%M}: abrade and prime, or shift the start"
                 findings.append(Finding(code="window-missed", text=text))
             ends = calendar.worked(begins, hours / hands) if key != "flood" else begins + dt.timedelta(hours=products.flood_test_h.value)
             at = ends + dt.timedelta(hours=wait * factor)
@@ -182,6 +182,7 @@ def plan_works(
     wash = (products.grout_wash_from_min.value * factor, products.grout_wash_by_min.value * factor)
     spread = products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * factor
     return Programme(
+        rooms=names,
         stages=tuple(stages),
         temperature=temperature,
         foot_traffic=traffic,
@@ -192,28 +193,20 @@ def plan_works(
     )
 
 
-def _steps(takeoff: TakeOff, room: str, rooms: tuple[str, ...], p: Products) -> list[tuple[str, float, float, float | None]]:
+def _steps(takeoff: TakeOff, room: int, p: Products) -> list[tuple[str, float, float, float | None]]:
     """Stages of a room: hours of one hand, hours to wait before the next, hours by which the next must start."""
 
-    def of(*keys: str) -> float:
-        items = [takeoff.item(key) for key in keys]
-        return sum(part.quantity for item in items if item for part in item.parts if room_of(part, rooms) == room)
+    def of(work: Work) -> float:
+        return sum(part.quantity for part in takeoff.worked(work) if part.place.room == room)
 
-    tanked, tape = of("membrane_area"), of("tape.internal", "tape.external", "tape.bridge")
+    tanked, tape, sealant = of("tanked"), of("tape"), of("sealed")
     tiled = {True: 0.0, False: 0.0}
-    bottom = 0.0
-    for item in takeoff.items:
-        if item.key.startswith("tiled."):
-            for part in item.parts:
-                if room_of(part, rooms) == room:
-                    tiled[part.where.rpartition(": ")[2].startswith(("floor", "border"))] += part.quantity
-    adhesive = takeoff.item("adhesive")
-    if adhesive is not None:
-        own = [part for part in adhesive.parts if room_of(part, rooms) == room]
-        total = sum(part.quantity for part in own)
-        low = sum(part.quantity for part in own if part.where.endswith("bottom course"))
-        bottom = low / total * (tiled[True] + tiled[False]) if total > 0.0 else 0.0
-    sealant = of(*(item.key for item in takeoff.items if item.key.startswith("joints.")))
+    for part in takeoff.worked("tiled"):
+        if part.place.room == room and part.place.surface is not None:
+            tiled[part.place.surface.kind in ("floor", "border")] += part.quantity
+    total = of("bedded")
+    low = sum(part.quantity for part in takeoff.worked("bedded") if part.place.room == room and part.place.course == "bottom")
+    bottom = low / total * (tiled[True] + tiled[False]) if total > 0.0 else 0.0
     return [
         ("prime", tanked / p.primer_m2_h.value, p.primer_recoat_from_h.value, p.primer_recoat_by_h.value),
         ("details", tape / p.tape_m_h.value, p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),

@@ -3,27 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from layout.errors import PlanError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from layout.quantities.takeoff import Item, Part, TakeOff
+    from layout.quantities.values import Item, Section, Stage, TakeOff
 
-SECTIONS = {
+K = TypeVar("K")
+
+SECTIONS: dict[Section, str] = {
     "tiling": "09 30 13 Ceramic Tiling (section title read in a guide specification)",
     "waterproofing": "07 14 00 Fluid-Applied Waterproofing (from memory)",
     "sealants": "07 92 00 Joint Sealants (section title read in a project specification)",
 }
-_STAGES = (
-    (("screed", "primer", "quartz"), "preparation", "waterproofing"),
-    (("membrane", "detail_coat", "tape", "corner_pieces", "collars", "flanges", "terminations"), "membrane", "waterproofing"),
-    (("tiles", "tiled", "measured", "adhesive", "cove", "skirting", "edge_trim"), "fixing", "tiling"),
-    (("grout",), "grouting", "tiling"),
-    (("joints", "sealant", "backer_rod", "bond_breaker", "masking_tape"), "sealing", "sealants"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +41,10 @@ class Rates:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One priced line: an item in one room."""
+    """One priced line: an item in one room, which counts from 0."""
 
     item: Item
-    room: str
-    stage: str
-    section: str
+    room: int
     quantity: float
     rate: float
 
@@ -66,6 +59,7 @@ class Bill:
     """Priced lines, and the items that no rate was given for: never counted as nothing."""
 
     currency: str
+    rooms: tuple[str, ...]
     lines: tuple[Line, ...]
     unpriced: tuple[Item, ...]
 
@@ -74,38 +68,23 @@ class Bill:
         """Sum of all lines."""
         return round(sum(line.amount for line in self.lines), 2)
 
-    def subtotals(self, of: Callable[[Line], str]) -> dict[str, float]:
-        """Sums by room, stage or section."""
-        result: dict[str, float] = {}
+    def by_room(self) -> dict[str, float]:
+        """Sums by the room's name."""
+        return {self.rooms[room]: amount for room, amount in self._sums(lambda line: line.room).items()}
+
+    def by_stage(self) -> dict[Stage, float]:
+        """Sums by stage of the works."""
+        return self._sums(lambda line: line.item.row.stage)
+
+    def by_section(self) -> dict[Section, float]:
+        """Sums by trade section, whose titles `SECTIONS` gives."""
+        return self._sums(lambda line: line.item.row.section)
+
+    def _sums(self, of: Callable[[Line], K]) -> dict[K, float]:
+        result: dict[K, float] = {}
         for line in self.lines:
             result[of(line)] = round(result.get(of(line), 0.0) + line.amount, 2)
         return result
-
-
-def stage_of(key: str) -> tuple[str, str]:
-    """Stage of the works and trade section of an item.
-
-    >>> stage_of("tape.internal")
-    ('membrane', 'waterproofing')
-    """
-    first = key.split(".", 1)[0]
-    own = (
-        "sealant"
-        if first.startswith("sealant")
-        else "quartz"
-        if first.startswith("quartz")
-        else "membrane"
-        if first.startswith("membrane")
-        else first
-    )
-    return next(((stage, section) for keys, stage, section in _STAGES if own in keys), ("other", "tiling"))
-
-
-def room_of(part: Part, rooms: tuple[str, ...]) -> str:
-    """The room that a part of an item stands in."""
-    if len(rooms) == 1:
-        return rooms[0]
-    return next((room for room in rooms if part.where == room or part.where.startswith(f"{room}: ")), "all rooms")
 
 
 def price(takeoff: TakeOff, rates: Rates) -> Bill:
@@ -123,17 +102,15 @@ def price(takeoff: TakeOff, rates: Rates) -> Bill:
             raise PlanError(place, "it is no item of this take-off", "items are " + ", ".join(items))
         if rate.unit != items[key].unit:
             raise PlanError(f"{place}.unit", f'"{rate.unit}" found', f'the item is measured in "{items[key].unit}"')
-    rooms = tuple(room.name for room in takeoff.setout.rooms)
     lines = []
     for item in takeoff.items:
         if item.key not in rates.rates:
             continue
-        stage, section = stage_of(item.key)
-        by_room: dict[str, float] = {}
+        by_room: dict[int, float] = {}
         for part in item.parts:
-            room = room_of(part, rooms)
-            by_room[room] = by_room.get(room, 0.0) + part.quantity
+            by_room[part.place.room] = by_room.get(part.place.room, 0.0) + part.quantity
         for room, quantity in by_room.items():
-            lines.append(Line(item=item, room=room, stage=stage, section=section, quantity=quantity, rate=rates.rates[item.key].amount))
+            lines.append(Line(item=item, room=room, quantity=quantity, rate=rates.rates[item.key].amount))
     unpriced = tuple(item for item in takeoff.items if item.key not in rates.rates)
-    return Bill(currency=rates.currency, lines=tuple(lines), unpriced=unpriced)
+    rooms = tuple(room.name for room in takeoff.setout.rooms)
+    return Bill(currency=rates.currency, rooms=rooms, lines=tuple(lines), unpriced=unpriced)

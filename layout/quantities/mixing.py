@@ -10,7 +10,7 @@ from layout.units import EPS
 
 if TYPE_CHECKING:
     from layout.quantities.orders import Order
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,24 +34,24 @@ class Batches:
 def mixing_plan(takeoff: TakeOff, orders: tuple[Order, ...]) -> list[Batches]:
     """Whole packs to mix, what each covers, and the hands it takes within its pot life at 20 °C."""
     products = takeoff.setout.plan.products
-    tanked = takeoff.item("membrane_area")
-    area = tanked.quantity if tanked else 0.0
-    tiled = sum(item.quantity for item in takeoff.items if item.key.startswith("tiled."))
-    areas = {"primer": area, "membrane": area * products.membrane_coats.value, "adhesive": tiled, "grout": tiled}
     result = []
     for order in orders:
-        key = order.item.key
-        if areas.get(key, 0.0) <= 0.0 or order.need <= 0.0:
+        pack = order.item.row.pack
+        if pack is None or not pack.over:
+            continue
+        area = sum(part.quantity for part in takeoff.worked(pack.over))
+        area *= getattr(products, pack.coats).value if pack.coats else 1.0
+        if area <= 0.0 or order.need <= 0.0:
             continue
         result.append(
             Batches(
-                key=key,
+                key=order.item.key,
                 name=order.item.name,
                 packs=order.packs,
                 pack_kg=order.size,
-                m2_each=areas[key] / order.need * order.size,
-                pot_min=getattr(products, f"{key}_pot_min").value,
-                m2_hour=getattr(products, f"{key}_m2_h").value,
+                m2_each=area / order.need * order.size,
+                pot_min=getattr(products, pack.pot).value,
+                m2_hour=getattr(products, pack.pace).value,
             )
         )
     return result

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from layout.quantities.rolls import CuttingList, cut_rolls
 from layout.units import EPS
 
 if TYPE_CHECKING:
-    from layout.quantities.takeoff import Item, TakeOff
+    from layout.quantities.values import Item, Pack, TakeOff
     from layout.setout.conduct import SetOut
     from layout.standards.products import Products
 
@@ -52,44 +52,39 @@ def place_orders(takeoff: TakeOff) -> tuple[Order, ...]:
 
 
 def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
-    if item.size is not None:
-        per_box = max(1, math.floor(products.tile_box_m2.value * 1e6 / (item.size[0] * item.size[1]) + EPS))
-        need = item.quantity * (1 + products.tile_spare.value)
-        return Order(
-            item=item,
-            need=need,
-            unit="pcs",
-            packs=packs_of(need, per_box),
-            size=per_box,
-            pack="box",
-            allowance=f"{products.tile_spare.value:.0%} spare",
-        )
-    sizes = {
-        "primer": products.primer_pack_kg,
-        "quartz": products.quartz_pack_kg,
-        "membrane": products.membrane_pack_kg,
-        "adhesive": products.adhesive_pack_kg,
-        "grout": products.grout_pack_kg,
-    }
-    if item.key in sizes:
-        need = item.quantity
-        allowance = ""
-        if item.key == "membrane":
-            detail = takeoff.item("detail_coat")
-            need += detail.quantity if detail else 0.0
-            allowance = "with the detail coat"
-        size = sizes[item.key].value
-        return Order(item=item, need=need, unit="kg", packs=packs_of(need, size), size=size, pack="pack", allowance=allowance)
-    if item.key == "sealant":
-        size = products.sealant_cartridge_ml.value
-        return Order(
-            item=item, need=item.quantity, unit="ml", packs=packs_of(item.quantity, size), size=size, pack="cartridge", allowance=""
-        )
-    if item.key == "tape.internal":
-        return _tape_order(item, products, takeoff)
-    if item.key == "edge_trim":
-        return _trim_order(item, products)
-    return None
+    pack = item.row.pack
+    if pack is None:
+        return None
+    match pack.word:
+        case "box":
+            return _box_order(item, products, pack)
+        case "roll":
+            return _tape_order(item, products, takeoff)
+        case "length":
+            return _trim_order(item, products)
+        case "pack" | "cartridge":
+            beside = (takeoff.item(key) for key in pack.beside)
+            need = item.quantity + sum(other.quantity for other in beside if other)
+            size = getattr(products, pack.size).value
+            return Order(item=item, need=need, unit=item.unit, packs=packs_of(need, size), size=size, pack=pack.word, allowance=pack.note)
+        case _:
+            assert_never(pack.word)
+
+
+def _box_order(item: Item, products: Products, pack: Pack) -> Order:
+    """Tiles in whole boxes, with spares; a box holds as many as fit its area."""
+    w, h = item.size or (math.inf, math.inf)
+    per_box = max(1, math.floor(getattr(products, pack.size).value * 1e6 / (w * h) + EPS))
+    need = item.quantity * (1 + products.tile_spare.value)
+    return Order(
+        item=item,
+        need=need,
+        unit="pcs",
+        packs=packs_of(need, per_box),
+        size=per_box,
+        pack=pack.word,
+        allowance=f"{products.tile_spare.value:.0%} spare",
+    )
 
 
 def _trim_order(item: Item, products: Products) -> Order:

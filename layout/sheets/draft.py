@@ -18,7 +18,7 @@ from layout.sheets.scene import Fill, Primitive, Stroke
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff
     from layout.setout.conduct import RoomSetOut, SetOut
     from layout.sheets.place import Placer
     from layout.sheets.scene import View

@@ -25,7 +25,7 @@ from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff
     from layout.setout.conduct import SetOut
 
 SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (

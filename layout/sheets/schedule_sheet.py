@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from layout.quantities.orders import Order
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff
     from layout.setout.conduct import SetOut
     from layout.sheets.scene import Primitive
     from layout.tiles.pieces import Cut

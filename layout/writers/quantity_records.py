@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from layout.programme.stages import Programme
     from layout.quantities.bill import Bill
     from layout.quantities.orders import Order
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff
 
 TAKEOFF_SCHEMA = "gaugerod/takeoff/1"
 PROGRAMME_SCHEMA = "gaugerod/programme/1"
@@ -25,6 +25,7 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | Non
     """The record of a take-off with its orders, and its prices if rates were given."""
     project = takeoff.setout.plan.project
     ordered = {order.item.key: order for order in orders}
+    rooms = [room.name for room in takeoff.setout.rooms]
     items = []
     for item in takeoff.items:
         record: dict[str, Any] = {
@@ -34,7 +35,10 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | Non
             "quantity": fine(item.quantity),
             "formula": item.formula,
             "source": item.source,
-            "parts": [{"where": part.where, "quantity": fine(part.quantity)} for part in item.parts],
+            "parts": [
+                {"where": part.where, "room": rooms[part.place.room], "id": part.place.key, "quantity": fine(part.quantity)}
+                for part in item.parts
+            ],
         }
         order = ordered.get(item.key)
         if order is not None:
@@ -78,9 +82,9 @@ def _bill(bill: Bill) -> dict[str, Any]:
         "lines": [
             {
                 "key": line.item.key,
-                "room": line.room,
-                "stage": line.stage,
-                "section": line.section,
+                "room": bill.rooms[line.room],
+                "stage": line.item.row.stage,
+                "section": line.item.row.section,
                 "quantity": fine(line.quantity),
                 "unit": line.item.unit,
                 "rate": line.rate,
@@ -88,9 +92,9 @@ def _bill(bill: Bill) -> dict[str, Any]:
             }
             for line in bill.lines
         ],
-        "rooms": bill.subtotals(lambda line: line.room),
-        "stages": bill.subtotals(lambda line: line.stage),
-        "sections": bill.subtotals(lambda line: line.section),
+        "rooms": bill.by_room(),
+        "stages": bill.by_stage(),
+        "sections": bill.by_section(),
         "unpriced": [item.key for item in bill.unpriced],
     }
 
@@ -107,7 +111,7 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
         "temperature": programme.temperature,
         "stages": [
             {
-                "room": stage.room,
+                "room": programme.rooms[stage.room],
                 "stage": stage.key,
                 "name": stage.name,
                 "start": moment(stage.start),
@@ -120,8 +124,8 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
             }
             for stage in programme.stages
         ],
-        "foot_traffic": {room: moment(at) for room, at in programme.foot_traffic.items()},
-        "full_load": {room: moment(at) for room, at in programme.full_load.items()},
+        "foot_traffic": {programme.rooms[room]: moment(at) for room, at in programme.foot_traffic.items()},
+        "full_load": {programme.rooms[room]: moment(at) for room, at in programme.full_load.items()},
         "spread_m2": fine(programme.spread_m2),
         "wash_up_min": [fine(programme.wash[0]), fine(programme.wash[1])],
         "warnings": [finding_record(finding) for finding in programme.findings],

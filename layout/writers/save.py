@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from layout.quantities.bill import Bill
     from layout.quantities.orders import Order
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff
     from layout.sheets.scene import Sheet
 
 PNG_DPI = 300

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import xlsxwriter
 
-from layout.quantities.bill import SECTIONS, room_of, stage_of
+from layout.quantities.bill import SECTIONS
 from layout.standards.products import PRODUCT_KEYS
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from layout.quantities.bill import Bill
     from layout.quantities.orders import Order
-    from layout.quantities.takeoff import TakeOff
+    from layout.quantities.values import TakeOff
 
 DIGITS = {"m3": "0.00", "m2": "0.00", "m": "0.0", "pcs": "0", "kg": "0.0", "ml": "0"}
 HEAD = 3
@@ -128,7 +128,7 @@ def _parts(book: xlsxwriter.Workbook, style: _Styles, takeoff: TakeOff) -> None:
     row = HEAD + 1
     for item in takeoff.items:
         for part in item.parts:
-            texts = (item.key, item.name, room_of(part, rooms), stage_of(item.key)[0], part.where)
+            texts = (item.key, item.name, rooms[part.place.room], item.row.stage, part.where)
             for k, text in enumerate(texts):
                 sheet.write_string(row, k, text, style.text)
             sheet.write_number(row, 5, part.quantity, style.numbers[item.unit])
@@ -155,9 +155,9 @@ def _subtotals(book: xlsxwriter.Workbook, style: _Styles, bill: Bill) -> None:
     )
     row = HEAD + 1
     for by, sums in (
-        ("room", bill.subtotals(lambda line: line.room)),
-        ("stage", bill.subtotals(lambda line: line.stage)),
-        ("section", bill.subtotals(lambda line: SECTIONS[line.section])),
+        ("room", bill.by_room()),
+        ("stage", bill.by_stage()),
+        ("section", {SECTIONS[section]: amount for section, amount in bill.by_section().items()}),
     ):
         for name, amount in sums.items():
             sheet.write_string(row, 0, by, style.text)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import openpyxl
 import pytest
@@ -16,7 +16,7 @@ from layout.errors import PlanError, PlanFaults
 from layout.quantities.bill import price
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders
-from layout.quantities.takeoff import TakeOff, take_off
+from layout.quantities.takeoff import take_off
 from layout.readers.officefile import read_products, read_rates
 from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
@@ -25,6 +25,9 @@ from layout.standards.products import PRODUCT_KEYS, Products, notch_of
 from layout.writers.workbook import save_workbook
 from tests.rooms import plan_of
 from tests.test_project import TOP
+
+if TYPE_CHECKING:
+    from layout.quantities.values import TakeOff
 
 CANTEEN = TOP / "plans" / "canteen.toml"
 HOUSE = TOP / "plans" / "products"
@@ -192,8 +195,8 @@ def test_a_rate_in_another_unit_or_for_nothing_is_told(tmp_path, takeoff, line, 
 
 def test_a_bill_adds_up_and_lists_what_has_no_rate(takeoff):
     bill = price(takeoff, read_rates(HOUSE / "rates.toml"))
-    for of in (lambda line: line.room, lambda line: line.stage, lambda line: line.section):
-        assert sum(bill.subtotals(of).values()) == pytest.approx(bill.total)
+    for sums in (bill.by_room(), bill.by_stage(), bill.by_section()):
+        assert sum(sums.values()) == pytest.approx(bill.total)
     assert "collars" in {item.key for item in bill.unpriced}
     priced = {line.item.key for line in bill.lines}
     assert priced.isdisjoint({item.key for item in bill.unpriced})

@@ -7,7 +7,8 @@ import pytest
 import shapely
 
 from layout.quantities.orders import packs_of, place_orders
-from layout.quantities.takeoff import grout_kg_m2, joint_area, take_off
+from layout.quantities.takeoff import take_off
+from layout.quantities.tiling import grout_kg_m2, joint_area
 from layout.setout.conduct import set_out
 from layout.writers.save import _cell, takeoff_csv
 from tests.rooms import plan_of

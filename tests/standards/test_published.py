@@ -9,7 +9,7 @@ import shapely
 
 from layout.joints.divide import Divider, Lattice1D
 from layout.quantities.orders import packs_of
-from layout.quantities.takeoff import bed_mm, grout_kg_m2
+from layout.quantities.tiling import bed_mm, grout_kg_m2
 from layout.standards.rules import RULE_SETS
 from tests.rooms import plan_of, set_out_room
 

@@ -23,13 +23,22 @@ def pair(point: Sequence[float] | Floats) -> tuple[float, float]:
     return float(point[0]), float(point[1])
 
 
+def length_of(vector: Floats) -> float:
+    """Length of a vector (2,).
+
+    >>> length_of(np.array([3.0, 4.0]))
+    5.0
+    """
+    return float(np.hypot(vector[0], vector[1]))
+
+
 def unit(vector: Floats) -> Floats:
     """The way of a vector (2,), of length 1; a vector of no length stays as short as it is.
 
     >>> unit(np.array([3.0, 4.0])).tolist()
     [0.6, 0.8]
     """
-    result: Floats = vector / max(float(np.hypot(vector[0], vector[1])), EPS)
+    result: Floats = vector / max(length_of(vector), EPS)
     return result
 
 

@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.errors import Point
-    from layout.joints.lines import JointType, MovementJoint
+    from layout.joints.lines import MovementJoint
+    from layout.joints.schedule import JointType
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Tile

@@ -10,24 +10,10 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding, SetOutError
-from layout.joints.divide import Divider
-from layout.joints.lines import (
-    Bay,
-    JointType,
-    MovementJoint,
-    bays_of,
-    border_joints,
-    break_joints,
-    carried_lines,
-    corner_joints,
-    fixed_lines,
-    joint_types,
-    lines_of_falls,
-    low_line_findings,
-    obstacles_of,
-    preferred_lines,
-    slanted_structural,
-)
+from layout.joints.given import carried_lines, fixed_lines, lines_of_falls, obstacles_of, preferred_lines, slanted_structural
+from layout.joints.lines import Bay, MovementJoint, bays_of, border_joints, break_joints, corner_joints, low_line_findings
+from layout.joints.schedule import JointType, joint_types
+from layout.joints.values import Undivided
 from layout.lining.borders import band_of, wall_line
 from layout.lining.build import build_lining
 from layout.plan.patterns import member_tiles, pattern_of
@@ -56,7 +42,7 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.falls.levels import Levels
     from layout.identity import SurfaceId
-    from layout.joints.divide import FixedLine, PreferredLine, Rejected
+    from layout.joints.values import FixedLine, PreferredLine, Rejected
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Plan, Tile
@@ -225,20 +211,19 @@ class _SurfaceSetter:
                 text = f"{surface.name}: nothing is left for tile inside joints and build-up"
                 self.findings.append(Finding(code="surface-too-small", text=text, surface=surface.id))
             return None
-        divider = self._divider()
-        settler = Settler(self.faces, divider, self.puller, self.given)
+        settler = Settler(self.faces, self._undivided(), self.puller, self.given)
         start, others, method = settler.start()
-        if surface is not self.faces.lining.floor and method == "exact" and divider.rules.bays == "shift" and divider.cuts:
+        if surface is not self.faces.lining.floor and method == "exact" and self.faces.rules.bays == "shift" and settler.division.cuts:
             # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
-            through = self._divider(bays="cut")
-            other = Settler(self.faces, through, self.puller, self.given)
+            other = Settler(self.faces, self._undivided(bays="cut"), self.puller, self.given)
             second = other.start()
             if other.value(second[0]) < settler.value(start):
-                divider, settler, (start, others, method) = through, other, second
+                settler, (start, others, method) = other, second
         self.findings += [*settler.findings, *self.puller.findings]
-        bays, joints = bays_of(divider, surface.id, self.faces.frame)
+        division = settler.division
+        bays, joints = bays_of(division, surface.id, self.faces.frame)
         self.joints = [*joints, *self.joints]
-        for why in divider.broken:
+        for why in division.broken:
             self.findings.append(
                 Finding(code="bay-over-rule", text=f"{surface.name}: {why}; no cut that was tried mends it", surface=surface.id)
             )
@@ -264,7 +249,7 @@ class _SurfaceSetter:
             necks=necks,
             lost_mm2=field.lost_mm2,
             mend=self._mend(field, bays, origin, worst),
-            rejected=tuple(replace(r, lines=tuple(turned(line, self.faces.frame) for line in r.lines)) for r in divider.rejected),
+            rejected=tuple(replace(r, lines=tuple(turned(line, self.faces.frame) for line in r.lines)) for r in division.rejected),
         )
 
     def _best_shift(self, settler: Settler, origin: Point, start: Point) -> str | None:
@@ -283,7 +268,7 @@ class _SurfaceSetter:
             return None
         return f"{shift.words()} leaves {'none' if shift.left == 0 else f'only {shift.left}'} and no cut under {shift.worst:.0f}"
 
-    def _divider(self, *, bays: Literal["shift", "cut"] | None = None) -> Divider:
+    def _undivided(self, *, bays: Literal["shift", "cut"] | None = None) -> Undivided:
         region = self.faces.surface.divided_region
         fixed: list[FixedLine] = []
         preferred: list[PreferredLine] = []
@@ -305,9 +290,9 @@ class _SurfaceSetter:
         if self.faces.surface.kind != "floor":
             free = replace(rules.movement, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
             rules = replace(rules, movement=rules.wall_movement if self.faces.surface.kind == "wall" and rules.wall_movement else free)
-        divider = Divider(turned_shape(region, -self.faces.frame), rules, self.faces.lattice, fixed, obstacles, preferred)
-        divider.first_axis = 1 if abs(math.remainder(self.faces.base - self.faces.frame, 180.0)) > 45.0 else 0
-        return divider
+        first = 1 if abs(math.remainder(self.faces.base - self.faces.frame, 180.0)) > 45.0 else 0
+        region = turned_shape(region, -self.faces.frame)
+        return Undivided(region, rules, self.faces.lattice, tuple(fixed), tuple(obstacles), tuple(preferred), first)
 
     def _lay(self, bays: tuple[Bay, ...]) -> tuple[TileField, tuple[Bay, ...]]:
         if self.faces.surface.joint_region is not None:

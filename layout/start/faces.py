@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.joints.divide import Lattice1D
+from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
 from layout.shapes import edges_of, turned, turned_shape
 from layout.start.offsets import Walls, joined_walls

@@ -7,12 +7,15 @@ its far face. The loop runs until neither moves, or says that it did not settle.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 import shapely
 
 from layout.errors import Finding, SetOutError
+from layout.joints.divide import divide
+from layout.joints.values import Division
 from layout.plan.wishes import Measures, criteria_of
 from layout.room.outlines import membrane_on
 from layout.shapes import turned
@@ -20,9 +23,11 @@ from layout.start.offsets import Offset, Walls, best_offsets, measures, search_o
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
-    from layout.joints.divide import Divider
+    from layout.joints.values import Undivided
     from layout.start.faces import Faces
     from layout.start.pulls import Puller
 
@@ -38,14 +43,15 @@ SEEDS = 2
 
 
 class Settler:
-    """Finds one surface's start, and leaves its divider with the bays that go with it.
+    """Finds one surface's start, and the division that goes with it.
 
     `gap` mm is how much a start that was not found could give more; `given` fixes the start along an axis: a course that
     walls share, joints in line with the floor's.
     """
 
-    def __init__(self, faces: Faces, divider: Divider, puller: Puller, given: tuple[float | None, float | None] = (None, None)) -> None:
-        self.faces, self.divider, self.puller = faces, divider, puller
+    def __init__(self, faces: Faces, undivided: Undivided, puller: Puller, given: tuple[float | None, float | None] = (None, None)) -> None:
+        self.faces, self.undivided, self.puller = faces, undivided, puller
+        self.division = Division()
         self.criteria = criteria_of(faces.rules.start_order, faces.rules.start_weights, faces.tile.least_cut)
         self.gap = 0.0
         self.findings: list[Finding] = []
@@ -57,7 +63,7 @@ class Settler:
         if self.faces.tile.start is not None:
             at = turned(np.array([self.faces.tile.start]), -self.faces.frame)[0]
             fixed = (float(at[0]), float(at[1]))
-            self.divider.divide(fixed)
+            self.division = divide(self.undivided, fixed)
             return fixed, [[], []], "fixed"
         if self.faces.aligned and self.faces.pattern.name in ("stack", "diagonal", "running"):
             return (*self._exact(), "exact")
@@ -70,7 +76,7 @@ class Settler:
     def _parts(self, axis: int, start: float) -> list[tuple[shapely.Polygon, float]]:
         """The bays of the division, each with the shift of its lattice along an axis against a start, mm."""
         pitch = self.faces.lattice[axis].pitch
-        return [(part, math.remainder(origin[axis] - start, pitch)) for part, origin in self.divider.bays]
+        return [(part, math.remainder(origin[axis] - start, pitch)) for part, origin in self.division.bays]
 
     def best_move(self, start: tuple[float, float]) -> tuple[tuple[float, float], float] | None:
         """For a start that the plan fixes: how far each way to the best one among the same joints, and its narrowest cut over the play, mm."""
@@ -91,10 +97,10 @@ class Settler:
             [self._at(axis, whole, given)] if given is not None else self._choices(axis, whole) for axis, given in enumerate(self.given)
         ]
         tried: list[_Tried] = []
-        self.divider.divide((snapped(free[0][0].at), snapped(free[1][0].at)))
-        if len(self.divider.bays) == 1 and not self.divider.cuts:  # nothing to settle: no joint answers
+        self.division = divide(self.undivided, (snapped(free[0][0].at), snapped(free[1][0].at)))
+        if len(self.division.bays) == 1 and not self.division.cuts:  # nothing to settle: no joint answers
             start = self._course((snapped(free[0][0].at), snapped(free[1][0].at)))
-            self.divider.divide(start)
+            self.division = divide(self.undivided, start)
             return start, free
         seeds = [(x, y) for x in free[0][:SEEDS] for y in free[1][:SEEDS]]
         settled = False
@@ -184,29 +190,31 @@ class Settler:
         found = self.together(given)
         keys = [float(key[0]) for key in self.criteria.keys(found)]
         head = self.criteria.decisive
-        return (*keys[:head], -round(float(found.drawn[0]), 3), float(len(self.divider.cuts)), *keys[head:])
+        return (*keys[:head], -round(float(found.drawn[0]), 3), float(len(self.division.cuts)), *keys[head:])
 
     def _divide(self, start: tuple[float, float]) -> None:
         """Divide, then let each bay beside fixed cuts abut the one that gives it the better cuts.
 
         Beyond a cut tiles start afresh at its far face; a bay before a fixed cut may as well end on it.
         """
-        self.divider.divide(start)
-        fixed = [cut for cut in self.divider.cuts if cut.fixed]
-        if len(fixed) < 2 or self.divider.rules.bays == "cut":
+        self.division = divide(self.undivided, start)
+        fixed = [cut for cut in self.division.cuts if cut.fixed]
+        if len(fixed) < 2 or self.undivided.rules.bays == "cut":
             return
-        for number, (part, origin) in enumerate(self.divider.bays):
+        bays = []
+        for part, origin in self.division.bays:
             for axis in (0, 1):
                 origin = self._abutting(part, origin, axis)
-            self.divider.bays[number] = (part, origin)
+            bays.append((part, origin))
+        self.division = replace(self.division, bays=tuple(bays))
 
     def _abutting(self, part: shapely.Polygon, origin: tuple[float, float], axis: int) -> tuple[float, float]:
         g = self.faces.lattice[axis]
         low, high = part.bounds[axis], part.bounds[axis + 2]
         below = [
-            cut for cut in self.divider.cuts if cut.axis == axis and abs(cut.low + cut.width - low) < TOUCH and _beside(cut.segments, part)
+            cut for cut in self.division.cuts if cut.axis == axis and abs(cut.low + cut.width - low) < TOUCH and _beside(cut.segments, part)
         ]
-        above = [cut for cut in self.divider.cuts if cut.axis == axis and abs(cut.low - high) < TOUCH and _beside(cut.segments, part)]
+        above = [cut for cut in self.division.cuts if cut.axis == axis and abs(cut.low - high) < TOUCH and _beside(cut.segments, part)]
         if not g.straight or not any(cut.fixed for cut in above) or any(not cut.fixed for cut in (*below, *above)):
             return origin
         options = [high - g.size, low] if below else [high - g.size]
@@ -247,12 +255,12 @@ class Settler:
 
         None where joints are cut through one lattice.
         """
-        if self.divider.rules.bays == "cut":
+        if self.undivided.rules.bays == "cut":
             return [], []
         result: list[list[float]] = []
         for axis in (0, 1):
             g = self.faces.lattice[axis]
-            cuts = [cut for cut in self.divider.cuts if cut.fixed and cut.axis == axis]
+            cuts = [cut for cut in self.division.cuts if cut.fixed and cut.axis == axis]
             structural = [cut for cut in cuts if cut.kind == "structural"]
             result.append(sorted({snapped((cut.low - g.size) % g.pitch) for cut in structural or cuts}) if g.straight else [])
         return result[0], result[1]
@@ -304,10 +312,10 @@ class Settler:
         self.gap, (dx, dy) = found.gap, found.at
         start = turned(np.array([[snapped(dx), snapped(dy)]]), self.faces.turn - self.faces.frame)[0]
         at = (float(start[0]), float(start[1]))
-        self.divider.divide(at)
+        self.division = divide(self.undivided, at)
         return at, [[], []]
 
 
-def _beside(segments: list[Floats], part: shapely.Polygon) -> bool:
+def _beside(segments: Sequence[Floats], part: shapely.Polygon) -> bool:
     """Whether a cut runs along a bay, not only in line with it."""
     return any(shapely.LineString(segment).distance(part) < 50.0 for segment in segments)

@@ -12,7 +12,8 @@ import shapely
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from layout.joints.divide import Divider, FixedLine, Lattice1D, Obstacle, PreferredLine
+from layout.joints.divide import divide
+from layout.joints.values import Division, FixedLine, Lattice1D, Obstacle, PreferredLine, Undivided
 from layout.plan.values import Rules
 from layout.standards.rules import RULE_SETS
 
@@ -89,7 +90,7 @@ def room_of(seed: int) -> tuple[Cells, shapely.Polygon, list[FixedLine]] | None:
     return frozenset(cells), shape, lines
 
 
-def joint_of(shape: shapely.Polygon, lines: list[FixedLine], edge: float, area: float, aspect: float) -> tuple[float, Divider]:
+def joint_of(shape: shapely.Polygon, lines: list[FixedLine], edge: float, area: float, aspect: float) -> tuple[float, Division]:
     rule = replace(
         RULE_SETS["UK_FLOOR"],
         max_edge=edge * 1000,
@@ -97,9 +98,8 @@ def joint_of(shape: shapely.Polygon, lines: list[FixedLine], edge: float, area: 
         max_aspect=None if math.isinf(aspect) else aspect,
     )
     free = Lattice1D(1.0, 1.0, straight=False)
-    divider = Divider(shape, Rules(movement=rule, movement_joint=THIN), (free, free), lines)
-    divider.divide((0.0, 0.0))
-    return sum(float(np.abs(s[-1] - s[0]).sum()) for cut in divider.cuts for s in cut.segments) / 1000, divider
+    division = divide(Undivided(shape, Rules(movement=rule, movement_joint=THIN), (free, free), tuple(lines)), (0.0, 0.0))
+    return sum(float(np.abs(s[-1] - s[0]).sum()) for cut in division.cuts for s in cut.segments) / 1000, division
 
 
 @settings(max_examples=60)
@@ -110,8 +110,8 @@ def test_no_division_along_the_metre_lines_has_less_joint(seed, edge):
     assume(made is not None)
     assert made is not None
     cells, shape, lines = made
-    found, divider = joint_of(shape, lines, edge, math.inf, math.inf)
-    assert not divider.broken
+    found, division = joint_of(shape, lines, edge, math.inf, math.inf)
+    assert not division.broken
     assert found <= least_on_a_grid(cells, edge, math.inf, math.inf) + 0.02
 
 
@@ -124,8 +124,8 @@ def test_area_and_aspect_limits_too_take_hardly_more_than_the_least(edge, area, 
         if made is None:
             continue
         cells, shape, lines = made
-        found, divider = joint_of(shape, lines, edge, area, aspect)
-        assert not divider.broken
+        found, division = joint_of(shape, lines, edge, area, aspect)
+        assert not division.broken
         best = least_on_a_grid(cells, edge, area, aspect)
         ours, least, worse = ours + found, least + best, worse + (found > best + 0.05)
     assert ours <= slack * least
@@ -134,16 +134,13 @@ def test_area_and_aspect_limits_too_take_hardly_more_than_the_least(edge, area, 
 
 def rectangle(width, height, rule="UK_FLOOR", **given):
     lattice = Lattice1D(206.0, 200.0, straight=True)
-    divider = Divider(
-        shapely.box(0, 0, width, height), Rules(movement=RULE_SETS[rule], **given.pop("rules", {})), (lattice, lattice), **given
-    )
-    divider.divide((0.0, 0.0))
-    return divider
+    rules = Rules(movement=RULE_SETS[rule], **given.pop("rules", {}))
+    return divide(Undivided(shapely.box(0, 0, width, height), rules, (lattice, lattice), **given), (0.0, 0.0))
 
 
 def test_a_joint_is_taken_on_a_column_line_or_jamb_where_that_costs_nothing():
     plain = rectangle(12_000, 5_000)
-    liked = rectangle(12_000, 5_000, preferred=[PreferredLine(0, 5_000.0, "on the line of column 1")])
+    liked = rectangle(12_000, 5_000, preferred=(PreferredLine(0, 5_000.0, "on the line of column 1"),))
     assert plain.cuts[0].why == "2 equal bays"
     assert liked.cuts[0].why == "on the line of column 1"
     assert abs(liked.cuts[0].low + 4 - 5_000) <= 103  # the tile joint nearest to it
@@ -152,7 +149,7 @@ def test_a_joint_is_taken_on_a_column_line_or_jamb_where_that_costs_nothing():
 def test_a_joint_keeps_clear_of_a_flange_where_the_rule_leaves_room():
     gully = Obstacle((6_050.0, 2_000.0, 6_250.0, 2_200.0), 50.0, 500.0)
     near = rectangle(12_000, 5_000).cuts[0].low
-    clear = rectangle(12_000, 5_000, obstacles=[gully]).cuts[0].low
+    clear = rectangle(12_000, 5_000, obstacles=(gully,)).cuts[0].low
     assert near + 8 > 6_050 - 550  # it would come nearer than the stated 500
     assert clear + 8 <= 6_050 - 550 or clear >= 6_250 + 550
 
@@ -169,9 +166,8 @@ def test_what_was_weighed_and_not_made_is_told_with_its_figure():
     shape = shapely.Polygon([(0, 0), (10_000, 0), (10_000, 4_000), (4_000, 4_000), (4_000, 8_000), (0, 8_000)])
     lines = [FixedLine(a, 4_000.0, 8.0, "intermediate", "through the re-entrant corner", (4_000.0, 4_000.0)) for a in (0, 1)]
     free = Lattice1D(1.0, 1.0, straight=False)
-    divider = Divider(shape, Rules(movement=RULE_SETS["DE_INTERIOR"]), (free, free), lines)
-    divider.divide((0.0, 0.0))
-    assert [(cut.axis, cut.low) for cut in divider.cuts] == [(0, 4_000.0)]
-    told = [each.why for each in divider.rejected if each.what == "through the re-entrant corner"]
+    division = divide(Undivided(shape, Rules(movement=RULE_SETS["DE_INTERIOR"]), (free, free), tuple(lines)), (0.0, 0.0))
+    assert [(cut.axis, cut.low) for cut in division.cuts] == [(0, 4_000.0)]
+    told = [each.why for each in division.rejected if each.what == "through the re-entrant corner"]
     assert len(told) == 1
     assert "a bay 10000 long, over 8000" in told[0]

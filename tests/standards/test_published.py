@@ -7,7 +7,8 @@ import math
 import pytest
 import shapely
 
-from layout.joints.divide import Divider, Lattice1D
+from layout.joints.divide import divide
+from layout.joints.values import Lattice1D, Undivided
 from layout.quantities.orders import packs_of
 from layout.quantities.tiling import bed_mm, grout_kg_m2
 from layout.standards.rules import RULE_SETS
@@ -18,10 +19,9 @@ FREE = (Lattice1D(1.0, 1.0, straight=False), Lattice1D(1.0, 1.0, straight=False)
 
 def bays(polygon, name):
     rules = plan_of({"outline": [[0, 0], [1000, 0], [1000, 1000], [0, 1000]]}, rules={"movement": name}).rules
-    divider = Divider(polygon, rules, FREE, [], [])
-    divider.divide((0.0, 0.0))
-    assert not divider.broken
-    return divider
+    division = divide(Undivided(polygon, rules, FREE), (0.0, 0.0))
+    assert not division.broken
+    return division
 
 
 @pytest.mark.parametrize(("length", "width", "name", "nx", "ny"), [
@@ -42,13 +42,13 @@ def bays(polygon, name):
     (9_100, 4_200, "DE_INTERIOR", 2, 1),
 ])  # fmt: skip
 def test_rectangles_are_divided_as_the_table_says(length, width, name, nx, ny):
-    divider = bays(shapely.box(0, 0, length, width), name)
-    joint = sum(float(abs(s[1] - s[0]).sum()) for cut in divider.cuts for s in cut.segments)
+    division = bays(shapely.box(0, 0, length, width), name)
+    joint = sum(float(abs(s[1] - s[0]).sum()) for cut in division.cuts for s in cut.segments)
     table = (nx - 1) * width + (ny - 1) * length
     # never more joint than the table; crossings are counted once, so a joint's width less at each
     assert joint <= table + 1.0
-    assert joint >= table - 8.0 * (nx - 1) * (ny - 1) - 1.0 or len(divider.bays) <= nx * ny
-    for part, _ in divider.bays:
+    assert joint >= table - 8.0 * (nx - 1) * (ny - 1) - 1.0 or len(division.bays) <= nx * ny
+    for part, _ in division.bays:
         x0, y0, x1, y1 = part.bounds
         rule = RULE_SETS[name]
         assert max(x1 - x0, y1 - y0) <= rule.max_edge + 0.1

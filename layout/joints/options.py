@@ -1,0 +1,168 @@
+"""Which cut of a part is made first: all that are worth making, the length of joint each leads to, and what speaks against it."""
+
+from __future__ import annotations
+
+import functools
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import shapely
+
+from layout.joints.partition import NEAR, Grid, Rectangles, counts
+from layout.joints.sawing import crosses, equal_lows, line_across, notched, rectangular, split, why_not
+from layout.joints.values import Rejected
+from layout.units import EPS, TOUCH
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely import Polygon
+
+    from layout.joints.values import PreferredLine, Undivided
+
+MEETS = 500.0
+"""How near a part must come to a column or jamb to like its line, mm (common practice, no source: about a trowel's work off)."""
+MOST_LIKED = 4
+"""Liked lines of a direction that are tried, nearest to the middle first: bounds the divisions that are weighed."""
+AS_LONG = 1.0
+"""Joint lengths that differ by no more are equal, mm."""
+CORNER, LIKED, EQUAL, REACH = range(4)
+"""Ranks of cuts as good: through a re-entrant corner, on a liked line, in equal parts, as far as the rule reaches."""
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A way to cut a part: low faces along an axis, why, and its rank."""
+
+    axis: int
+    lows: tuple[float, ...]
+    why: str
+    rank: int
+
+
+@functools.lru_cache(maxsize=4096)
+def chosen(task: Undivided, part: Polygon) -> tuple[Option | None, tuple[Rejected, ...]]:
+    """The cut of a part to make first, None if no cut helps, and what was weighed against it.
+
+    Kept by what it was found from: the same parts come again while start and joints settle.
+    """
+    best, cost = None, math.inf
+    rank: tuple[float, ...] = ()
+    tried = _weighed(task, part)
+    for option, found in tried:
+        if not math.isfinite(found) or found > cost + AS_LONG:
+            continue
+        pieces, _ = split(part, option.axis, option.lows, task.rules.movement_joint)
+        largest = max(piece.area for piece in pieces)
+        own = (round(found), option.rank, round(largest, -3), option.axis != task.first_axis)
+        if best is None or own < rank:
+            best, cost, rank = option, found, own
+    if best is None and tried:  # no division is found: halve the longest side
+        x0, y0, x1, y1 = part.bounds
+        axis = 0 if x1 - x0 >= y1 - y0 else 1
+        if max(x1 - x0, y1 - y0) > task.rules.movement.max_edge / 4:
+            best = next((option for option, _ in tried if option.axis == axis and option.rank == EQUAL), tried[0][0])
+    return best, tuple(_told(task, part, tried, best, cost))
+
+
+def _weighed(task: Undivided, part: Polygon) -> list[tuple[Option, float]]:
+    """Cuts worth making, each with the length of joint in the best division that begins with it, mm; infinite if none is found."""
+    width, rule = task.rules.movement_joint, task.rules.movement
+    x0, y0, x1, y1 = part.bounds
+    options: list[tuple[Option, float]] = []
+    corners = [
+        Option(line.axis, (line.low,), line.why, CORNER)
+        for line in task.fixed
+        if not line.must and line.corner is not None and notched(part, line) and crosses(part, line.axis, line.low, width)
+    ]
+    liked = [Option(line.axis, (line.at - width / 2,), line.why, LIKED) for line in _liked(task, part)]
+    if not rectangular(part):
+        known = [*corners, *liked]
+        for axis, at, cost in _grid(task, part).weighed():
+            same = [option for option in known if option.axis == axis and abs(option.lows[0] + width / 2 - at) <= NEAR]
+            options += [(option, cost) for option in same or [Option(axis, (at - width / 2,), "the least joint in all", REACH)]]
+        if any(math.isfinite(cost) for _, cost in options):
+            return options
+    equal = [
+        Option(axis, tuple(equal_lows(part, axis, count - 1, width)), f"{count} equal bays", EQUAL)
+        for axis, low, high in ((0, x0, x1), (1, y0, y1))
+        for count in counts(high - low, (x1 - x0) * (y1 - y0) / max(high - low, EPS), part.area, rule, width)
+    ]
+    if not rectangular(part):  # no division was found on the grid: equal parts help
+        return [(option, math.inf) for option in equal]
+    _, axis, lows = _rectangles(task).best(x1 - x0, y1 - y0)
+    best = [Option(axis, ((x0, y0)[axis] + lows[0],), "the least joint in all", REACH)] if len(lows) == 1 else []
+    return [(option, _option_cost(task, part, option)) for option in (*corners, *liked, *equal, *best)]
+
+
+def _liked(task: Undivided, part: Polygon) -> list[PreferredLine]:
+    """Column lines and jambs that cross a part well inside it, nearest to its middle first."""
+    width, near = task.rules.movement_joint, task.rules.movement.max_edge / 4
+    result = []
+    for axis in (0, 1):
+        low, high = part.bounds[axis], part.bounds[axis + 2]
+        own = [line for line in task.preferred if line.axis == axis and low + near < line.at < high - near]
+        own = [line for line in own if line.place is None or part.distance(shapely.Point(line.place)) < MEETS]
+        own.sort(key=lambda line: (abs(line.at - (low + high) / 2), line.at))
+        result += [line for line in own[:MOST_LIKED] if crosses(part, axis, line.at - width / 2, width)]
+    return result
+
+
+@functools.lru_cache(maxsize=64)
+def _rectangles(task: Undivided) -> Rectangles:
+    return Rectangles(task.rules.movement, task.rules.movement_joint)
+
+
+def _grid(task: Undivided, part: Polygon) -> Grid:
+    liked = [[line.at for line in _liked(task, part) if line.axis == axis] for axis in (0, 1)]
+    corners = [line.corner for line in task.fixed if line.corner is not None]
+    return Grid(part, (liked[0], liked[1]), corners, _rectangles(task))
+
+
+def _cost(task: Undivided, part: Polygon) -> float:
+    """Least length of joint that makes a part keep the rule; infinite if none is found."""
+    if not why_not(task, part):
+        return 0.0
+    if rectangular(part):
+        x0, y0, x1, y1 = part.bounds
+        return _rectangles(task).cost(x1 - x0, y1 - y0)
+    grid = _grid(task, part)
+    return grid.cost(grid.full)
+
+
+def _option_cost(task: Undivided, part: Polygon, option: Option) -> float:
+    pieces, total = split(part, option.axis, option.lows, task.rules.movement_joint)
+    return math.inf if len(pieces) < 2 else total + sum(_cost(task, piece) for piece in pieces)
+
+
+def _told(task: Undivided, part: Polygon, tried: Sequence[tuple[Option, float]], best: Option | None, cost: float) -> list[Rejected]:
+    """The other cuts through corners, on liked lines and in equal parts, with the figure that rejected each."""
+    result: list[Rejected] = []
+    width = task.rules.movement_joint
+    for option, found in tried:
+        if option is best or option.rank == REACH:
+            continue
+        if option.rank == EQUAL and not cost + AS_LONG < found < math.inf:
+            continue
+        why = _against(task, part, option, found, cost)
+        lines = [shapely.intersection(part, line_across(part, option.axis, low + width / 2)) for low in option.lows]
+        result.append(Rejected(tuple(shapely.get_coordinates(line) for line in lines if line.length > TOUCH), option.why, why))
+    return result
+
+
+def _against(task: Undivided, part: Polygon, option: Option, found: float, cost: float) -> str:
+    """What speaks against a cut that leads to `found` mm of joint where the one taken leads to `cost`, in words."""
+    if option.rank == EQUAL:
+        return f"{found / 1000:.1f} m of joint in all, where {cost / 1000:.1f} m do"
+    pieces, length = split(part, option.axis, option.lows, task.rules.movement_joint)
+    faults = [why for piece in pieces if (why := why_not(task, piece))]
+    if math.isfinite(found):
+        if faults:
+            return f"{faults[0]}; {found / 1000:.1f} m of joint with what mends it, not {cost / 1000:.1f}"
+        if found > cost + AS_LONG:
+            return f"{found / 1000:.1f} m of joint, where {cost / 1000:.1f} m do"
+        return "as long, and its bays are less even"
+    if faults:
+        return faults[0] + (f"; with what mends it more than the {cost / 1000:.1f} m taken" if math.isfinite(cost) else "")
+    return f"{length / 1000:.1f} m of joint, where {cost / 1000:.1f} m do"

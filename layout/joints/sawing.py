@@ -1,0 +1,114 @@
+"""Straight cuts through parts of a region: where they run, what they leave, and which lattice starts beyond them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import LineString, Polygon
+
+from layout.joints.partition import breach
+from layout.joints.values import FieldKind, FixedLine, Parting
+from layout.shapes import parts_of
+from layout.units import EPS, TOUCH
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.errors import Point
+    from layout.joints.values import Undivided
+
+RECTANGULAR = 0.999
+"""Part of its box that a shape fills at the least to be weighed as a rectangle; the rest is float noise and bent walls."""
+CORNER_NEAR = 2.0
+"""Half the side of the window at a re-entrant corner through which a part is asked whether it still wraps round it, mm."""
+WRAPS = 0.6
+"""Part of that window that a part fills if it wraps round the corner: three quarters, and a half if a joint runs through it."""
+
+
+def line_across(part: BaseGeometry, axis: int, at: float) -> LineString:
+    """A line across a part, square to an axis."""
+    x0, y0, x1, y1 = part.bounds
+    return LineString([(at, y0 - 1.0), (at, y1 + 1.0)] if axis == 0 else [(x0 - 1.0, at), (x1 + 1.0, at)])
+
+
+def crosses(part: Polygon, axis: int, low: float, width: float) -> bool:
+    """Whether a cut's centre line runs through a part."""
+    first, last = part.bounds[axis], part.bounds[axis + 2]
+    if not first + EPS < low + width / 2 < last - EPS:
+        return False
+    return bool(shapely.intersection(part, line_across(part, axis, low + width / 2)).length > TOUCH)
+
+
+def rectangular(part: Polygon) -> bool:
+    """Whether a part is a rectangle along the axes, but for its holes."""
+    x0, y0, x1, y1 = part.bounds
+    return bool(Polygon(part.exterior).area > RECTANGULAR * (x1 - x0) * (y1 - y0))
+
+
+def notched(part: Polygon, line: FixedLine) -> bool:
+    """Whether a part still wraps round the re-entrant corner of a line."""
+    if line.corner is None or line.kind != "intermediate":
+        return False
+    x, y = line.corner
+    near = shapely.box(x - CORNER_NEAR, y - CORNER_NEAR, x + CORNER_NEAR, y + CORNER_NEAR)
+    return bool(shapely.intersection(part, near).area > WRAPS * near.area)
+
+
+def why_not(task: Undivided, part: Polygon) -> str:
+    """The first figure of a part that breaks the rule set, in words; empty if none does."""
+    x0, y0, x1, y1 = part.bounds
+    rule = task.rules.movement
+    found = breach(max(x1 - x0, y1 - y0), max(min(x1 - x0, y1 - y0), EPS), part.area, rule, task.rules.movement_joint)
+    if not found and rule.reentrant and any(notched(part, line) for line in task.fixed):
+        return f"a bay with a re-entrant corner, against {rule.name}"
+    return found
+
+
+def equal_lows(part: Polygon, axis: int, joints: int, width: float) -> list[float]:
+    """Low faces of cuts that divide a part in equal bays."""
+    first, last = part.bounds[axis], part.bounds[axis + 2]
+    bay = (last - first - joints * width) / (joints + 1)
+    return [first + (k + 1) * bay + k * width for k in range(joints)]
+
+
+def split(part: Polygon, axis: int, lows: Sequence[float], width: float) -> tuple[list[Polygon], float]:
+    """Pieces of a part between cuts, and the cuts' total length, mm."""
+    x0, y0, x1, y1 = part.bounds
+    length = sum(shapely.intersection(part, line_across(part, axis, low + width / 2)).length for low in lows)
+    stops = [part.bounds[axis] - 1.0, *[edge for low in lows for edge in (low, low + width)], part.bounds[axis + 2] + 1.0]
+    pieces: list[Polygon] = []
+    for a, b in zip(stops[::2], stops[1::2], strict=True):
+        box = shapely.box(a, y0 - 1.0, b, y1 + 1.0) if axis == 0 else shapely.box(x0 - 1.0, a, x1 + 1.0, b)
+        pieces += [p for p in parts_of(shapely.intersection(part, box)) if p.area > 1.0]
+    return pieces, float(length)
+
+
+def saw(
+    task: Undivided, part: Polygon, origin: Point, axis: int, lows: Sequence[float], like: FixedLine, *, fixed: bool
+) -> tuple[list[Parting], list[tuple[Polygon, Point]]]:
+    """Cut a part at low faces, with the width, kind and reason of a line; the pieces each have the start of their lattice.
+
+    Beyond a cut tiles start afresh at its far face, unless cuts go through one lattice.
+    """
+    cuts: list[Parting] = []
+    pieces: list[tuple[Polygon, Point]] = []
+    rest: BaseGeometry = part
+    start, width = origin, like.width
+    kind: FieldKind = like.kind
+    for low in lows:
+        lines = shapely.get_parts(shapely.intersection(rest, line_across(rest, axis, low + width / 2)))
+        segments = tuple(shapely.get_coordinates(line) for line in lines if line.length > TOUCH)
+        if not segments:
+            continue
+        cuts.append(Parting(axis, low, width, kind, like.why, fixed, segments, like.bridged))
+        x0, y0, x1, y1 = rest.bounds
+        before = shapely.box(x0 - 1, y0 - 1, low, y1 + 1) if axis == 0 else shapely.box(x0 - 1, y0 - 1, x1 + 1, low)
+        after = shapely.box(low + width, y0 - 1, x1 + 1, y1 + 1) if axis == 0 else shapely.box(x0 - 1, low + width, x1 + 1, y1 + 1)
+        pieces += [(p, start) for p in parts_of(shapely.intersection(rest, before)) if p.area > EPS]
+        if task.lattice[axis].straight and task.rules.bays == "shift":
+            start = (low + width, start[1]) if axis == 0 else (start[0], low + width)
+        rest = shapely.intersection(rest, after)
+    return cuts, [*pieces, *((p, start) for p in parts_of(rest) if p.area > EPS)]

@@ -1,0 +1,131 @@
+"""What a division of a surface starts from and what comes of it, as frozen values in the joint frame (mm)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+
+from layout.units import TOUCH
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.errors import Point
+    from layout.plan.values import Rules
+    from layout.vectors import Floats
+
+FieldKind: TypeAlias = Literal["intermediate", "structural"]
+"""Joints that run through a surface, not along its edge."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lattice1D:
+    """One direction of a lattice: module, work size, and whether joints run straight across it."""
+
+    pitch: float
+    size: float
+    straight: bool
+    shifts: tuple[float, ...] = ()
+
+    def narrowest_at(self, low: float, width: float) -> float:
+        """Narrowest piece that a cut with faces `low` and `low + width` leaves in any course, mm; courses stand off by `shifts`."""
+        left = np.mod(low - np.array(self.shifts), self.pitch)
+        right = self.size - np.mod(low + width - np.array(self.shifts), self.pitch)
+        sides = np.concatenate([left, right])
+        cut = (sides > TOUCH) & (sides < self.size - TOUCH)
+        return float(sides[cut].min()) if cut.any() else self.size
+
+
+@dataclass(frozen=True, slots=True)
+class FixedLine:
+    """A cut whose place is given: low face along its axis (0: x = low, 1: y = low), mm; `must` if it is made whatever the rule."""
+
+    axis: int
+    low: float
+    width: float
+    kind: FieldKind
+    why: str
+    corner: Point | None = None
+    must: bool = False
+    bridged: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class PreferredLine:
+    """A centre line on which a cut is liked by the parts that meet what stands there: column lines, door jambs."""
+
+    axis: int
+    at: float
+    why: str
+    place: Point | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """A thing that joints keep clear of: bounds in the joint frame, hidden rim and the distance wanted from that, mm.
+
+    With an `axis` only cuts of that one: a low line may be crossed, not followed.
+    """
+
+    bounds: tuple[float, float, float, float]
+    rim: float
+    wanted: float = 0.0
+    axis: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Undivided:
+    """A region before its movement joints: the rules, the lattice each way, and the lines given, liked and avoided.
+
+    `first_axis` is the direction of the wall that tiles follow: of two cuts as good the one across it is made.
+    """
+
+    region: BaseGeometry
+    rules: Rules
+    lattice: tuple[Lattice1D, Lattice1D]
+    fixed: tuple[FixedLine, ...] = ()
+    obstacles: tuple[Obstacle, ...] = ()
+    preferred: tuple[PreferredLine, ...] = ()
+    first_axis: int = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Rejected:
+    """A cut that was weighed and not made: its centre lines, what it was, and the figure that rejected it."""
+
+    lines: tuple[Floats, ...]
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Parting:
+    """A cut that was made: low face along its axis and width, mm; `segments` (2, 2) are its centre lines inside the region."""
+
+    axis: int
+    low: float
+    width: float
+    kind: FieldKind
+    why: str
+    fixed: bool
+    segments: tuple[Floats, ...]
+    bridged: bool = True
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Division:
+    """Bays with the start of their lattice, the cuts between them, why bays break the rule, and what was weighed and not made."""
+
+    bays: tuple[tuple[Polygon, Point], ...] = ()
+    cuts: tuple[Parting, ...] = ()
+    broken: tuple[str, ...] = ()
+    rejected: tuple[Rejected, ...] = ()
+
+    def __add__(self, other: Division) -> Division:
+        """Both divisions as one: of two parts of a region, or of a part and what lies beyond its cuts."""
+        return Division(
+            (*self.bays, *other.bays), (*self.cuts, *other.cuts), (*self.broken, *other.broken), (*self.rejected, *other.rejected)
+        )

@@ -11,18 +11,11 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
-from layout.quantities.bill import SECTIONS
-from layout.quantities.mixing import mixing_plan
+import layout
 
 if TYPE_CHECKING:
-    from cli.batch import Row
-    from layout.programme.stages import Programme
-    from layout.quantities.bill import Bill
-    from layout.quantities.orders import Order
-    from layout.quantities.values import Item, TakeOff
-    from layout.setout.compare import Alternative
-    from layout.setout.conduct import RoomSetOut, SetOut
-    from layout.survey.found import Found
+    from cli.rows import Row
+    from layout import Alternative, Bill, Found, Item, Order, Programme, RoomSetOut, SetOut, TakeOff
 
 WIDTH = 100
 
@@ -214,7 +207,9 @@ def _bill(console: Console, bill: Bill) -> None:
     console.print(table)
     console.print("By room: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_room().items()) + ".")
     console.print("By stage: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_stage().items()) + ".")
-    console.print("By section: " + "; ".join(f"{SECTIONS[key]} {amount:,.2f}" for key, amount in bill.by_section().items()) + ".")
+    console.print(
+        "By section: " + "; ".join(f"{layout.BILL_SECTIONS[key]} {amount:,.2f}" for key, amount in bill.by_section().items()) + "."
+    )
     console.print(f"[bold]Total {bill.total:,.2f} {bill.currency}[/bold]")
     if bill.unpriced:
         console.print("No rate given, not in the total: " + ", ".join(item.key for item in bill.unpriced) + ".")
@@ -227,7 +222,7 @@ def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bi
     table = _table(
         "Mixing: whole packs, within their pot life at 20 °C", "product", "packs", "m² a pack", "min", "hands", right=(1, 2, 3, 4)
     )
-    for each in mixing_plan(takeoff, orders):
+    for each in layout.mixing_plan(takeoff, orders):
         table.add_row(each.name, f"{each.packs} of {each.pack_kg:g} kg", f"{each.m2_each:.1f}", f"{each.pot_min:.0f}", f"{each.hands}")
     console.print(table)
     if bill is not None:

@@ -15,68 +15,168 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Rule, SetOutError
-    from layout.programme.stages import plan_works
-    from layout.quantities.bill import price
-    from layout.quantities.orders import place_orders
+    from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
+    from layout.plan.values import Plan
+    from layout.programme.stages import Programme, plan_works
+    from layout.quantities.bill import SECTIONS as BILL_SECTIONS
+    from layout.quantities.bill import Bill, Rates, price
+    from layout.quantities.mixing import mixing_plan
+    from layout.quantities.orders import Order, place_orders
     from layout.quantities.takeoff import take_off
-    from layout.readers.drawingfile import read_dxf
+    from layout.quantities.values import Item, TakeOff
+    from layout.readers.drawingfile import UNITS, read_dxf
+    from layout.readers.drawingfile import read_content as drawing_content
     from layout.readers.foundplans import plans_of
     from layout.readers.geofile import read_geojson
     from layout.readers.modelfile import read_ifc
     from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
-    from layout.setout.conduct import set_out
+    from layout.readers.surveyfile import read_points, read_survey
+    from layout.readers.texts import read_text
+    from layout.setout.compare import Alternative
+    from layout.setout.compare import compare as alternatives
+    from layout.setout.conduct import RoomSetOut, SetOut, set_out
     from layout.sheets.draw import draw_sheets
+    from layout.sheets.found_sheet import found_sheet as draw_found
+    from layout.sheets.paper import SIZES as PAPER_SIZES
+    from layout.sheets.scene import Sheet
+    from layout.survey.adjust import Survey, carried_along, refit
+    from layout.survey.adjust import adjust as adjust_survey
+    from layout.survey.drafts import found_plan
+    from layout.survey.found import Found, file_stem, openings_of
+    from layout.writers.files import Batch, whole_or_nothing, write_whole
     from layout.writers.notebook import view
     from layout.writers.planfile import plan_toml, with_values
-    from layout.writers.quantity_records import takeoff_record
-    from layout.writers.records import setout_record
-    from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
+    from layout.writers.plot import save_png
+    from layout.writers.quantity_records import programme_record, takeoff_record
+    from layout.writers.records import compare_record as alternatives_record
+    from layout.writers.records import setout_record, to_json
+    from layout.writers.rounded import finding_record
+    from layout.writers.save import FORMATS, stage_sheets, takeoff_csv, write_dxf, write_pdf, write_png, write_svg, write_xlsx
+    from layout.writers.save import steps as drawing_steps
+    from layout.writers.workbook import save_workbook
+
+    __version__: str
 
 _HOMES = {
+    "BILL_SECTIONS": "quantities.bill:SECTIONS",
+    "FORMATS": "writers.save",
+    "PAPER_SIZES": "sheets.paper:SIZES",
+    "UNITS": "readers.drawingfile",
+    "Alternative": "setout.compare",
+    "Batch": "writers.files",
+    "Bill": "quantities.bill",
     "Finding": "errors",
+    "Found": "survey.found",
+    "Item": "quantities.values",
     "LayoutError": "errors",
+    "Order": "quantities.orders",
     "OutputError": "errors",
+    "Plan": "plan.values",
     "PlanError": "errors",
     "PlanFaults": "errors",
+    "Point": "errors",
+    "Programme": "programme.stages",
+    "Rates": "quantities.bill",
+    "RoomSetOut": "setout.conduct",
     "Rule": "errors",
+    "SetOut": "setout.conduct",
     "SetOutError": "errors",
+    "Sheet": "sheets.scene",
+    "Survey": "survey.adjust",
+    "TakeOff": "quantities.values",
+    "adjust_survey": "survey.adjust:adjust",
+    "alternatives": "setout.compare:compare",
+    "alternatives_record": "writers.records:compare_record",
+    "carried_along": "survey.adjust",
+    "draw_found": "sheets.found_sheet:found_sheet",
     "draw_sheets": "sheets.draw",
+    "drawing_content": "readers.drawingfile:read_content",
+    "drawing_steps": "writers.save:steps",
+    "file_stem": "survey.found",
+    "finding_record": "writers.rounded",
+    "found_plan": "survey.drafts",
+    "mixing_plan": "quantities.mixing",
+    "openings_of": "survey.found",
     "parse_plan": "readers.planfile",
     "place_orders": "quantities.orders",
     "plan_schema": "readers.planfile",
+    "plan_toml": "writers.planfile",
     "plan_works": "programme.stages",
+    "plans_of": "readers.foundplans",
     "price": "quantities.bill",
+    "programme_record": "writers.quantity_records",
+    "read_dxf": "readers.drawingfile",
+    "read_geojson": "readers.geofile",
+    "read_ifc": "readers.modelfile",
     "read_plan": "readers.planfile",
+    "read_points": "readers.surveyfile",
     "read_products": "readers.officefile",
     "read_rates": "readers.officefile",
+    "read_survey": "readers.surveyfile",
+    "read_text": "readers.texts",
+    "refit": "survey.adjust",
+    "save_png": "writers.plot",
+    "save_workbook": "writers.workbook",
     "set_out": "setout.conduct",
     "setout_record": "writers.records",
+    "stage_sheets": "writers.save",
     "take_off": "quantities.takeoff",
+    "takeoff_csv": "writers.save",
     "takeoff_record": "writers.quantity_records",
+    "to_json": "writers.records",
+    "view": "writers.notebook",
+    "whole_or_nothing": "writers.files",
+    "with_values": "writers.planfile",
     "write_dxf": "writers.save",
     "write_pdf": "writers.save",
     "write_png": "writers.save",
     "write_svg": "writers.save",
-    "plan_toml": "writers.planfile",
-    "plans_of": "readers.foundplans",
-    "read_dxf": "readers.drawingfile",
-    "read_geojson": "readers.geofile",
-    "read_ifc": "readers.modelfile",
-    "view": "writers.notebook",
-    "with_values": "writers.planfile",
+    "write_whole": "writers.files",
+    "write_xlsx": "writers.save",
 }
+"""Where each public name lives: its module, and its name there if it is another."""
 
 __all__ = [
+    "BILL_SECTIONS",
+    "FORMATS",
+    "PAPER_SIZES",
+    "UNITS",
+    "Alternative",
+    "Batch",
+    "Bill",
     "Finding",
+    "Found",
+    "Item",
     "LayoutError",
+    "Order",
     "OutputError",
+    "Plan",
     "PlanError",
     "PlanFaults",
+    "Point",
+    "Programme",
+    "Rates",
+    "RoomSetOut",
     "Rule",
+    "SetOut",
     "SetOutError",
+    "Sheet",
+    "Survey",
+    "TakeOff",
+    "adjust_survey",
+    "alternatives",
+    "alternatives_record",
+    "carried_along",
+    "draw_found",
     "draw_sheets",
+    "drawing_content",
+    "drawing_steps",
+    "file_stem",
+    "finding_record",
+    "found_plan",
+    "mixing_plan",
+    "openings_of",
     "parse_plan",
     "place_orders",
     "plan_schema",
@@ -84,30 +184,48 @@ __all__ = [
     "plan_works",
     "plans_of",
     "price",
+    "programme_record",
     "read_dxf",
     "read_geojson",
     "read_ifc",
     "read_plan",
+    "read_points",
     "read_products",
     "read_rates",
+    "read_survey",
+    "read_text",
+    "refit",
+    "save_png",
+    "save_workbook",
     "set_out",
     "setout_record",
+    "stage_sheets",
     "take_off",
+    "takeoff_csv",
     "takeoff_record",
+    "to_json",
     "view",
+    "whole_or_nothing",
     "with_values",
     "write_dxf",
     "write_pdf",
     "write_png",
     "write_svg",
+    "write_whole",
+    "write_xlsx",
 ]
 
 
 def __getattr__(name: str) -> Any:  # noqa: ANN401
+    if name == "__version__":
+        from importlib.metadata import version  # noqa: PLC0415  # reads the installed package's own record: only when asked
+
+        return version("gaugerod")
     if name not in _HOMES:
         msg = f"module {__name__!r} has no attribute {name!r}"
         raise AttributeError(msg)
-    return getattr(import_module(f"layout.{_HOMES[name]}"), name)
+    module, _, own = _HOMES[name].partition(":")
+    return getattr(import_module(f"layout.{module}"), own or name)
 
 
 def __dir__() -> list[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
 import re
 import subprocess
 import sys
@@ -75,3 +77,60 @@ def test_public_names_are_no_modules():
     assert not files & set(layout.__all__)
     for name in layout.__all__:
         assert getattr(layout, name) is not None
+
+
+def test_public_names_are_declared_alike_in_all_three_places():
+    import layout
+
+    assert set(layout.__all__) == set(layout._HOMES)
+    assert len(layout.__all__) == len(set(layout.__all__))
+    tree = ast.parse((TOP / "layout" / "__init__.py").read_text(encoding="utf-8"))
+    typed = {
+        alias.asname or alias.name: f"{(node.module or '').removeprefix('layout.')}{f':{alias.name}' if alias.asname else ''}"
+        for block in tree.body
+        if isinstance(block, ast.If)
+        for node in block.body
+        if isinstance(node, ast.ImportFrom)
+        for alias in node.names
+    }
+    assert typed == layout._HOMES, "the type checker and the program look for a name in different places"
+
+
+def test_public_functions_take_a_path_as_text_or_as_path(tmp_path):
+    import layout
+
+    named = 0
+    for name in layout.__all__:
+        call = getattr(layout, name)
+        if not inspect.isfunction(call):
+            continue
+        for each in inspect.signature(call).parameters.values():
+            kind = str(each.annotation)
+            if "Path" in kind and name not in LOW:
+                named += 1
+                assert kind.startswith("str | Path"), (name, each)
+    assert named >= 15
+    text = str(TOP / "plans" / "canteen.toml")
+    assert layout.read_plan(text) == layout.read_plan(Path(text))
+    survey = tmp_path / "s.csv"
+    survey.write_text("from,to,length\nA,B,3000\n", encoding="utf-8")
+    assert layout.read_survey(str(survey)) == layout.read_survey(survey)
+
+
+LOW = {"save_png", "save_workbook", "parse_plan", "stage_sheets"}
+"""Write into a batch, or take the folder that a plan's other files lie in: called by programs, not by hand."""
+
+
+def test_results_are_told_in_one_short_line():
+    import datetime as dt
+
+    import layout
+
+    setout = layout.set_out(layout.read_plan(TOP / "plans" / "washbay.toml"))
+    takeoff = layout.take_off(setout)
+    programme = layout.plan_works(takeoff, start=dt.datetime(2026, 11, 30, 7))  # noqa: DTZ001  # working hours have no zone
+    for result in (setout.plan, setout, setout.rooms[0], takeoff, programme):
+        said = repr(result)
+        assert said.startswith(f"<{type(result).__name__}")
+        assert len(said) < 200
+        assert "\n" not in said

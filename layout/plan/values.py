@@ -304,6 +304,9 @@ class Plan:
     rooms: tuple[Room, ...]
     place: tuple[str, ...] = field(default=())
 
+    def __repr__(self) -> str:
+        return f"<Plan {self.source}: {', '.join(room.name for room in self.rooms[:3])}{', …' if len(self.rooms) > 3 else ''}>"
+
     def tile(self, name: str) -> Tile:
         """The tile of a name; wall and plinth fall back to floor."""
         return self.tiles.get(name) or self.tiles["floor"]

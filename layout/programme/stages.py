@@ -81,6 +81,10 @@ class Programme:
     spread_m2: float
     findings: tuple[Finding, ...]
 
+    def __repr__(self) -> str:
+        first, last = min(stage.start for stage in self.stages), max(stage.end for stage in self.stages)
+        return f"<Programme: {len(self.stages)} stages, {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}>"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calendar:

@@ -182,6 +182,9 @@ class TakeOff:
     setout: SetOut
     items: tuple[Item, ...]
 
+    def __repr__(self) -> str:
+        return f"<TakeOff of {self.setout.plan!r}: {len(self.items)} items>"
+
     def item(self, key: str) -> Item | None:
         """The item of a key."""
         return next((item for item in self.items if item.key == key), None)

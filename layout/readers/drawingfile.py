@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
 import numpy as np
@@ -20,7 +21,6 @@ from layout.survey.tracing import ROOM_AREA, trace
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
-    from pathlib import Path
 
     from numpy.typing import NDArray
 
@@ -87,7 +87,7 @@ def role_of(layer: str) -> Role | None:
     return next((role for role, rule in _RULES if re.search(rule, name)), None)
 
 
-def read_content(path: Path) -> Content:
+def read_content(path: str | Path) -> Content:
     """The entities of a DXF file, blocks exploded.
 
     Raises
@@ -95,6 +95,7 @@ def read_content(path: Path) -> Content:
     PlanError
         If it cannot be read, or is beyond the bounds of size, number and nesting.
     """
+    path = Path(path)
     if not path.is_file():
         raise PlanError(path.name, "there is no such file", "check its name and folder")
     if path.stat().st_size > MOST_BYTES:
@@ -237,7 +238,12 @@ def unit_of(content: Content, told: str | None) -> tuple[str, str, list[str]]:
 
 
 def read_dxf(
-    path: Path, *, units: str | None = None, layers: Mapping[str, Role] | None = None, gap: float = 10.0, content: Content | None = None
+    path: str | Path,
+    *,
+    units: str | None = None,
+    layers: Mapping[str, Role] | None = None,
+    gap: float = 10.0,
+    content: Content | None = None,
 ) -> Found:
     """Rooms of a DXF drawing.
 
@@ -252,6 +258,7 @@ def read_dxf(
     PlanError
         If it cannot be read, its layers tell nothing of rooms, or none is found.
     """
+    path = Path(path)
     content = read_content(path) if content is None else content
     unit, why, warnings = unit_of(content, units)
     factor = UNITS[unit]

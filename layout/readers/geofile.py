@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 from shapely import Polygon
@@ -13,13 +14,10 @@ from layout.readers.drawingfile import UNITS
 from layout.readers.texts import read_text
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
 NAMES = ("name", "Name", "NAME", "room", "title", "ref", "id")
 
 
-def read_geojson(path: Path, *, units: str | None) -> Found:
+def read_geojson(path: str | Path, *, units: str | None = None) -> Found:
     """Rooms of a GeoJSON file: each polygon one, its inner rings columns.
 
     Raises
@@ -27,6 +25,7 @@ def read_geojson(path: Path, *, units: str | None) -> Found:
     PlanError
         If it is not GeoJSON, its unit is not told, its coordinates are degrees, or it holds no polygon.
     """
+    path = Path(path)
     try:
         raw = json.loads(read_text(path))
     except (json.JSONDecodeError, RecursionError) as error:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -19,7 +20,6 @@ from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from numpy.typing import NDArray
 
@@ -38,7 +38,7 @@ LEAST_FLOOR = 0.25
 """A floor with less than this part of the space's shadow is not all of it: then the shadow counts."""
 
 
-def read_ifc(path: Path) -> Found:
+def read_ifc(path: str | Path) -> Found:
     """Rooms of an IFC model.
 
     Raises
@@ -46,6 +46,7 @@ def read_ifc(path: Path) -> Found:
     PlanError
         If it cannot be read, is of another schema, or holds no spaces.
     """
+    path = Path(path)
     model = _opened(path)
     import ifcopenshell.util.unit  # noqa: PLC0415  # the extra
 

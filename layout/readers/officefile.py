@@ -5,16 +5,14 @@ from __future__ import annotations
 import difflib
 import math
 import tomllib
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from layout.errors import PlanError, PlanFaults, Rule
 from layout.quantities.bill import Rate, Rates
 from layout.readers.fields import Faults, shown
 from layout.readers.texts import read_text
 from layout.standards.products import PRODUCT_KEYS, Products
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 def _table(path: Path) -> dict[str, Any]:
@@ -32,7 +30,7 @@ def _number(value: object, place: str, faults: Faults, *, above: bool) -> float 
     return float(value)  # type: ignore[arg-type]  # a number: checked above
 
 
-def read_products(path: Path) -> Products:
+def read_products(path: str | Path) -> Products:
     """Products from a file: each key a number, or a table of value and source.
 
     Raises
@@ -40,6 +38,7 @@ def read_products(path: Path) -> Products:
     PlanError, PlanFaults
         With file, key, value found and what would be right.
     """
+    path = Path(path)
     faults = Faults(path.name)
     given: dict[str, Rule] = {}
     defaults = Products()
@@ -68,7 +67,7 @@ def read_products(path: Path) -> Products:
     return Products(**given)
 
 
-def read_rates(path: Path) -> Rates:
+def read_rates(path: str | Path) -> Rates:
     """Rates from a file: `currency`, and under [rates] a rate and a unit for each item.
 
     Raises
@@ -76,6 +75,7 @@ def read_rates(path: Path) -> Rates:
     PlanError, PlanFaults
         With file, key, value found and what would be right.
     """
+    path = Path(path)
     faults = Faults(path.name)
     raw = _table(path)
     currency = raw.pop("currency", "")

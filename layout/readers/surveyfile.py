@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from layout.errors import PlanError, PlanFaults
 from layout.readers.fields import Faults
@@ -12,11 +12,8 @@ from layout.readers.texts import read_text
 from layout.survey.adjust import Reading
 from layout.units import parse_length
 
-if TYPE_CHECKING:
-    from pathlib import Path
 
-
-def read_survey(path: Path) -> tuple[Reading, ...]:
+def read_survey(path: str | Path) -> tuple[Reading, ...]:
     """Readings from a CSV file with the columns from, to, length; lines that begin with # are remarks.
 
     Raises
@@ -24,6 +21,7 @@ def read_survey(path: Path) -> tuple[Reading, ...]:
     PlanError, PlanFaults
         With line, value found and what would be right.
     """
+    path = Path(path)
     faults = Faults(path.name)
     found: list[Reading] = []
     seen: dict[frozenset[str], int] = {}
@@ -60,7 +58,7 @@ def read_survey(path: Path) -> tuple[Reading, ...]:
 COLUMNS = (("name", "x", "y"), ("name", "along", "offset"))
 
 
-def read_points(path: Path) -> list[tuple[float, float]]:
+def read_points(path: str | Path) -> list[tuple[float, float]]:
     """Corners from a CSV file: name, x, y, or name, along, offset from a base line (to its left positive), in order round the room, mm.
 
     Raises
@@ -68,6 +66,7 @@ def read_points(path: Path) -> list[tuple[float, float]]:
     PlanError, PlanFaults
         With line, value found and what would be right.
     """
+    path = Path(path)
     faults = Faults(path.name)
     rows = [(k, line) for k, line in enumerate(read_text(path).splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
     head = tuple(cell.strip().lower() for cell in rows[0][1].split(",")) if rows else ()

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from layout.errors import PlanError
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 MOST_BYTES = 20_000_000
 
 
-def read_text(path: Path) -> str:
+def read_text(path: str | Path) -> str:
     """Text of a file a person made.
 
     Raises
@@ -20,6 +17,7 @@ def read_text(path: Path) -> str:
     PlanError
         If it is missing, a folder, too big, empty or not UTF-8.
     """
+    path = Path(path)
     name = path.name or str(path)
     try:
         if path.is_dir():

@@ -148,6 +148,9 @@ class RoomSetOut:
     joint_types: tuple[JointType, ...] = ()
     levels: Levels | None = None
 
+    def __repr__(self) -> str:
+        return f"<RoomSetOut {self.name}: {len(self.surfaces)} tiled surfaces, {len(self.findings)} findings>"
+
     @property
     def name(self) -> str:
         """The room's name."""
@@ -167,6 +170,9 @@ class SetOut:
     rooms: tuple[RoomSetOut, ...]
     cuts: tuple[Cut, ...]
     marks: dict[PieceKey, str]
+
+    def __repr__(self) -> str:
+        return f"<SetOut of {self.plan!r}: {len(self.rooms)} rooms, {len(self.cuts)} marks, {len(self.marks)} pieces>"
 
     def cuts_of(self, room: int, surface: int, bays: set[int] | None = None) -> list[tuple[Cut, int]]:
         """Cuts of one surface, or of some of its bays, with their number there, in the order of marks."""

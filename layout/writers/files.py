@@ -89,7 +89,8 @@ def whole_or_nothing(folder: str | Path) -> Iterator[Batch]:
         batch.drop()
 
 
-def write_whole(path: Path, data: bytes) -> None:
+def write_whole(path: str | Path, data: bytes) -> None:
     """Write one file whole or not at all."""
+    path = Path(path)
     with whole_or_nothing(path.parent) as batch:
         batch.path(path.name).write_bytes(data)

@@ -82,6 +82,16 @@ def write_pdf(sheets: tuple[Sheet, ...], path: str | Path) -> Path:
     return _one(sheets, Path(path), "pdf")
 
 
+def write_xlsx(takeoff: TakeOff, orders: tuple[Order, ...], path: str | Path, *, bill: Bill | None = None) -> Path:
+    """Write a take-off as a workbook with live formulas, priced if a bill is given."""
+    from layout.writers.workbook import save_workbook  # noqa: PLC0415  # the library of workbooks is heavy
+
+    path = Path(path)
+    with whole_or_nothing(path.parent) as batch:
+        save_workbook(takeoff, orders, batch.path(path.name), bill=bill)
+    return path
+
+
 def _one(sheets: tuple[Sheet, ...], path: Path, kind: str) -> Path:
     with whole_or_nothing(path.parent) as batch:
         stage_sheets(batch, sheets, path.stem, (kind,))

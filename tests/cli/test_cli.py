@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import os
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
 
-from cli.main import app
+import layout
+from cli.main import VERBS, app
 
 PLANS = Path(__file__).parent.parent.parent / "plans"
+VERSION = tomllib.loads((PLANS.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]["version"]
 ROOM = '[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]\n'
 run = CliRunner().invoke
 
@@ -27,6 +31,9 @@ def plan(tmp_path):
 
 LINES = [
     (["--help"], 0, "Sets out tiled", ""),
+    (["-h"], 0, "Sets out tiled", ""),
+    (["--version"], 0, f"gaugerod {VERSION}\n", ""),
+    (["sheets", "-h"], 0, "of dxf, png, pdf, svg", ""),
     (["setout", "PLAN"], 0, "Start lines: snap these first", ""),
     (["setout", "PLAN", "--json"], 0, '"schema": "gaugerod/setout/1"', ""),
     (["setout", "PLAN", "--json", "--pieces"], 0, '"pieces"', ""),
@@ -148,7 +155,7 @@ def test_run_makes_everything(tmp_path):
 
 
 @pytest.mark.parametrize(("arguments", "banned"), [
-    (["--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic", "rich")),
+    (["--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic", "rich", "concurrent", "json", "tomllib", "csv")),
     (["setout", "--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic")),
     (["setout", "PLAN", "--json"], ("ezdxf", "matplotlib", "pydantic", "fontTools", "highspy", "rich.table")),
 ])  # fmt: skip
@@ -198,3 +205,42 @@ def test_every_verb_takes_every_example(path, tmp_path):
         assert result.exit_code in (0, 1), (line, result.output[-500:], result.exception)
     names = {each.name for each in (tmp_path / "run").iterdir()}
     assert {f"{path.stem}.dxf", f"{path.stem}.pdf", f"{path.stem}-takeoff.xlsx", f"{path.stem}-setout.json"} <= names
+
+
+def test_a_verb_is_a_file_and_every_file_a_verb():
+    files = {path.stem for path in (PLANS.parent / "cli" / "verbs").glob("*.py")} - {"__init__"}
+    assert set(VERBS) == files
+    said = run(app, ["--help"]).stdout
+    places = [said.index(f"\n  {verb} ") for verb in VERBS]
+    assert places == sorted(places)
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_every_verb_takes_the_common_options(verb):
+    said = run(app, [verb, "-h"])
+    assert said.exit_code == 0
+    assert all(option in said.stdout for option in ("--quiet", "--no-colour", "--help"))
+    assert "--say" not in said.stdout
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_a_shell_completes_verbs(shell):
+    env = {**os.environ, "_GAUGEROD_COMPLETE": f"complete_{shell}", "COMP_WORDS": "gaugerod se", "COMP_CWORD": "1"}
+    env |= {"_TYPER_COMPLETE_ARGS": "gaugerod se", "_TYPER_COMPLETE_FISH_ACTION": "get-args"}
+    code = "import sys; sys.argv[0] = 'gaugerod'; from cli.main import run_app; run_app()"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=env)
+    assert "setout" in done.stdout
+    assert "takeoff" not in done.stdout
+    assert done.stderr == ""
+
+
+def test_the_command_line_stands_on_the_public_names():
+    """Names of the engine that `cli` takes from a module of its own instead of from `layout`: the shapes of `new`."""
+    by_module = set()
+    for path in (PLANS.parent / "cli").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("layout."):
+                by_module |= {(node.module, each.name) for each in node.names}
+            if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "layout":
+                assert node.attr in {*layout.__all__, "__version__", "__file__"}, (path.name, node.attr)
+    assert by_module == {("layout.survey", "drafts")}

@@ -1,19 +1,18 @@
-"""A new plan file: from flags, from a survey, from an example, or from a few questions."""
+"""`gaugerod new`: a first plan from flags, a survey, an example, or a few questions."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+import layout
+from cli.talk import DONE, Talk
+
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-    from layout.errors import Point
-    from layout.plan.values import Plan
-    from layout.survey.adjust import Survey
 
 BACK = "back"
 SHAPES = {
@@ -29,7 +28,7 @@ SHAPES = {
 class Draft:
     """An outline, what it was made from, and what there is to say of it."""
 
-    outline: list[Point]
+    outline: list[layout.Point]
     note: str
     said: str = ""
 
@@ -43,7 +42,7 @@ def shaped(shape: str, text: str, flag: str) -> Draft:
         outline, gap = drafts.walk(text)
         return Draft(outline=outline, note=f"A walk round the room: {text}", said=f"the walk closes to {gap:.0f} mm" if gap else "")
     sizes = drafts.sizes_of(text, count, flag, meaning)
-    makers: dict[str, Callable[..., list[Point]]] = {
+    makers: dict[str, Callable[..., list[layout.Point]]] = {
         "rectangle": drafts.rectangle,
         "l": drafts.l_shape,
         "u": drafts.u_shape,
@@ -54,15 +53,12 @@ def shaped(shape: str, text: str, flag: str) -> Draft:
 
 def surveyed(path: Path) -> Draft:
     """The outline of a survey, with what does not close."""
-    from layout.readers.surveyfile import read_survey
-    from layout.survey.adjust import adjust
-
-    survey = adjust(read_survey(path))
+    survey = layout.adjust_survey(layout.read_survey(path))
     outline = [(round(x, 1) + 0.0, round(y, 1) + 0.0) for x, y in survey.corners]
     return Draft(outline=outline, note=f"From the survey {path.name}, by least squares", said=survey_text(survey))
 
 
-def survey_text(survey: Survey) -> str:
+def survey_text(survey: layout.Survey) -> str:
     """What a survey shows: residuals, spare readings, out of square, the reading that is probably wrong."""
     lines = []
     spare = f"{survey.spare} reading{'s' if survey.spare != 1 else ''} more than needed"
@@ -82,9 +78,7 @@ def survey_text(survey: Survey) -> str:
 
 def pointed(path: Path) -> Draft:
     """The outline of a table of points."""
-    from layout.readers.surveyfile import read_points
-
-    outline = read_points(path)
+    outline = layout.read_points(path)
     return Draft(outline=list(outline), note=f"From the points of {path.name}")
 
 
@@ -92,19 +86,12 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
     """A plan's text with as-measured lengths put into its outline, its comments kept; and what that changes, in words."""
     import numpy as np
 
-    from layout.errors import PlanError
-    from layout.readers.planfile import parse_plan
-    from layout.readers.surveyfile import read_survey
-    from layout.readers.texts import read_text
-    from layout.survey.adjust import carried_along, refit
-    from layout.writers.planfile import with_values
-
-    text = read_text(plan_file)
-    before = parse_plan(text, plan_file.name, folder=plan_file.parent)
+    text = layout.read_text(plan_file)
+    before = layout.parse_plan(text, plan_file.name, folder=plan_file.parent)
     if len(before.rooms) != 1:
-        raise PlanError(plan_file.name, f"{len(before.rooms)} rooms found", "as-measured figures go into a plan of one room")
+        raise layout.PlanError(plan_file.name, f"{len(before.rooms)} rooms found", "as-measured figures go into a plan of one room")
     outline = before.rooms[0].outline
-    points = refit(np.array([(v.x, v.y) for v in outline]), read_survey(readings))
+    points = layout.refit(np.array([(v.x, v.y) for v in outline]), layout.read_survey(readings))
     corners = [[float(x), float(y)] for x, y in np.round(points, 1) + 0.0]
     values = [{"to": at, "bulge": v.bulge} if v.bulge else at for at, v in zip(corners, outline, strict=True)]
     changes: dict[tuple[str | int, ...], Any] = {("rooms", 0, "outline"): values}
@@ -114,21 +101,17 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
             if any(v.bulge for v in solid.outline):
                 continue
             ring = np.array([(v.x, v.y) for v in solid.outline])
-            moved = carried_along(ring, old, np.array(corners))
+            moved = layout.carried_along(ring, old, np.array(corners))
             if np.abs(moved - ring).max() > 0.05:
                 changes["rooms", 0, kind, k, "outline"] = [[float(x), float(y)] for x, y in np.round(moved, 3) + 0.0]
-    changed = with_values(text, changes)
-    after = parse_plan(changed, plan_file.name, folder=plan_file.parent)
+    changed = layout.with_values(text, changes)
+    after = layout.parse_plan(changed, plan_file.name, folder=plan_file.parent)
     return changed, changes_text(before, after)
 
 
-def changes_text(before: Plan, after: Plan) -> str:
+def changes_text(before: layout.Plan, after: layout.Plan) -> str:
     """What differs between two plans: the cut at each wall, orders in packs."""
-    from layout.quantities.orders import place_orders
-    from layout.quantities.takeoff import take_off
-    from layout.setout.conduct import set_out
-
-    setouts = [set_out(plan) for plan in (before, after)]
+    setouts = [layout.set_out(plan) for plan in (before, after)]
     cuts = [{c.label: (round(c.start), round(c.end)) for c in setout.rooms[0].floor.wall_cuts} for setout in setouts]
     lines = ["cuts of the floor, saw size at both ends, before -> as measured:"]
     for label in cuts[1]:
@@ -136,29 +119,25 @@ def changes_text(before: Plan, after: Plan) -> str:
         lines.append(
             f"  {label}: {f'{old[0]} to {old[1]}' if old else 'none'} -> {new[0]} to {new[1]}" + ("" if old != new else ", as before")
         )
-    orders = [{order.item.key: order.packs for order in place_orders(take_off(setout))} for setout in setouts]
+    orders = [{order.item.key: order.packs for order in layout.place_orders(layout.take_off(setout))} for setout in setouts]
     more = [f"  {key}: {orders[0].get(key, 0)} -> {packs} packs" for key, packs in orders[1].items() if packs != orders[0].get(key, 0)]
     return "\n".join([*lines, "orders:", *(more or ["  as before"])])
 
 
 def example_text(name: str) -> str:
     """An example plan by name."""
-    import layout
-    from layout.errors import PlanError
-
     home = Path(layout.__file__).parent
     folders = [folder for folder in (home / "examples", home.parent / "plans") if folder.is_dir()]
     for folder in folders:
         if (folder / f"{name}.toml").is_file():
             return (folder / f"{name}.toml").read_text(encoding="utf-8")
     known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
-    raise PlanError("--example", f"there is no example {name!r}", "examples are " + (", ".join(known) or "not installed"))
+    raise layout.PlanError("--example", f"there is no example {name!r}", "examples are " + (", ".join(known) or "not installed"))
 
 
 def asked() -> tuple[Draft, str, tuple[float, float]]:
     """Outline, name and tile from a few questions; `back` takes a step back."""
-    from layout.errors import PlanError
-    from layout.survey.drafts import as_text, sizes_of
+    from layout.survey import drafts
 
     answers: list[str] = []
     questions = (
@@ -185,12 +164,93 @@ def asked() -> tuple[Draft, str, tuple[float, float]]:
         try:
             if step == 1:
                 draft = shaped(answers[0], answer, answers[0])
-                typer.echo(as_text(draft.outline), err=True)
+                typer.echo(drafts.as_text(draft.outline), err=True)
             if step == 3:
-                w, h = sizes_of(answer, 2, "tile", "its width and length, as 200x200")
+                w, h = drafts.sizes_of(answer, 2, "tile", "its width and length, as 200x200")
                 tile = (w, h)
-        except PlanError as error:
+        except layout.PlanError as error:
             typer.echo(str(error), err=True)
             continue
         answers.append(answer.lower() if step == 0 else answer)
     return draft, answers[2], tile
+
+
+def command(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="plan file to write", show_default=False)],
+    *,
+    say: Talk,
+    rectangle: Annotated[str | None, typer.Option(metavar="WxH", help="a rectangle, as 6000x4200", show_default=False)] = None,
+    l_shape: Annotated[
+        str | None, typer.Option("--l", metavar="WxHxwxh", help="an L: whole, then the corner cut out", show_default=False)
+    ] = None,
+    u_shape: Annotated[str | None, typer.Option("--u", metavar="WxHxwxh", help="a U: whole, then the gap", show_default=False)] = None,
+    t_shape: Annotated[str | None, typer.Option("--t", metavar="WxHxwxh", help="a T: whole, then the stem", show_default=False)] = None,
+    walk: Annotated[
+        str | None, typer.Option(metavar="TEXT", help='round the room: "6500 L 2900 L 2400 R 1800 L 4100 L"', show_default=False)
+    ] = None,
+    survey: Annotated[Path | None, typer.Option(metavar="FILE", help="readings: from,to,length", show_default=False)] = None,
+    points: Annotated[Path | None, typer.Option(metavar="FILE", help="corners: name,x,y or name,along,offset", show_default=False)] = None,
+    old_plan: Annotated[
+        Path | None, typer.Option("--plan", metavar="PLAN", help="with --measured: the plan that was measured", show_default=False)
+    ] = None,
+    measured: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="as-measured readings from,to,length between corners 1, 2 …", show_default=False)
+    ] = None,
+    example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
+    name: Annotated[str, typer.Option(help="name of the room")] = "Room",
+    tile: Annotated[str, typer.Option(metavar="WxH", help="floor tile, work size")] = "200x200",
+) -> int:
+    """A plan from a few questions, flags, or a survey."""
+    given = {"rectangle": rectangle, "l": l_shape, "u": u_shape, "t": t_shape, "walk": walk}
+    shapes = {key: text for key, text in given.items() if text is not None}
+    ways = len(shapes) + sum(each is not None for each in (survey, points, measured, example))
+    if file.exists():
+        raise layout.PlanError(str(file), "it is there already", "name another file: nothing is written over")
+    if (old_plan is None) != (measured is None):
+        raise layout.PlanError("--plan", "it goes with --measured", "give both: the plan, and the readings taken in its room")
+    if ways > 1:
+        raise layout.PlanError("gaugerod new", f"{ways} ways to make the outline", "give one of them")
+    if example is not None:
+        text = example_text(example)
+    elif old_plan is not None and measured is not None:
+        text, said = measured_text(old_plan, measured)
+        say.answer(said)
+    else:
+        text = _drafted(shapes, survey, points, name, tile, say)
+    plan = layout.parse_plan(text, file.name)
+    with layout.whole_or_nothing(file.parent) as batch:
+        batch.path(file.name).write_text(text, encoding="utf-8")
+        _first_picture(plan, batch.path(f"{file.stem}.png"))
+    say.tell(f"wrote {file} and {file.with_suffix('.png').name}; next: gaugerod run {file}")
+    return DONE
+
+
+def _drafted(shapes: dict[str, str], survey: Path | None, points: Path | None, name: str, tile: str, say: Talk) -> str:
+    """A plan's text from the one way that was given, else from questions; the outline is shown."""
+    from layout.survey import drafts
+
+    width, length = drafts.sizes_of(tile, 2, "--tile", "its width and length, as 200x200")
+    size = (width, length)
+    if shapes:
+        shape, text = next(iter(shapes.items()))
+        draft = shaped(shape, text, f"--{shape}")
+    elif survey is not None:
+        draft = surveyed(survey)
+    elif points is not None:
+        draft = pointed(points)
+    else:
+        try:
+            draft, name, size = asked()
+        except typer.Abort:
+            mend = "answer them, or give --rectangle or --walk"
+            raise layout.PlanError("gaugerod new", "the questions were not answered to the end", mend) from None
+    say.tell(drafts.as_text(draft.outline))
+    if draft.said:
+        say.tell(draft.said)
+    return drafts.plan_text(draft.outline, name=name, tile=size, note=draft.note)
+
+
+def _first_picture(plan: layout.Plan, path: Path) -> None:
+    """A small picture of the floor, to check by eye."""
+    setout = layout.set_out(plan)
+    layout.save_png(layout.draw_sheets(setout, layout.take_off(setout))[0], path, dpi=60)

@@ -1,0 +1,31 @@
+"""Arguments and options that several verbs share, each declared once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+PlanArg = Annotated[Path, typer.Argument(metavar="PLAN", help="plan file (TOML)", show_default=False)]
+JsonFlag = Annotated[bool, typer.Option("--json", help="print JSON instead of tables")]
+OutFile = Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", help="write the answer to a file", show_default=False)]
+QuietFlag = Annotated[bool, typer.Option("--quiet", "-q", help="no talk on standard error")]
+PlainFlag = Annotated[bool, typer.Option("--no-colour", "--no-color", help="no colour; NO_COLOR does the same")]
+PaperOption = Annotated[
+    str | None,
+    typer.Option("--paper", metavar="SIZE", help="A4 to A0, A2-upright to A0-upright; chosen to fit if not given", show_default=False),
+]
+ScaleOption = Annotated[float | None, typer.Option("--scale", metavar="N", help="1:N; chosen to fit if not given", show_default=False)]
+PlainDxfFlag = Annotated[bool, typer.Option("--plain-dxf", help="every tile an outline of its own in the DXF, up to 20,000")]
+DpiOption = Annotated[int, typer.Option("--dpi", min=30, max=1200, help="dots per inch of PNG sheets")]
+
+
+def check_paper(paper: str | None, scale: float | None) -> None:
+    """A size of paper that is known, a scale that can be drawn."""
+    from layout import PAPER_SIZES, PlanError
+
+    if paper is not None and paper not in PAPER_SIZES:
+        raise PlanError("--paper", f"{paper!r} found", "give one of " + ", ".join(sorted(PAPER_SIZES, reverse=True)))
+    if scale is not None and not 1.0 <= scale <= 5000.0:
+        raise PlanError("--scale", f"{scale:g} found", "give 20 for 1:20, from 1 to 5000")

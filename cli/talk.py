@@ -1,0 +1,95 @@
+"""What a verb says: answers on standard output or into a file, talk and progress on standard error; and its exit status."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import typer
+
+import layout
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+    from pathlib import Path
+    from typing import TypeVar
+
+    T = TypeVar("T")
+
+DONE = 0
+BINDING = 1
+BAD_INPUT = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Talk:
+    """How a verb speaks: `quiet` without talk, `plain` without colour."""
+
+    quiet: bool = False
+    plain: bool = False
+
+    def tell(self, text: str) -> None:
+        """Talk, unless it is unwanted."""
+        if not self.quiet:
+            typer.echo(text, err=True)
+
+    def warn(self, text: str) -> None:
+        """What must be said in any case."""
+        typer.echo(text, err=True)
+
+    def answer(self, text: str, out: Path | None = None) -> None:
+        """Print an answer, or write it whole to a file."""
+        if out is None:
+            sys.stdout.write(text if text.endswith("\n") else f"{text}\n")
+        else:
+            layout.write_whole(out, text.encode())
+
+    def bare(self, out: Path | None) -> bool:
+        """Whether an answer goes without colour."""
+        return self.plain or out is not None
+
+    def status(self, setout: layout.SetOut) -> int:
+        """1 if a binding rule is broken, which is said."""
+        broken = setout.binding_findings()
+        for finding in broken:
+            self.tell(f"binding: {finding.code}: {finding.text}")
+        return BINDING if broken else DONE
+
+    def watched(self, rows: Iterable[T], count: int, words: str) -> list[T]:
+        """All of some rows, with a progress bar on standard error where a person looks on."""
+        if self.quiet or not sys.stderr.isatty():
+            return list(rows)
+        from rich.console import Console
+        from rich.progress import track
+
+        return list(track(rows, total=count, description=words, console=Console(stderr=True), transient=True))
+
+    @contextmanager
+    def progress(self, count: int, words: str) -> Iterator[Callable[[], None]]:
+        """A progress bar where a person looks on, else one line; gives what to call after each step."""
+        if self.quiet or not sys.stderr.isatty():
+            self.tell(f"{words} …")
+            yield lambda: None
+            return
+        from rich.console import Console
+        from rich.progress import Progress
+
+        with Progress(console=Console(stderr=True), transient=True) as bar:
+            task = bar.add_task(words, total=count)
+            yield lambda: bar.advance(task)
+
+
+def guard(work: Callable[[], int]) -> None:
+    """Do the work; errors of the person's making end in one message and status 2."""
+    try:
+        status = work()
+    except layout.LayoutError as error:
+        typer.echo(str(error), err=True)
+        raise typer.Exit(BAD_INPUT) from None
+    except BrokenPipeError:
+        sys.stderr.close()
+        raise typer.Exit(DONE) from None
+    if status:
+        raise typer.Exit(status)

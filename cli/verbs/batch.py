@@ -1,0 +1,87 @@
+"""`gaugerod batch`: many plans at once, each set out in a process of its own; one summary of all."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+import layout
+from cli.options import JsonFlag, OutFile
+from cli.rows import Row
+from cli.talk import BAD_INPUT, BINDING, DONE, Talk
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+SERIAL = 4
+"""So few plans are not worth starting processes for."""
+
+
+def row_of(path: Path) -> Row:
+    """Set one plan out and sum it up; a fault of the plan is its row's, never the batch's."""
+    try:
+        setout = layout.set_out(layout.read_plan(path))
+    except layout.LayoutError as error:
+        return Row(plan=path.name, fault=str(error))
+    floors = [room.floor for room in setout.rooms]
+    return Row(
+        plan=path.name,
+        rooms=len(setout.rooms),
+        floor_m2=round(sum(room.lining.floor.gross.area for room in setout.rooms) / 1e6, 2),
+        whole=sum(len(floor.field.whole) for floor in floors),
+        cut=sum(floor.field.places_cut() for floor in floors),
+        narrowest_mm=round(min(floor.start.smallest for floor in floors), 1),
+        sealant_m=round(sum(joint.length for room in setout.rooms for joint in room.joints) / 1000.0, 1),
+        tape_m=round(sum(room.tape.metres("internal") for room in setout.rooms), 1),
+        findings=sum(len(room.findings) for room in setout.rooms),
+        binding=len(setout.binding_findings()),
+    )
+
+
+def rows_of(paths: list[Path]) -> Iterator[Row]:
+    """Rows in the order of the plans, as they are done."""
+    workers = min(os.cpu_count() or 1, len(paths))
+    if len(paths) <= SERIAL or workers == 1:
+        yield from map(row_of, paths)
+        return
+    from concurrent.futures import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(max_workers=workers) as pool:
+        yield from pool.map(row_of, paths, chunksize=max(1, min(10, len(paths) // (workers * 4))))
+
+
+def batch_record(rows: list[Row]) -> dict[str, Any]:
+    """The record of a batch."""
+    return {"schema": "gaugerod/batch/1", "plans": [asdict(row) for row in rows]}
+
+
+def command(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder of plan files", show_default=False)],
+    *,
+    say: Talk,
+    as_json: JsonFlag = False,
+    out: OutFile = None,
+) -> int:
+    """Many plans, all cores, one summary table."""
+    if not folder.is_dir():
+        raise layout.PlanError(str(folder), "it is no folder", "give a folder of plan files (*.toml)")
+    paths = sorted(folder.glob("*.toml"))
+    if not paths:
+        raise layout.PlanError(str(folder), "there is no plan in it", "plan files end in .toml")
+    rows = say.watched(rows_of(paths), len(paths), "setting out")
+    if as_json:
+        say.answer(layout.to_json(batch_record(rows)), out)
+    else:
+        from cli.report import batch_text
+
+        say.answer(batch_text(rows, plain=say.bare(out)), out)
+    faults = [row for row in rows if row.fault]
+    for row in faults:
+        say.warn(row.fault)
+    if faults:
+        return BAD_INPUT
+    return BINDING if any(row.binding for row in rows) else DONE

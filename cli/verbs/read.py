@@ -1,0 +1,143 @@
+"""`gaugerod read`: plans from a drawing, a model or outlines; tells what was taken and left, writes a plan for each room."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+import layout
+from cli.options import JsonFlag
+from cli.talk import DONE, Talk
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+FORMATS = {".dxf": "DXF", ".ifc": "IFC", ".geojson": "GeoJSON", ".json": "GeoJSON"}
+
+
+def found_in(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool) -> layout.Found:
+    """What a file shows of rooms, by its ending."""
+    kind = FORMATS.get(path.suffix.lower())
+    if kind is None:
+        raise layout.PlanError(path.name, f"its ending {path.suffix!r} is none that is read", "give a .dxf, .ifc or .geojson file")
+    if units is not None:
+        if units not in layout.UNITS:
+            raise layout.PlanError("--units", f"{units!r} found", f"give one of {', '.join(layout.UNITS)}")
+        if kind == "IFC":
+            raise layout.PlanError("--units", "a model states its own", "leave it out")
+    if kind == "IFC":
+        return layout.read_ifc(path)
+    if kind == "GeoJSON":
+        return layout.read_geojson(path, units=units)
+    return _drawing(path, units=units, layers=layers, gap=gap, ask=ask)
+
+
+def _drawing(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool) -> layout.Found:
+    told: dict[str, Any] = {name: role for role, names in layers.items() for name in names}
+    content = layout.drawing_content(path)
+    try:
+        return layout.read_dxf(path, units=units, layers=told, gap=gap, content=content)
+    except layout.PlanError as error:
+        if not ask or told or not sys.stdin.isatty():
+            raise
+        typer.echo(str(error), err=True)
+        choices = sorted(content.layers().items(), key=lambda item: -item[1])[:20]
+        for k, (name, count) in enumerate(choices, 1):
+            typer.echo(f"  {k:2d}  {name}  ({count} lines)", err=True)
+        answer = str(typer.prompt("walls are on layers (numbers, with commas)", err=True))
+        picked = [
+            choices[int(word) - 1][0] for word in answer.replace(",", " ").split() if word.isdigit() and 0 < int(word) <= len(choices)
+        ]
+        return layout.read_dxf(path, units=units, layers=dict.fromkeys(picked, "walls"), gap=gap, content=content)
+
+
+def written(found: layout.Found, folder: Path, *, only: Sequence[str], picture: bool) -> tuple[list[dict[str, Any]], list[str]]:
+    """A plan for each room and the picture, into a folder; what was written, and rooms whose plan does not stand as it is."""
+    rooms = [room for room in found.rooms if not only or room.name in only]
+    if not rooms:
+        names = ", ".join(room.name for room in found.rooms[:20])
+        raise layout.PlanError("--room", f"there is no room {', '.join(only)}", f"rooms are {names}")
+    rows, faults, used = [], [], set[str]()
+    with layout.whole_or_nothing(folder) as batch:
+        for room in rooms:
+            stem = layout.file_stem(room.name)
+            while stem in used:
+                stem += "-2"
+            used.add(stem)
+            text = layout.found_plan(room, note=f"From {found.source}; unit {found.unit}: {found.unit_why}. Check the sizes on site.")
+            try:
+                layout.parse_plan(text, f"{stem}.toml")
+            except layout.LayoutError as error:
+                faults.append(str(error).splitlines()[0])
+            batch.path(f"{stem}.toml").write_text(text, encoding="utf-8")
+            rows.append(
+                {
+                    "name": room.name,
+                    "file": f"{stem}.toml",
+                    "area_m2": round(room.area_m2, 6),
+                    "walls": len(room.outline),
+                    "doors": len(layout.openings_of(room)),
+                    "columns": len(room.holes),
+                    "pipes": len(room.pipes),
+                    "drains": len(room.gullies),
+                    "height_mm": room.height,
+                    "says": list(room.says),
+                }
+            )
+        if picture:
+            layout.save_png(layout.draw_found(found), batch.path("found.png"), dpi=110)
+    return rows, faults
+
+
+LayerOption = Annotated[
+    list[str] | None, typer.Option(metavar="LAYER", help="layer that holds them; may be given again", show_default=False)
+]
+
+
+def command(
+    drawing: Annotated[
+        Path, typer.Argument(metavar="DRAWING", help="drawing (DXF), model (IFC) or outlines (GeoJSON)", show_default=False)
+    ],
+    *,
+    say: Talk,
+    out: Annotated[Path | None, typer.Option("--out", "-o", metavar="DIR", help="folder for the plans", show_default=False)] = None,
+    units: Annotated[str | None, typer.Option(help="mm, cm, m, inch or foot, if the file lies or says nothing", show_default=False)] = None,
+    walls: LayerOption = None,
+    rooms: LayerOption = None,
+    doors: LayerOption = None,
+    columns: LayerOption = None,
+    pipes: LayerOption = None,
+    gullies: LayerOption = None,
+    gap: Annotated[float, typer.Option(min=0.0, max=500.0, help="ends of lines no further apart meet, mm")] = 10.0,
+    room: Annotated[list[str] | None, typer.Option(metavar="NAME", help="only this room; may be given again", show_default=False)] = None,
+    as_json: JsonFlag = False,
+) -> int:
+    """Plans from an architect's drawing, a building model, or outlines."""
+    given = {"walls": walls, "rooms": rooms, "doors": doors, "columns": columns, "pipes": pipes, "gullies": gullies}
+    layers = {role: names for role, names in given.items() if names}
+    found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet)
+    folder = out or Path(f"{drawing.stem}-plans")
+    rows, faults = written(found, folder, only=room or [], picture=True)
+    if as_json:
+        record = {
+            "schema": "gaugerod/read/1",
+            "source": found.source,
+            "unit": found.unit,
+            "unit_why": found.unit_why,
+            "rooms": rows,
+            "taken": list(found.taken),
+            "left": list(found.left),
+            "warnings": [*found.warnings, *faults],
+        }
+        say.answer(layout.to_json(record))
+    else:
+        from cli.report import read_text
+
+        say.answer(read_text(found, rows, plain=say.plain))
+    for warning in (*found.warnings, *faults):
+        say.warn(f"look: {warning}")
+    say.tell(f"wrote {len(rows)} plans and found.png into {folder}: look at the picture first")
+    return DONE

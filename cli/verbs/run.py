@@ -1,0 +1,72 @@
+"""`gaugerod run`: everything into one folder, and a summary on the screen."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import layout
+from cli.options import DpiOption, JsonFlag, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
+from cli.talk import Talk
+
+FIRST_HOUR = dt.time(7)
+"""The programme of a plan with a date starts at this hour of it."""
+
+
+def command(
+    plan: PlanArg,
+    *,
+    say: Talk,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", metavar="DIR", help="folder to write into; named after the plan if not given", show_default=False),
+    ] = None,
+    paper: PaperOption = None,
+    scale: ScaleOption = None,
+    dpi: DpiOption = 300,
+    plain_dxf: PlainDxfFlag = False,
+    as_json: JsonFlag = False,
+) -> int:
+    """Everything into one folder: sheets, tables, programme, JSON, and a summary on the screen."""
+    check_paper(paper, scale)
+    setout = layout.set_out(layout.read_plan(plan))
+    takeoff = layout.take_off(setout)
+    orders = layout.place_orders(takeoff)
+    sheets = layout.draw_sheets(setout, takeoff, paper=paper, scale=scale)
+    folder = out or Path(f"{plan.stem}-out")
+    record = layout.to_json(layout.setout_record(setout))
+    with layout.whole_or_nothing(folder) as batch:
+        kinds = ("dxf", "png", "pdf")
+        with say.progress(layout.drawing_steps(sheets, kinds), f"drawing {len(sheets)} sheets") as told:
+            layout.stage_sheets(batch, sheets, plan.stem, kinds, dpi=dpi, plain_dxf=plain_dxf, told=told)
+        _stage_records(batch, plan.stem, takeoff, orders, record)
+        names = batch.names
+    if as_json:
+        say.answer(record)
+    else:
+        from cli.report import summary_text
+
+        say.answer(summary_text(setout, takeoff, orders, plain=say.plain))
+    say.tell(f"wrote {len(names)} files into {folder}:")
+    for name in names:
+        say.tell(f"  {name}")
+    return say.status(setout)
+
+
+def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orders: tuple[layout.Order, ...], setout_json: str) -> None:
+    """Set-out, take-off and programme as JSON, CSV and a workbook."""
+
+    def put(name: str, text: str) -> None:
+        batch.path(f"{stem}-{name}").write_text(text, encoding="utf-8", newline="")
+
+    put("setout.json", setout_json)
+    put("takeoff.json", layout.to_json(layout.takeoff_record(takeoff, orders)))
+    put("takeoff.csv", layout.takeoff_csv(takeoff, orders))
+    layout.save_workbook(takeoff, orders, batch.path(f"{stem}-takeoff.xlsx"))
+    project = takeoff.setout.plan.project
+    if project.date is not None:
+        programme = layout.plan_works(takeoff, start=dt.datetime.combine(project.date, FIRST_HOUR))
+        put("programme.json", layout.to_json(layout.programme_record(programme, project)))

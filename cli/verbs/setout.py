@@ -1,0 +1,53 @@
+"""`gaugerod setout`: start lines, cuts, movement joints and tape; alternatives side by side."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+import layout
+from cli.options import JsonFlag, OutFile, PlanArg
+from cli.talk import DONE, Talk
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def command(
+    plan: PlanArg,
+    *,
+    say: Talk,
+    as_json: JsonFlag = False,
+    pieces: Annotated[bool, typer.Option("--pieces", help="with --json: every whole tile and cut piece")] = False,
+    against: Annotated[
+        str | None, typer.Option("--compare", metavar="WHAT", help="starts, patterns or tiles side by side", show_default=False)
+    ] = None,
+    out: OutFile = None,
+) -> int:
+    """Start lines, cuts, movement joints and tape."""
+    if pieces and not as_json:
+        raise layout.PlanError("--pieces", "it needs --json", "add --json")
+    if against is not None:
+        say.answer(_compared(plan, against, as_json=as_json, plain=say.bare(out)), out)
+        return DONE
+    setout = layout.set_out(layout.read_plan(plan))
+    if as_json:
+        say.answer(layout.to_json(layout.setout_record(setout, pieces=pieces)), out)
+    else:
+        from cli.report import setout_text
+
+        say.answer(setout_text(setout, plain=say.bare(out)), out)
+    return say.status(setout)
+
+
+def _compared(plan: Path, against: str, *, as_json: bool, plain: bool) -> str:
+    """Alternatives as a table or as JSON."""
+    if against not in ("starts", "patterns", "tiles"):
+        raise layout.PlanError("--compare", f"{against!r} found", "give starts, patterns or tiles")
+    found = layout.alternatives(layout.read_plan(plan), against)  # type: ignore[arg-type]  # one of the three: checked above
+    if as_json:
+        return layout.to_json(layout.alternatives_record(found))
+    from cli.report import compare_text
+
+    return compare_text(found, plain=plain)

@@ -1,0 +1,40 @@
+"""`gaugerod sheets`: the drawings alone, in the formats asked for."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import layout
+from cli.options import DpiOption, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
+from cli.talk import Talk
+
+
+def command(
+    plan: PlanArg,
+    out: Annotated[Path, typer.Option("--out", "-o", metavar="DIR", help="folder to write into", show_default=False)],
+    *,
+    say: Talk,
+    formats: Annotated[str, typer.Option("--format", metavar="LIST", help="of dxf, png, pdf, svg, with commas between")] = "dxf,png,pdf",
+    paper: PaperOption = None,
+    scale: ScaleOption = None,
+    dpi: DpiOption = 300,
+    plain_dxf: PlainDxfFlag = False,
+) -> int:
+    """Drawings: DXF, PNG, PDF, SVG."""
+    check_paper(paper, scale)
+    wanted = tuple(each.strip().lower() for each in formats.split(","))
+    for each in wanted:
+        if each not in layout.FORMATS:
+            raise layout.PlanError("--format", f"{each!r} found", "give some of " + ", ".join(layout.FORMATS))
+    setout = layout.set_out(layout.read_plan(plan))
+    sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale)
+    with layout.whole_or_nothing(out) as batch:
+        with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:
+            layout.stage_sheets(batch, sheets, plan.stem, wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)
+        names = batch.names
+    for name in names:
+        say.tell(f"wrote {out / name}")
+    return say.status(setout)

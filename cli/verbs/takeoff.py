@@ -1,0 +1,54 @@
+"""`gaugerod takeoff`: quantities and orders as a table, JSON, CSV or a workbook; priced; explained."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import layout
+from cli.options import JsonFlag, OutFile, PlanArg
+from cli.talk import Talk
+
+
+def command(
+    plan: PlanArg,
+    *,
+    say: Talk,
+    as_json: JsonFlag = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="print CSV instead of a table")] = False,
+    as_xlsx: Annotated[bool, typer.Option("--xlsx", help="write a workbook; name it with --out")] = False,
+    rates: Annotated[Path | None, typer.Option("--rates", metavar="FILE", help="price it by a file of rates", show_default=False)] = None,
+    explain: Annotated[
+        str | None, typer.Option("--explain", metavar="ITEM", help="show where one item's quantity comes from", show_default=False)
+    ] = None,
+    out: OutFile = None,
+) -> int:
+    """Quantities and orders in whole packs."""
+    if as_xlsx and out is None:
+        raise layout.PlanError("--xlsx", "no file to write is named", "add --out takeoff.xlsx")
+    setout = layout.set_out(layout.read_plan(plan))
+    takeoff = layout.take_off(setout)
+    orders = layout.place_orders(takeoff)
+    bill = layout.price(takeoff, layout.read_rates(rates)) if rates is not None else None
+    if explain is not None:
+        from cli.report import explain_text
+
+        item = takeoff.item(explain)
+        if item is None:
+            known = "items are " + ", ".join(each.key for each in takeoff.items)
+            raise layout.PlanError("--explain", f"there is no item {explain!r}", known)
+        say.answer(explain_text(item, orders, plain=say.bare(out)), out)
+    elif as_xlsx and out is not None:
+        layout.write_xlsx(takeoff, orders, out, bill=bill)
+        say.tell(f"wrote {out}")
+    elif as_json:
+        say.answer(layout.to_json(layout.takeoff_record(takeoff, orders, bill)), out)
+    elif as_csv:
+        say.answer(layout.takeoff_csv(takeoff, orders, bill), out)
+    else:
+        from cli.report import takeoff_text
+
+        say.answer(takeoff_text(takeoff, orders, plain=say.bare(out), bill=bill), out)
+    return say.status(setout)

@@ -35,7 +35,8 @@ if TYPE_CHECKING:
     from layout.readers.texts import read_text
     from layout.setout.compare import Alternative
     from layout.setout.compare import compare as alternatives
-    from layout.setout.conduct import RoomSetOut, SetOut, set_out
+    from layout.setout.conduct import set_out
+    from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.draw import draw_sheets
     from layout.sheets.found_sheet import found_sheet as draw_found
     from layout.sheets.paper import SIZES as PAPER_SIZES
@@ -78,9 +79,9 @@ _HOMES = {
     "Point": "errors",
     "Programme": "programme.stages",
     "Rates": "quantities.bill",
-    "RoomSetOut": "setout.conduct",
+    "RoomSetOut": "setout.values",
     "Rule": "errors",
-    "SetOut": "setout.conduct",
+    "SetOut": "setout.values",
     "SetOutError": "errors",
     "Sheet": "sheets.scene",
     "Survey": "survey.adjust",

@@ -17,7 +17,7 @@ from layout.shapes import cleaned_ring
 
 if TYPE_CHECKING:
     from layout.plan.values import Plan
-    from layout.setout.conduct import RoomSetOut, SetOut
+    from layout.setout.values import RoomSetOut, SetOut
 
 Ring = list[list[float]]
 

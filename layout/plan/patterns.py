@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias, assert_never, get_args
 
 import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.plan.values import PatternName
 from layout.shapes import cleaned_ring, preceding, signed_area
 from layout.units import TOUCH
 
@@ -25,7 +26,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-PATTERN_NAMES = ("stack", "running", "diagonal", "herringbone", "double-herringbone", "basket-weave", "hexagon", "two-size", "own")
+PATTERN_NAMES: tuple[PatternName, ...] = get_args(PatternName)
+Joints: TypeAlias = Literal["both", "courses", "none"]
+"""Which joints of a pattern run straight through: both ways, between courses only, or none."""
 COVER_TOLERANCE = 1e-4
 """Part of a cell's area that may be off: rounding of a person's figures to the micron, no more."""
 
@@ -43,15 +46,30 @@ class Pattern:
     quarter : tuple of bool
         Whether a member is the tile turned by a quarter.
     turn : degrees that the pattern itself adds to the plan's turn.
-    separable : whether joints run straight through both ways.
+    joints : which joints run straight through; all that a start and a division ask of a pattern follows from it.
     """
 
-    name: str
+    name: PatternName
     members: tuple[Floats, ...]
     vectors: Floats
     quarter: tuple[bool, ...]
     turn: float = 0.0
-    separable: bool = False
+    joints: Joints = "none"
+
+    @property
+    def separable(self) -> bool:
+        """Whether joints run straight through both ways: then the two directions part, and each tile stands like every other."""
+        return self.joints == "both"
+
+    @property
+    def level_courses(self) -> bool:
+        """Whether it lies in courses between straight joints: then its start is found exactly along each direction."""
+        return self.joints != "none"
+
+    @property
+    def bonded(self) -> bool:
+        """Whether its courses stand off each other."""
+        return self.joints == "courses"
 
     @property
     def cell_area(self) -> float:
@@ -106,13 +124,13 @@ def _box(x: float, y: float, w: float, h: float) -> Floats:
     return np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
 
 
-def _grid(name: str, tile: Tile, shift: float, turn: float = 0.0) -> Pattern:
+def _grid(name: PatternName, tile: Tile, shift: float, turn: float = 0.0) -> Pattern:
     w, h = tile.size
     vectors = np.array([[w + tile.joint, 0.0], [shift * (w + tile.joint), h + tile.joint]])
-    return Pattern(name, (_box(0, 0, w, h),), vectors, (False,), turn, separable=shift % 1.0 == 0.0)
+    return Pattern(name, (_box(0, 0, w, h),), vectors, (False,), turn, joints="both" if shift % 1.0 == 0.0 else "courses")
 
 
-def _herringbone(name: str, tile: Tile, rows: int) -> Pattern:
+def _herringbone(name: PatternName, tile: Tile, rows: int) -> Pattern:
     """Rows of long tiles, `rows` side by side, meeting rows turned by a quarter.
 
     With pitches L' and W' the lattice is (rows W', rows W') and (L', -L'): determinant
@@ -186,6 +204,8 @@ def _own(tile: Tile) -> Pattern:
 def pattern_of(tile: Tile) -> Pattern:
     """The pattern that a tile is laid in."""
     match tile.pattern:
+        case "stack":
+            return _grid("stack", tile, 0.0)
         case "running":
             return _grid("running", tile, tile.offset)
         case "diagonal":
@@ -203,18 +223,41 @@ def pattern_of(tile: Tile) -> Pattern:
         case "own":
             return _own(tile)
         case _:
-            return _grid("stack", tile, 0.0)
+            assert_never(tile.pattern)
+
+
+def turns_of(tile: Tile) -> tuple[float, ...]:
+    """Turns, in degrees, that lay a tile onto itself; one of a person's own cell may be of any shape, so none but 0."""
+    match tile.pattern:
+        case "own":
+            return (0.0,)
+        case "hexagon":
+            return (0.0, 60.0, 120.0, 180.0, 240.0, 300.0)
+        case "stack" | "running" | "diagonal" | "herringbone" | "double-herringbone" | "basket-weave" | "two-size":
+            return (0.0, 90.0, 180.0, 270.0) if abs(tile.size[0] - tile.size[1]) < TOUCH else (0.0, 180.0)
+        case _:
+            assert_never(tile.pattern)
 
 
 def member_tiles(tile: Tile, pattern: Pattern) -> tuple[Tile, ...]:
     """The tile that each member of a cell is: its own box, and a name of its own where a cell has several."""
-    if pattern.name not in ("own", "two-size", "hexagon"):
-        return (tile,) * len(pattern.members)
     boxes = [pattern.box_of(m) for m in range(len(pattern.members))]
-    several = pattern.name != "hexagon"
-    return tuple(
-        replace(tile, size=box, name=f"{tile.name} {round(box[0], 1):g} × {round(box[1], 1):g}" if several else tile.name) for box in boxes
-    )
+    match pattern.name:
+        case "stack" | "running" | "diagonal" | "herringbone" | "double-herringbone" | "basket-weave":
+            return (tile,) * len(pattern.members)
+        case "hexagon":
+            return (replace(tile, size=boxes[0]),)
+        case "two-size" | "own":
+            return tuple(replace(tile, size=box, name=f"{tile.name} {round(box[0], 1):g} × {round(box[1], 1):g}") for box in boxes)
+        case _:
+            assert_never(pattern.name)
+
+
+def bond_of(tile: Tile) -> float:
+    """How far each course stands off the one below, as a part of the pitch in [0, 0.5]; 0 where there are no such courses."""
+    pattern = pattern_of(tile)
+    part = float(pattern.vectors[1, 0] / pattern.vectors[0, 0]) % 1.0 if pattern.bonded else 0.0
+    return min(part, 1.0 - part)
 
 
 def cover_fault(pattern: Pattern, joint: float) -> str | None:

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
 Foot: TypeAlias = Literal["wall-through", "floor-through", "cove"]
 WallRef: TypeAlias = "int | str"
+PatternName: TypeAlias = Literal[
+    "stack", "running", "diagonal", "herringbone", "double-herringbone", "basket-weave", "hexagon", "two-size", "own"
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +69,7 @@ class Tile:
     size: tuple[float, float] = (200.0, 200.0)
     thickness: float = 10.0
     joint: float = 6.0
-    pattern: str = "stack"
+    pattern: PatternName = "stack"
     offset: float = 0.5
     turn: float = 0.0
     along: WallRef | None = None

@@ -11,7 +11,7 @@ from layout.tiles.skirting import arrises, skirting_of
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
 
 
 def coves(setout: SetOut) -> list[Quantity]:

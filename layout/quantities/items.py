@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from layout.quantities.values import Quantity
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
 
     Measure = Callable[[SetOut], list[Quantity]]
 

@@ -11,7 +11,7 @@ from layout.units import EPS
 
 if TYPE_CHECKING:
     from layout.quantities.values import Item, Pack, TakeOff
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
     from layout.standards.products import Products
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from layout.quantities.values import Part, Place, Quantity, words_of
 
 if TYPE_CHECKING:
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
 
 
 def screed(setout: SetOut) -> list[Quantity]:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from layout.joints.lines import MovementJoint
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
 
 
 def _each_joint(setout: SetOut) -> list[tuple[Place, MovementJoint]]:

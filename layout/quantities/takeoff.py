@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from layout.quantities.values import Item, Row
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
 
 
 def take_off(setout: SetOut) -> TakeOff:

@@ -18,7 +18,7 @@ from layout.standards.products import notch_of
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-    from layout.setout.conduct import SetOut, SurfaceSetOut
+    from layout.setout.values import SetOut, SurfaceSetOut
 
 
 def grout_kg_m2(size: tuple[float, float], joint: float, depth: float, density: float) -> float:

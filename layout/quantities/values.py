@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from layout.identity import SurfaceId
-    from layout.setout.conduct import RoomSetOut, SetOut
+    from layout.setout.values import RoomSetOut, SetOut
 
 MEASURED = "net as built, from the set-out"
 

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from layout.lining.surfaces import Surface
-    from layout.setout.conduct import RoomSetOut, SetOut
+    from layout.setout.values import RoomSetOut, SetOut
     from layout.tanking.tape import Junction
 
     Measure = Callable[[SetOut], list[Quantity]]

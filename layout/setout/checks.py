@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from layout.errors import Finding
+from layout.plan.patterns import bond_of
 from layout.standards.rules import (
     BOND_OFFSET,
     BOND_SIDE,
@@ -158,8 +159,8 @@ def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
                 "joint-under-scatter",
                 f"tiles differ by {tile.scatter:g}, so the joint wants {wanted:.1f}, not {tile.joint:g} ({JOINT_PER_SCATTER.source})",
             )
-    side, part = max(tile.size), min(tile.offset % 1.0, 1.0 - tile.offset % 1.0)
-    if tile.pattern == "running" and side > BOND_SIDE.value and part > BOND_OFFSET.value + 1e-3:
+    side, part = max(tile.size), bond_of(tile)
+    if side > BOND_SIDE.value and part > BOND_OFFSET.value + 1e-3:
         add("bond-offset", f"a side of {side:g} is laid with an offset of {part:.0%}; at most a third ({BOND_OFFSET.source})")
     if tile.joint < RESIN_JOINT_LEAST.value or tile.thickness > RESIN_JOINT_DEPTH.value * tile.joint:
         rule = RESIN_JOINT_LEAST if tile.joint < RESIN_JOINT_LEAST.value else RESIN_JOINT_DEPTH

@@ -13,7 +13,7 @@ from layout.setout.conduct import set_out
 
 if TYPE_CHECKING:
     from layout.plan.values import Plan, Tile
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
 
 What: TypeAlias = Literal["starts", "patterns", "tiles"]
 

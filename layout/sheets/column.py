@@ -14,7 +14,7 @@ from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
 
 CAUTIONS = (
     "Resin systems sensitise skin: gloves, goggles, long sleeves, ventilation; a person once allergic stays away from them.",

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.setout.conduct import RoomSetOut, SetOut
+    from layout.setout.values import RoomSetOut, SetOut
 
     Floats = NDArray[np.float64]
 

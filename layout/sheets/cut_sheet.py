@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.setout.conduct import SetOut, SurfaceSetOut
+    from layout.setout.values import SetOut, SurfaceSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
     from layout.tiles.pieces import Cut

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.plan.values import Plan, Tile
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
 
     Floats = NDArray[np.float64]
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from layout.quantities.values import TakeOff
-    from layout.setout.conduct import RoomSetOut, SetOut
+    from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.place import Placer
     from layout.sheets.scene import View
 

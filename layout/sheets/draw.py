@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from layout.quantities.values import TakeOff
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
 
 SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (
     start_sheet.drafts,

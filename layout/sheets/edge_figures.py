@@ -15,7 +15,7 @@ from layout.sheets.scene import Dimension, Label, Primitive, Stroke, View, bubbl
 from layout.tiles.pieces import saw_size
 
 if TYPE_CHECKING:
-    from layout.setout.conduct import RoomSetOut, WallCut
+    from layout.setout.values import RoomSetOut, WallCut
 
 BAND_CUT, BAND_WALL, BAND_DIMENSION, BAND_RUNNING = 3.6, 10.0, 16.5, 22.0
 """How far outside the bare wall cut sizes, wall names, dimensions and running dimensions stand, paper mm."""

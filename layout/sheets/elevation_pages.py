@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
 
     Floats = NDArray[np.float64]
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.identity import SurfaceId
-    from layout.setout.conduct import RoomSetOut, SetOut, SurfaceSetOut
+    from layout.setout.values import RoomSetOut, SetOut, SurfaceSetOut
     from layout.sheets.elevation_pages import Page, Placed
     from layout.sheets.place import Placer
     from layout.tiles.pieces import Cut

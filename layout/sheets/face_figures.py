@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.identity import SurfaceId
-    from layout.setout.conduct import RoomSetOut, SurfaceSetOut
+    from layout.setout.values import RoomSetOut, SurfaceSetOut
     from layout.sheets.elevation_pages import Placed
 
     Floats = NDArray[np.float64]

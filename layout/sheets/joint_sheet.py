@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.joints.lines import MovementJoint
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from layout.falls.facets import Facet, FallLine
     from layout.falls.levels import Levels
     from layout.falls.levels import Spot as Level
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
 

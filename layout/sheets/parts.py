@@ -17,7 +17,7 @@ from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, View
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
     from layout.sheets.place import Box
 
     Floats = NDArray[np.float64]

@@ -20,7 +20,7 @@ from layout.vectors import pair
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout.conduct import RoomSetOut, SurfaceSetOut
+    from layout.setout.values import RoomSetOut, SurfaceSetOut
 
     Floats = NDArray[np.float64]
 

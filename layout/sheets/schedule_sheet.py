@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from layout.quantities.orders import Order
     from layout.quantities.values import TakeOff
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
     from layout.sheets.scene import Primitive
     from layout.tiles.pieces import Cut
 

@@ -12,7 +12,7 @@ from layout.sheets.edge_figures import SHORT, merged_cuts
 from layout.tiles.pieces import saw_size
 
 if TYPE_CHECKING:
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
     from layout.start.start_lines import StartLine
 

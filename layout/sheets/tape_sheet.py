@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.room_view import Base
     from layout.tanking.tape import Collar, TapeRun

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.lining.surfaces import Surface
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
     from layout.tanking.tape import TapeRun
 
     Floats = NDArray[np.float64]

@@ -70,7 +70,7 @@ def level_start(lining: Lining, faces: Sequence[Faces]) -> tuple[float | None, l
         widest = max(openings, key=lambda o: (o.door, round(o.s1 - o.s0, 1), -o.index))
         clear = 0.0 if widest.opening.depth > 0.0 else rules.perimeter_joint
         return _kept_from_nothing(own, snapped((widest.opening.head + clear) % pitch))
-    walls = joined_walls([f.walls_at(1, np.flatnonzero(f.across(1)[0])) for f in own])
+    walls = joined_walls([f.walls_at(1, np.flatnonzero(f.across(1).mask)) for f in own])
     return snapped(best_offsets(walls, pitch, size)[0].at), []
 
 
@@ -161,7 +161,7 @@ def courses_of(surface: Surface, field: TileField, floor: float) -> list[Course]
     ValueError
         If the pattern has no level courses.
     """
-    if field.turn != 0.0 or field.pattern.name not in ("stack", "running"):
+    if field.turn != 0.0 or not field.pattern.level_courses:
         msg = f"{field.pattern.name} has no level courses"
         raise ValueError(msg)
     pitch, size = float(field.pattern.vectors[1][1]), float(field.pattern.box[1])

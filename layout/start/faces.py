@@ -7,6 +7,7 @@ walls that cuts along that axis end at; the datum wall of each direction does no
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from layout.lining.build import Lining
     from layout.lining.surfaces import Border, Surface
     from layout.plan.patterns import Pattern
-    from layout.plan.values import Tile
+    from layout.plan.values import Rules, Tile
 
     Floats = NDArray[np.float64]
 
@@ -77,94 +78,64 @@ def _wrapped(angle: float, period: float) -> float:
     return period / 2 if abs(angle + period / 2) < 1e-9 else (0.0 if abs(angle) < 1e-9 else angle)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Across:
+    """Field edges across one axis: which they are, position, slant (half its reach along the axis), whether the room lies ahead."""
+
+    mask: NDArray[np.bool_]
+    at: Floats
+    slant: Floats
+    ahead: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Faces:
-    """Edges of one surface's field: wall, threshold, play, and the two lattice directions across them."""
+    """Edges of one surface's field in the joint frame: wall, threshold, play, and the two lattice directions across them.
 
-    def __init__(self, lining: Lining, surface: Surface, tile: Tile) -> None:
-        self.lining, self.surface, self.tile = lining, surface, tile
-        self.rules = lining.plan.rules
-        self.pattern = pattern_of(tile)
-        self.base, self.frame, self.turn = _frame(lining, surface, tile, self.pattern)
-        self.aligned = self.frame == self.turn
-        v1, v2 = self.pattern.vectors
-        width, height = self.pattern.box
-        separable, rows = self.aligned and self.pattern.separable, self.aligned and self.pattern.name == "running"
-        self.lattice = (
-            Lattice1D(float(v1[0]), width, straight=separable, shifts=self.pattern.shifts if rows else ()),
-            Lattice1D(float(v2[1]), height, straight=separable or rows),
-        )
-        self._known: dict[int, tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]] = {}
-        self.edges, self.labels, self.counts, self.doors, self.numbers = self._wall_edges()
-        self.datum = [-1, -1]
-        self.play = self._play()
+    Attributes
+    ----------
+    base, frame, turn : directions of the wall followed, the joint frame and the lattice against the surface's x, degrees.
+    edges : (n, 2, 2) float, the field's edges in the joint frame, the room on the left, mm.
+    labels, numbers : what stands at each edge, and its wall's number or 0.
+    counts, doors : (n,) bool, whether an edge counts for the start, and whether it is a threshold.
+    play : (n,) float, how far each may stand off, mm; 0 at the datum wall of its direction.
+    datum : the wall that does not move across each axis, by number; -1 if there is none.
+    """
 
-    def _wall_edges(self) -> tuple[Floats, list[str], NDArray[np.bool_], NDArray[np.bool_], list[int]]:
-        """Field edges in the joint frame: label, whether it counts for the start, threshold, wall number."""
-        if self.surface.borders:
-            edges, borders = self.surface.bordered()
-            labels = [self._label(border) for border in borders]
-            counts = np.array([border.straight for border in borders], dtype=bool)
-            doors = np.array([border.kind == "threshold" for border in borders], dtype=bool)
-            numbers = [border.wall for border in borders]
-        else:
-            edges, _, _ = edges_of(self.surface.field)
-            labels = [self._side(edge) for edge in edges]
-            counts, doors, numbers = np.ones(len(edges), dtype=bool), np.zeros(len(edges), dtype=bool), [0] * len(edges)
-        local = turned(edges.reshape(-1, 2), -self.frame).reshape(-1, 2, 2)
-        return local, labels, counts, doors, numbers
+    lining: Lining
+    surface: Surface
+    tile: Tile
+    pattern: Pattern
+    base: float
+    frame: float
+    turn: float
+    lattice: tuple[Lattice1D, Lattice1D]
+    edges: Floats
+    labels: tuple[str, ...]
+    counts: NDArray[np.bool_]
+    doors: NDArray[np.bool_]
+    numbers: NDArray[np.int64]
+    both: tuple[Across, Across]
+    play: Floats
+    datum: tuple[int, int]
 
-    @staticmethod
-    def _label(border: Border) -> str:
-        return f"{border.label} threshold" if border.kind == "threshold" else border.label or "edge"
+    @property
+    def rules(self) -> Rules:
+        """The plan's rules."""
+        return self.lining.plan.rules
 
-    def _side(self, edge: Floats) -> str:
-        x0, y0, x1, y1 = self.surface.field.bounds
-        x, y = (edge[0] + edge[1]) / 2
-        if abs(edge[1][0] - edge[0][0]) >= abs(edge[1][1] - edge[0][1]):
-            slanted = abs(edge[1][1] - edge[0][1]) > TOUCH  # only the foot follows the floor
-            return (
-                "foot"
-                if abs(y - y0) < TOUCH or (slanted and edge[1][0] > edge[0][0])
-                else "top"
-                if abs(y - y1) < TOUCH
-                else "opening or plinth"
-            )
-        return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
+    @property
+    def aligned(self) -> bool:
+        """Whether the lattice runs along the joint frame."""
+        return self.frame == self.turn
 
-    def across(self, axis: int) -> tuple[NDArray[np.bool_], Floats, Floats, NDArray[np.bool_]]:
-        """Edges across an axis: mask, position, slant (half its reach along the axis), room ahead; worked out once."""
-        known = self._known.get(axis)
-        if known is not None:
-            return known
-        way = self.edges[:, 1] - self.edges[:, 0]
-        along, other = np.abs(way[:, axis]), np.abs(way[:, 1 - axis])
-        mask = self.counts & (along < other) & (along < self.lattice[axis].pitch)
-        at = self.edges[:, :, axis].mean(axis=1)
-        slant = np.where(along <= TOUCH, 0.0, along / 2)
-        ahead = way[:, 1] < 0 if axis == 0 else way[:, 0] > 0
-        self._known[axis] = mask, at, slant, ahead
-        return self._known[axis]
-
-    def _play(self) -> Floats:
-        """Play of each edge: the datum wall of each direction does not move."""
-        play = np.full(len(self.edges), self.rules.wall_tolerance)
-        length = np.hypot(*(self.edges[:, 1] - self.edges[:, 0]).T) if len(self.edges) else np.empty(0)
-        for axis in (0, 1):
-            mask = self.across(axis)[0]
-            if not mask.any():
-                continue
-            if self.surface.borders:
-                datum = self.datum_wall(mask, length)
-                self.datum[axis] = datum or -1
-                play[mask & (np.array(self.numbers) == datum) & (datum > 0)] = 0.0
-            else:
-                wanted = "left end" if axis == 0 else "foot"
-                play[mask & np.array([label == wanted for label in self.labels])] = 0.0
-        return play
+    def across(self, axis: int) -> Across:
+        """Edges across an axis."""
+        return self.both[axis]
 
     def datum_wall(self, mask: NDArray[np.bool_], length: Floats) -> int:
         """The wall that does not move: given, else with the widest door, else the longest, else lowest."""
-        numbers = np.array(self.numbers)
+        numbers = self.numbers
         across = sorted({int(n) for n in numbers[mask] if n > 0})
         outline = self.lining.outline
         for ref in self.rules.datum:
@@ -184,7 +155,7 @@ class Faces:
 
     def walls_of(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> Walls:
         """Walls across an axis for a set of bays with their lattice shift along it."""
-        rows = np.flatnonzero(self.across(axis)[0])
+        rows = np.flatnonzero(self.across(axis).mask)
         found = []
         for part, shift in parts:
             hit = rows if len(parts) == 1 else rows[self.touches(part, rows)]
@@ -193,12 +164,12 @@ class Faces:
 
     def walls_at(self, axis: int, rows: NDArray[np.int64], shift: float = 0.0) -> Walls:
         """Some of the edges across an axis as walls of the score."""
-        _, at, slant, ahead = self.across(axis)
+        across = self.across(axis)
         return Walls(
-            at[rows] - shift,
-            np.asarray(ahead[rows], dtype=bool),
-            self.play[rows] + slant[rows],
-            np.array(self.numbers, dtype=np.int64)[rows] == self.datum[axis],
+            across.at[rows] - shift,
+            np.asarray(across.ahead[rows], dtype=bool),
+            self.play[rows] + across.slant[rows],
+            self.numbers[rows] == self.datum[axis],
             np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
         )
 
@@ -215,3 +186,84 @@ class Faces:
         local = turned(self.edges[hit].reshape(-1, 2), self.frame) - np.array(bay.origin)
         clipped = turned(local, -self.turn).reshape(-1, 2, 2)
         return clipped, hit
+
+
+def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
+    """What a start sees of a surface."""
+    pattern = pattern_of(tile)
+    base, frame, turn = _frame(lining, surface, tile, pattern)
+    edges, labels, counts, doors, numbers = _wall_edges(surface, frame)
+    v1, v2 = pattern.vectors
+    width, height = pattern.box
+    aligned = frame == turn
+    separable, rows = aligned and pattern.separable, aligned and pattern.bonded
+    lattice = (
+        Lattice1D(float(v1[0]), width, straight=separable, shifts=pattern.shifts if rows else ()),
+        Lattice1D(float(v2[1]), height, straight=separable or rows),
+    )
+    both = (_across(edges, counts, 0, lattice[0].pitch), _across(edges, counts, 1, lattice[1].pitch))
+    still = np.zeros(len(edges))
+    bare = Faces(lining, surface, tile, pattern, base, frame, turn, lattice, edges, labels, counts, doors, numbers, both, still, (-1, -1))
+    play, datum = _play(bare)
+    return replace(bare, play=play, datum=datum)
+
+
+def _wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[str, ...], NDArray[np.bool_], NDArray[np.bool_], NDArray[np.int64]]:
+    """Field edges in the joint frame: label, whether it counts for the start, threshold, wall number."""
+    if surface.borders:
+        edges, borders = surface.bordered()
+        labels = tuple(_label(border) for border in borders)
+        counts = np.array([border.straight for border in borders], dtype=bool)
+        doors = np.array([border.kind == "threshold" for border in borders], dtype=bool)
+        numbers = np.array([border.wall for border in borders], dtype=np.int64)
+    else:
+        edges, _, _ = edges_of(surface.field)
+        labels = tuple(_side(surface, edge) for edge in edges)
+        counts, doors = np.ones(len(edges), dtype=bool), np.zeros(len(edges), dtype=bool)
+        numbers = np.zeros(len(edges), dtype=np.int64)
+    local = turned(edges.reshape(-1, 2), -frame).reshape(-1, 2, 2)
+    return local, labels, counts, doors, numbers
+
+
+def _label(border: Border) -> str:
+    return f"{border.label} threshold" if border.kind == "threshold" else border.label or "edge"
+
+
+def _side(surface: Surface, edge: Floats) -> str:
+    x0, y0, x1, y1 = surface.field.bounds
+    x, y = (edge[0] + edge[1]) / 2
+    if abs(edge[1][0] - edge[0][0]) >= abs(edge[1][1] - edge[0][1]):
+        slanted = abs(edge[1][1] - edge[0][1]) > TOUCH  # only the foot follows the floor
+        if abs(y - y0) < TOUCH or (slanted and edge[1][0] > edge[0][0]):
+            return "foot"
+        return "top" if abs(y - y1) < TOUCH else "opening or plinth"
+    return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
+
+
+def _across(edges: Floats, counts: NDArray[np.bool_], axis: int, pitch: float) -> Across:
+    way = edges[:, 1] - edges[:, 0]
+    along, other = np.abs(way[:, axis]), np.abs(way[:, 1 - axis])
+    mask = counts & (along < other) & (along < pitch)
+    at = edges[:, :, axis].mean(axis=1)
+    slant = np.where(along <= TOUCH, 0.0, along / 2)
+    return Across(mask, at, slant, way[:, 1] < 0 if axis == 0 else way[:, 0] > 0)
+
+
+def _play(faces: Faces) -> tuple[Floats, tuple[int, int]]:
+    """Play of each edge and the datum wall of each direction, which does not move."""
+    edges = faces.edges
+    play = np.full(len(edges), faces.rules.wall_tolerance)
+    length = np.hypot(*(edges[:, 1] - edges[:, 0]).T) if len(edges) else np.empty(0)
+    datum = [-1, -1]
+    for axis in (0, 1):
+        mask = faces.across(axis).mask
+        if not mask.any():
+            continue
+        if faces.surface.borders:
+            number = faces.datum_wall(mask, length)
+            datum[axis] = number or -1
+            play[mask & (faces.numbers == number) & (number > 0)] = 0.0
+        else:
+            wanted = "left end" if axis == 0 else "foot"
+            play[mask & np.array([label == wanted for label in faces.labels])] = 0.0
+    return play, (datum[0], datum[1])

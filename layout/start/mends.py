@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.shapes import turned
-from layout.start.offsets import narrowest
 from layout.tiles.lay import lay
 from layout.tiles.weakness import weak
+from layout.tiles.widths import narrowest
 from layout.units import EPS
 
 if TYPE_CHECKING:

@@ -12,16 +12,12 @@ a joint on the wall is perfect only if it stays one over the whole play.
 
 from __future__ import annotations
 
-import heapq
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, missed, targets_of
-from layout.shapes import following
-from layout.tiles.lay import crossings, lattice_points
 from layout.units import EPS, SNAP, TOUCH, snap
 
 if TYPE_CHECKING:
@@ -29,11 +25,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.plan.patterns import Pattern
     from layout.plan.wishes import Wish
 
     Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 MEASURED, MOST_MEASURED = 12, 400
 """How many promising offsets are measured at every wall; more if they are equally good."""
@@ -41,10 +35,6 @@ ASIDE = 3 * SNAP
 """How far beside a break of a tooth its limit is measured, mm."""
 AT_ONCE = 2_000_000
 """Widths measured at once: offsets by walls."""
-SEARCH_LEAST, SEARCH_MOST, SEARCH_WORK = 300, 1500, 40_000
-"""How many starts a search tries at least and at most, and edges times starts between them."""
-CLIMB, FAN = 12.0, 32
-"""How far a climb looks at first, mm, and in how many directions."""
 PLAIN = Criteria()
 CHALK = 2.0
 """Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
@@ -291,169 +281,3 @@ def _behind(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
 def snapped(offset: float) -> float:
     """A start as it is used: on the grid of `SNAP`."""
     return snap(offset)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Crossed:
-    """Every place where an edge truly crosses a tile, as drawn.
-
-    Attributes
-    ----------
-    widths : (m,) float
-        From the wall to the tile's far corner, square to the wall, mm.
-    chords : (m,) float
-        Length of the edge inside the tile, mm.
-    edge : (m,) int, which edge
-    tile : (m, 3) int, member, i, j
-    """
-
-    widths: Floats
-    chords: Floats
-    edge: Ints
-    tile: Ints
-
-
-def cut_widths(edges: Floats, pattern: Pattern) -> Crossed:
-    """Width of the cut wherever an edge crosses a tile.
-
-    `edges` (n, 2, 2) in the lattice's axes with its origin at (0, 0), the room on the left, mm.
-    """
-    widths, chords, which, tiles = [], [], [], []
-    for member, outline in enumerate(pattern.members):
-        i, j, e = crossings(edges, outline, pattern.vectors)
-        start, way = edges[e, 0], edges[e, 1] - edges[e, 0]
-        length = np.hypot(way[:, 0], way[:, 1])
-        normal = np.column_stack([-way[:, 1], way[:, 0]]) / length[:, None]
-        at = lattice_points(i, j, pattern.vectors)
-        reach = ((at - start) * normal).sum(axis=1)
-        deep = (outline @ normal.T).max(axis=0)
-        sides = following(outline) - outline
-        outward = np.column_stack([sides[:, 1], -sides[:, 0]])
-        gone = (start - at) @ outward.T - (outward * outline).sum(axis=1)
-        rate = way @ outward.T
-        with np.errstate(divide="ignore", invalid="ignore"):
-            t = -gone / rate
-        enter = np.where(rate < 0, t, -np.inf).max(axis=1).clip(0.0, 1.0)
-        leave = np.where(rate > 0, t, np.inf).min(axis=1).clip(0.0, 1.0)
-        widths.append(reach + deep)
-        chords.append((leave - enter).clip(0.0) * length)
-        which.append(e)
-        tiles.append(np.column_stack([np.full(len(i), member), i, j]))
-    return Crossed(np.concatenate(widths), np.concatenate(chords), np.concatenate(which), np.concatenate(tiles).astype(np.int64))
-
-
-@dataclass(frozen=True, slots=True)
-class Searched:
-    """A start found by search: where, what it gives, how much a better one could give, and the work done."""
-
-    at: tuple[float, float]
-    value: float
-    gap: float
-    evaluations: int
-
-
-def search_offsets(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, good_to: float = 1.0, most: int | None = None) -> Searched:
-    """The best start of a lattice whose directions do not part, by branch and bound over one cell.
-
-    Within a radius r of a start a cut changes its width by no more than r; only cuts narrower than r,
-    or met over less than 2 r of the wall, can vanish. So no start in a box of that radius is better than
-    the narrowest of the other cuts plus r. Boxes are halved, most promising first, until none can be
-    better than the best found by more than `good_to` mm, or `most` starts were tried (fewer where there are many
-    edges, if not given): then the gap says so.
-    Each new best is climbed from: moved by what the cuts there, taken as they are, say is best.
-    """
-    v1, v2 = pattern.vectors
-    count = 0
-    if most is None:
-        most = min(max(SEARCH_WORK // max(len(edges), 1), SEARCH_LEAST), SEARCH_MOST)
-
-    def measured(u: float, v: float, radius: float) -> tuple[float, float]:
-        nonlocal count
-        count += 1
-        value, limit = narrowest(edges - (u * v1 + v * v2), play, pattern, cap, radius=radius)
-        return value, limit
-
-    def radius_of(half: float) -> float:
-        return half * max(float(np.hypot(*(v1 + v2))), float(np.hypot(*(v1 - v2))))
-
-    inverse = np.linalg.inv(np.array([v1, v2]))
-
-    def climbed(value: float, place: tuple[float, float]) -> tuple[float, tuple[float, float]]:
-        nonlocal count
-        reach = CLIMB
-        while reach > good_to / 4 and count < most:
-            count += 1
-            move = _uphill(edges - (place[0] * v1 + place[1] * v2), play, pattern, cap, reach)
-            du, dv = move @ inverse
-            found = measured(place[0] + du, place[1] + dv, 0.0)[0]
-            if found > value + EPS:
-                value, place = found, (place[0] + du, place[1] + dv)
-            else:
-                reach /= 4.0
-        return value, place
-
-    best, place = climbed(measured(0.5, 0.5, 0.0)[0], (0.5, 0.5))
-    heap: list[tuple[float, float, float, float]] = []
-    for u in (0.25, 0.75):
-        for v in (0.25, 0.75):
-            value, limit = measured(u, v, radius_of(0.25))
-            if value > best + EPS:
-                best, place = climbed(value, (u, v))
-            heapq.heappush(heap, (-limit, u, v, 0.25))
-    while heap and count < most and -heap[0][0] > best + good_to:
-        _, u, v, half = heapq.heappop(heap)
-        half /= 2.0
-        for du in (-half, half):
-            for dv in (-half, half):
-                value, limit = measured(u + du, v + dv, radius_of(half))
-                if value > best + EPS:
-                    best, place = climbed(value, (u + du, v + dv))
-                if limit > best + good_to:
-                    heapq.heappush(heap, (-limit, u + du, v + dv, half))
-    gap = max(-heap[0][0] - best, 0.0) if heap else 0.0
-    at = place[0] * v1 + place[1] * v2
-    return Searched((float(at[0]), float(at[1])), best, max(gap, 0.0) if gap > good_to else min(gap, good_to), count)
-
-
-def _uphill(edges: Floats, play: Floats, pattern: Pattern, cap: float, reach: float) -> Floats:
-    """The move within a reach after which the narrowest of the cuts there would be widest, (2,), mm.
-
-    Each cut grows by the move square to its wall; one that would vanish no longer counts, new ones are not foreseen.
-    """
-    crossed = cut_widths(edges, pattern)
-    own = crossed.widths > TOUCH
-    way = edges[crossed.edge[own], 1] - edges[crossed.edge[own], 0]
-    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
-    width = crossed.widths[own] - play[crossed.edge[own]]
-    angle = np.arange(FAN) * (2.0 * math.pi / FAN)
-    spread = np.column_stack([np.cos(angle), np.sin(angle)])
-    moves = np.concatenate([spread * (reach * part) for part in (0.1, 0.25, 0.5, 0.75, 1.0)])
-    grown = width[:, None] + normal @ moves.T
-    grown = np.where(grown > TOUCH, grown, cap)
-    result: Floats = moves[int(grown.min(axis=0, initial=cap).argmax())]
-    return result
-
-
-def narrowest(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, radius: float = 0.0) -> tuple[float, float]:
-    """Narrowest cut over the play, and a bound on what any start within `radius` can give, mm.
-
-    Each wall is moved by itself, square to its line, between both ends of its play. A tile crossed within
-    twice the play of its far edge would be cut to nothing somewhere between.
-    """
-    if len(edges) == 0:
-        return cap, cap
-    way = edges[:, 1] - edges[:, 0]
-    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
-    shift = (normal * play[:, None])[:, None, :]
-    outer = cut_widths(edges - shift, pattern)
-    kept = outer.widths > TOUCH
-    left = outer.widths - 2.0 * play[outer.edge]
-    least = max(float(left[kept].min(initial=cap)), 0.0)
-    stays = (outer.widths > radius) & (outer.chords > 2.0 * radius)
-    limit = min(cap, float(left[stays].min(initial=cap)) + radius)
-    if least > 0.0 and play.any():
-        inner = cut_widths(edges + shift, pattern)
-        least = min(least, float(inner.widths[inner.widths > TOUCH].min(initial=cap)))
-        stays = (inner.widths > radius) & (inner.chords > 2.0 * radius)
-        limit = min(limit, float(inner.widths[stays].min(initial=cap)) + radius)
-    return min(least, cap), max(limit, 0.0)

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding
+from layout.plan.patterns import pattern_of
 from layout.plan.wishes import Wish
 from layout.shapes import turned
 from layout.units import EPS, TOUCH
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
+    from layout.identity import SurfaceId
     from layout.joints.lines import Bay
     from layout.plan.values import Room, Tile, Wanted
     from layout.room.outlines import OpeningAt
@@ -36,9 +38,6 @@ if TYPE_CHECKING:
 Role: TypeAlias = Literal["ahead", "behind", "tile", "joint", "edge"]
 """What falls on a line: a whole tile's edge with the room ahead or behind, a tile's middle, a joint's middle, a tile's low edge."""
 Lines: TypeAlias = "tuple[tuple[float, Role], ...]"
-
-FREE_BLOCKS = ("stack", "diagonal")
-"""Patterns in which a tile's middle and a crossing of joints are the same for every tile."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +52,10 @@ class Pull:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Carried:
-    """A floor that joints may be carried from, in the axes of the key plan (or of its room): `turn` degrees, origins by bay, mm."""
+    """A floor that joints may be carried from: `turn` degrees, origins by bay, mm.
+
+    An earlier room's floor is in the axes of the key plan, the room's own in its own.
+    """
 
     name: str
     tile: Tile
@@ -82,13 +84,13 @@ class _Aim:
     weight: float = 1.0
 
 
-class Puller:
-    """The pulls of one surface, in the axes of its joint frame."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Pulls:
+    """The pulls of one surface, in the axes of its joint frame; `findings` tell those that cannot be met."""
 
-    def __init__(self, faces: Faces, carried: Mapping[str, Carried]) -> None:
-        self.faces, self.carried = faces, carried
-        self.findings: list[Finding] = []
-        self.aims = self._aims()
+    faces: Faces
+    aims: tuple[_Aim, ...]
+    findings: tuple[Finding, ...]
 
     def wishes(self, axis: int, parts: Sequence[tuple[shapely.Polygon, float]]) -> list[Wish]:
         """Wishes along an axis; `parts` are bays with their lattice's shift along it, mm."""
@@ -136,14 +138,29 @@ class Puller:
     def _line_miss(self, axis: int, at: float, role: Role, origin: float, cut_at: Mapping[int, float]) -> float:
         g = self.faces.lattice[axis]
         if role in ("ahead", "behind"):
-            mask, where, _, ahead = self.faces.across(axis)
-            rows = np.flatnonzero(mask & (np.abs(where - at) < TOUCH) & (ahead == (role == "ahead")))
+            edges = self.faces.across(axis)
+            rows = np.flatnonzero(edges.mask & (np.abs(edges.at - at) < TOUCH) & (edges.ahead == (role == "ahead")))
             if len(rows):
                 return max(max(g.size - cut_at[int(k)], 0.0) if int(k) in cut_at else 0.0 for k in rows)
         wish = Wish(self._targets(axis, at, role), _SIDES.get(role, 0))
         return float(wish.miss(np.array([origin]), g.pitch, g.size)[0])
 
-    def _aims(self) -> list[_Aim]:
+
+def pulls_of(faces: Faces, carried: Mapping[SurfaceId, Carried]) -> Pulls:
+    """What draws the start of a surface; `carried` are the floors laid before it that joints may be carried from."""
+    maker = _Aimer(faces, carried)
+    aims = maker.aims()
+    return Pulls(faces, tuple(aims), tuple(maker.findings))
+
+
+class _Aimer:
+    """Gathers the aims of one surface, and what cannot be met."""
+
+    def __init__(self, faces: Faces, carried: Mapping[SurfaceId, Carried]) -> None:
+        self.faces, self.carried = faces, carried
+        self.findings: list[Finding] = []
+
+    def aims(self) -> list[_Aim]:
         """Habits, then what the plan asks for; only patterns whose directions part are drawn to anything."""
         faces = self.faces
         asked = list(faces.lining.room.pulls) if faces.surface is faces.lining.floor else []
@@ -154,7 +171,7 @@ class Puller:
         result = [aim for aim in self._habits() if aim.name not in known]
         if not asked:
             return result
-        if not faces.aligned or faces.pattern.name not in ("stack", "running"):
+        if not faces.aligned or not faces.pattern.level_courses:
             self._missed("pulls", f"a start in {faces.pattern.name} at {faces.turn:g} degrees is searched for its cuts alone")
             return result
         makers = {"tile": self._centred, "crossing": self._centred, "joint": self._on_faces, "whole": self._whole, "axis": self._axis}
@@ -180,7 +197,7 @@ class Puller:
                 result.append(_Aim(label, "whole tile", faces.edges[rows[0]].mean(axis=0), (lines,), False))
         for each in faces.surface.breaks:
             at = turned(np.array([each.at]), -faces.frame)[0]
-            if each.kind == "gully" and faces.aligned and faces.pattern.name in FREE_BLOCKS:
+            if each.kind == "gully" and faces.aligned and faces.pattern.separable:
                 variants = tuple(((((float(at[0]), role),), ((float(at[1]), role),))) for role in _CENTRES)
                 result.append(_Aim(each.name, "centred on a tile or a crossing", at, variants, False))
             if each.kind == "channel" and faces.aligned:
@@ -196,8 +213,8 @@ class Puller:
         """Faces of the field as lines with the room ahead or behind, by axis."""
         found: list[Lines] = []
         for axis in (0, 1):
-            mask, where, _, ahead = self.faces.across(axis)
-            found.append(tuple(dict.fromkeys((float(where[k]), "ahead" if ahead[k] else "behind") for k in rows if mask[k])))
+            edges = self.faces.across(axis)
+            found.append(tuple(dict.fromkeys((float(edges.at[k]), "ahead" if edges.ahead[k] else "behind") for k in rows if edges.mask[k])))
         return found[0], found[1]
 
     @staticmethod
@@ -263,7 +280,7 @@ class Puller:
         if index is None:
             return None
         wall = outline.walls[index]
-        rows = np.array(faces.numbers) == wall.run.number
+        rows = faces.numbers == wall.run.number
         points = wall.run.points[[0, -1]] if door is None else np.array([wall.run.at(door.s0), wall.run.at(door.s1)])
         if door is not None:
             middle = faces.edges.mean(axis=1)
@@ -310,7 +327,7 @@ class Puller:
         """Joints of another floor carried on: along the threshold's wall, or both ways onto a plinth's top."""
         faces = self.faces
         plinth = faces.surface.kind == "plinth-top"
-        source = self.carried.get("floor" if plinth else pull.room)
+        source = self._source(pull, plinth=plinth)
         found = None if plinth else self._wall_rows(pull)
         if source is None or (found is None and not plinth):
             return None
@@ -331,6 +348,14 @@ class Puller:
             return None
         return _Aim(name, f"joints carried from {'the floor' if plinth else source.name}", at, ((lines[0], lines[1]),), True, pull.weight)
 
+    def _source(self, pull: Wanted, *, plinth: bool) -> Carried | None:
+        """The floor that joints are carried from: the room's own onto a plinth, else that of the last earlier room of the name."""
+        own = self.faces.lining.floor.id
+        if plinth:
+            return self.carried.get(own)
+        earlier = [floor for floor in self.carried if floor.room < own.room and self.carried[floor].name == pull.room]
+        return self.carried[max(earlier, key=lambda floor: floor.room)] if earlier else None
+
     def _carried_edge(self, source: Carried, axis: int, at: Floats, *, world: bool) -> float | None:
         """Low edge, along an axis of the frame, of a tile of another floor; None if its joints cannot run on."""
         faces, room = self.faces, self.faces.lining.room
@@ -338,7 +363,7 @@ class Puller:
         shift = np.array(room.at if world else (0.0, 0.0))
         off = math.remainder(source.turn - turn - faces.frame, 360.0)
         quarter = round(off / 90.0)
-        if abs(off - 90.0 * quarter) > 0.02 or source.tile.pattern != "stack":
+        if abs(off - 90.0 * quarter) > 0.02 or not pattern_of(source.tile).separable:
             return None
         size = source.tile.size[axis if quarter % 2 == 0 else 1 - axis]
         g = faces.lattice[axis]

@@ -71,9 +71,9 @@ class Snapper:
         origins = turned(np.array([bay.origin for bay in bays]), -self.faces.turn)
         for axis, name in ((1, "A"), (0, "B")):
             g = self.faces.lattice[axis]
-            mask = self.faces.across(axis)[0]
+            mask = self.faces.across(axis).mask
             datum = self.faces.datum_wall(mask, length)
-            rows = np.flatnonzero(mask & (np.array(self.faces.numbers) == datum)) if datum else np.empty(0, dtype=np.int64)
+            rows = np.flatnonzero(mask & (self.faces.numbers == datum)) if datum else np.empty(0, dtype=np.int64)
             groups: list[tuple[float, list[int]]] = []
             for number in range(len(bays)):
                 phase = float(origins[number, axis]) % g.pitch
@@ -115,13 +115,13 @@ class Snapper:
             middle = shapely.union_all(parts).centroid
             centre = middle.x if axis == 0 else middle.y
             return origin + round((centre - origin) / g.pitch) * g.pitch
-        _, at, _, ahead = self.faces.across(axis)
-        if len(rows) and not ahead[rows[0]]:
-            n = math.floor((float(at[rows[0]]) - TOUCH - origin) / g.pitch)
+        edges = self.faces.across(axis)
+        if len(rows) and not edges.ahead[rows[0]]:
+            n = math.floor((float(edges.at[rows[0]]) - TOUCH - origin) / g.pitch)
             return origin + n * g.pitch
         if len(rows) == 0 and abs(math.remainder(low - origin, g.pitch)) < TOUCH:
             return low  # whole tiles abut the joint that the bay starts at
-        face = float(at[rows[0]]) if len(rows) else low
+        face = float(edges.at[rows[0]]) if len(rows) else low
         n = math.ceil((face + TOUCH - origin - g.size) / g.pitch)
         position = origin + n * g.pitch + g.size
         return position if position < high else origin + (n - 1) * g.pitch + g.size

@@ -15,6 +15,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.plan.patterns import turns_of
 from layout.shapes import cleaned_ring, following, started_low_left, turned
 from layout.units import SNAP, TOUCH
 
@@ -152,13 +153,7 @@ def legs(polygon: Polygon) -> tuple[float, float]:
 
 def turns_allowed(tile: Tile) -> tuple[float, ...]:
     """Turns, in degrees, that lay the tile onto itself and that its face allows."""
-    if tile.directional:
-        return (0.0,)
-    if tile.pattern == "own":
-        return (0.0,)  # the cell's tiles are of any shape
-    if tile.pattern == "hexagon":
-        return (0.0, 60.0, 120.0, 180.0, 240.0, 300.0)
-    return (0.0, 90.0, 180.0, 270.0) if abs(tile.size[0] - tile.size[1]) < TOUCH else (0.0, 180.0)
+    return (0.0,) if tile.directional else turns_of(tile)
 
 
 def turned_in_tile(ring: Floats, tile: Tile, angle: float) -> Floats:

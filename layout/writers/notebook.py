@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from layout.setout.conduct import SetOut
+    from layout.setout.values import SetOut
     from layout.sheets.scene import Sheet
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from layout.falls.levels import Levels
     from layout.setout.compare import Alternative
-    from layout.setout.conduct import RoomSetOut, SetOut
+    from layout.setout.values import RoomSetOut, SetOut
 
     Floats = NDArray[np.float64]
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
     from layout.lining.surfaces import Surface
-    from layout.setout.conduct import SetOut, SurfaceSetOut
+    from layout.setout.values import SetOut, SurfaceSetOut
     from layout.start.start_lines import StartLine
 
 

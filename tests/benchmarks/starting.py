@@ -10,7 +10,9 @@ import numpy as np
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.shapes import turned
-from layout.start.offsets import Walls, best_offsets, narrowest, search_offsets
+from layout.start.offsets import Walls, best_offsets
+from layout.start.search import search_offsets
+from layout.tiles.widths import narrowest
 
 
 def random_walls(count: int) -> Walls:

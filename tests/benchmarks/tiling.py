@@ -21,7 +21,8 @@ from shapely import Polygon, box
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.shapes import circle, turned
-from layout.tiles.lay import TileField, lattice_points, lay
+from layout.tiles.clip import lattice_points
+from layout.tiles.lay import TileField, lay
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -143,9 +144,13 @@ def main() -> None:
         print(line)
     # the other patterns on the same floor, in tiles of the same module
     stack, _ = timed(ours, region, tile, 0.0, 5)
-    for pattern, box_ in (("herringbone", (2 * size + 3, size)), ("hexagon", (size, size * 2 / 3**0.5)), ("two-size", (size, size))):
-        other, _ = timed(laid_only, region, Tile(name="hall", size=box_, joint=3.0, pattern=pattern), 0.0, 5)
-        print(f"{pattern}: {other / stack:.1f} times stack")
+    for tile in (
+        Tile(name="hall", size=(2 * size + 3, size), joint=3.0, pattern="herringbone"),
+        Tile(name="hall", size=(size, size * 2 / 3**0.5), joint=3.0, pattern="hexagon"),
+        Tile(name="hall", size=(size, size), joint=3.0, pattern="two-size"),
+    ):
+        other, _ = timed(laid_only, region, tile, 0.0, 5)
+        print(f"{tile.pattern}: {other / stack:.1f} times stack")
     print(f"from 1e5 to 1e6 tiles the time grows with exponent {growth(region):.2f}")
 
 

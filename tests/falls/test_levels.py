@@ -23,7 +23,7 @@ from tests.rooms import moved, plan_of, plan_text, set_out_room
 
 if TYPE_CHECKING:
     from layout.falls.levels import Levels
-    from layout.setout.conduct import RoomSetOut
+    from layout.setout.values import RoomSetOut
 
 GULLY = {"kind": "gully", "at": [2000, 1500], "frame": [200, 200]}
 BOX = {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]], "drains": [GULLY], "falls": [{"to": "gully 1", "ratio": 60}]}

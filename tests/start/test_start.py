@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.shapes import turned
-from layout.start.offsets import Walls, best_offsets, cut_widths, narrowest, search_offsets
+from layout.start.offsets import Walls, best_offsets
+from layout.start.search import search_offsets
+from layout.tiles.widths import cut_widths, narrowest
 
 
 def walls(at, ahead, play):

@@ -1,0 +1,63 @@
+"""Every piece of a room in its tile's own axes, ready for marks."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.plan.patterns import member_tiles
+from layout.shapes import following
+from layout.tiles.pieces import Loose, PieceKey, in_tile_axes, shape_of
+from layout.units import TOUCH
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from layout.setout.values import RoomSetOut, SurfaceSetOut
+
+    Floats = NDArray[np.float64]
+
+
+def loose_pieces(room: RoomSetOut, index: int) -> list[Loose]:
+    """Every piece of a room in its tile's own axes; tapers know their wall and lattice line."""
+    result = []
+    for s, done in enumerate(room.surfaces):
+        slanted = [cut for cut in done.wall_cuts if np.abs(cut.edge[1] - cut.edge[0]).min() > TOUCH]
+        lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
+        for b, laid in enumerate(done.field.bays):
+            polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
+            tiles = member_tiles(done.tile, done.field.pattern)
+            member = laid.cut[:, 0]
+            shapes = [shape_of(polygon, tiles[int(member[which == k][0])]) for k, polygon in enumerate(polygons)]
+            nearest = _nearest_lines(done, b, lines)
+            for p, k in enumerate(which.tolist()):
+                polygon, shape = polygons[k], shapes[k]
+                wall, line = "", (0, 0)
+                if shape == "taper":
+                    wall = slanted[int(nearest[p])].label if slanted else ""
+                    line = _lattice_line(polygon, laid.cut[p])
+                result.append(Loose(PieceKey(index, s, b, p), tiles[int(member[p])], polygon, shape, wall, line))
+    return result
+
+
+def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.int64]:
+    """For each piece of a bay the slanted wall line nearest to its tile's centre, (n,)."""
+    cut = done.field.bays[bay].cut
+    if len(cut) == 0 or len(lines) == 0:
+        return np.zeros(len(cut), dtype=np.int64)
+    centre = done.field.outlines(np.column_stack([np.full(len(cut), bay), cut])).mean(axis=1)
+    a, way = lines[:, 0], lines[:, 1] - lines[:, 0]
+    part = (((centre[:, None] - a) * way).sum(axis=2) / (way**2).sum(axis=1)).clip(0.0, 1.0)
+    apart = np.linalg.norm(centre[:, None] - (a + way * part[:, :, None]), axis=2)
+    result: NDArray[np.int64] = apart.argmin(axis=1)
+    return result
+
+
+def _lattice_line(polygon: shapely.Polygon, tile: NDArray[np.int64]) -> tuple[int, int]:
+    """The lattice column or row that a taper stands in: what makes a run of it with its neighbours."""
+    ring = shapely.get_coordinates(polygon.exterior)[:-1]
+    way = np.abs(following(ring) - ring)
+    k = int(np.argmax(way.min(axis=1)))
+    return (0, int(tile[1])) if way[k, 0] < way[k, 1] else (1, int(tile[2]))

@@ -1,0 +1,239 @@
+"""One surface set out: frame, division, start, tiles as laid, and what is measured of them, each a value made from the one before."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import shapely
+
+from layout.errors import Finding
+from layout.joints.given import carried_lines, fixed_lines, lines_of_falls, obstacles_of, preferred_lines, slanted_structural
+from layout.joints.lines import Bay, bays_of
+from layout.joints.values import Undivided
+from layout.setout import checks
+from layout.setout.measured import Measured, measure, wall_cuts
+from layout.setout.values import RunnerUp, Start, SurfaceSetOut
+from layout.shapes import cleaned, turned, turned_shape
+from layout.start.mends import Shift, shift_off_weak
+from layout.start.offsets import Offset
+from layout.start.pulls import Pull, pulls_of
+from layout.start.settle import Settled, Settler, given_line
+from layout.start.start_lines import Snapper
+from layout.tiles.lay import TileField, lay
+from layout.units import TOUCH
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from layout.errors import Point
+    from layout.falls.levels import Levels
+    from layout.identity import SurfaceId
+    from layout.joints.lines import MovementJoint
+    from layout.joints.values import FixedLine, PreferredLine
+    from layout.start.faces import Faces
+    from layout.start.pulls import Carried
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Before:
+    """What is known before a surface is set out.
+
+    `carried` floors that joints may be carried from, by surface; `joints` those of the floor so far; `levels` of a floor that
+    falls; `given` a start fixed along an axis, by a course that walls share or by the floor's joints.
+    """
+
+    carried: Mapping[SurfaceId, Carried]
+    joints: Sequence[MovementJoint] = ()
+    levels: Levels | None = None
+    given: tuple[float | None, float | None] = (None, None)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Done:
+    """What setting out one surface gives: the surface (None if nothing of it is left for tile), its joints, what was noticed."""
+
+    surface: SurfaceSetOut | None
+    joints: tuple[MovementJoint, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def set_out_surface(faces: Faces, before: Before) -> Done:
+    """Bays, start and tiles of one surface."""
+    surface = faces.surface
+    if surface.region.is_empty:
+        text = f"{surface.name}: nothing is left for tile inside joints and build-up"
+        found = [Finding(code="surface-too-small", text=text, surface=surface.id)] if surface.gross.area > 1.0 else []
+        return Done(None, (), tuple(found))
+    slanted = slanted_structural(faces.lining, faces.frame) if surface.kind == "floor" else []
+    settler, settled = _started(faces, before, [strip for strip, _ in slanted])
+    findings = [_slanted_finding(joint) for _, joint in slanted] + [*settled.findings, *settler.pulls.findings]
+    bays, joints = bays_of(settled.division, surface.id, faces.frame)
+    for why in settled.division.broken:
+        text = f"{surface.name}: {why}; no cut that was tried mends it"
+        findings.append(Finding(code="bay-over-rule", text=text, surface=surface.id))
+    joints = (*joints, *(joint for _, joint in slanted))
+    field, bays = lay_bays(faces, bays)
+    if len(field.whole) + len(field.cut) == 0:
+        return Done(None, joints, tuple(findings))
+    seen = measure(faces, field, bays)
+    origin, bays = first_whole(field, bays)
+    findings += checks.cut_findings(
+        surface,
+        faces.tile,
+        seen.drawn,
+        seen.worst,
+        f" at {seen.where}" if seen.where else "",
+        seen.place,
+        _best_shift(settler, settled, origin),
+    )
+    findings += checks.calibre_findings(surface, faces.tile)
+    findings += checks.face_findings(surface, len(field.whole), field.lost_mm2)
+    told = settler.pulls.told(field, bays, seen.cut_at())
+    findings += _missed(faces, told)
+    runners = _runners(settler, settled, origin)
+    done = SurfaceSetOut(
+        surface=surface,
+        tile=faces.tile,
+        field=field,
+        bays=bays,
+        start=Start(origin, seen.drawn, seen.worst, seen.where, settled.method, Snapper(faces).lines(bays), runners, settled.gap, told),
+        wall_cuts=wall_cuts(faces, seen),
+        necks=seen.necks,
+        lost_mm2=field.lost_mm2,
+        mend=_mend(faces, field, bays, origin, seen),
+        rejected=tuple(replace(r, lines=tuple(turned(line, faces.frame) for line in r.lines)) for r in settled.division.rejected),
+    )
+    return Done(done, joints, tuple(findings))
+
+
+def _slanted_finding(joint: MovementJoint) -> Finding:
+    text = f"{joint.why}: it runs at an angle to the tile joints, so tiles are cut along both its faces"
+    return Finding(code="structural-joint-cut", text=text)
+
+
+def _missed(faces: Faces, told: Sequence[Pull]) -> list[Finding]:
+    """Findings for the pulls that the plan asks for and the start misses."""
+    return [
+        Finding(
+            code="pull-missed",
+            text=f"{faces.surface.name}: {pull.at}: {pull.wanted}, missed by {pull.miss:.1f} mm; rules.start_order tells what comes before pulls",
+            surface=faces.surface.id,
+        )
+        for pull in told
+        if pull.asked and pull.miss > TOUCH
+    ]
+
+
+def _started(faces: Faces, before: Before, strips: Sequence[shapely.Polygon]) -> tuple[Settler, Settled]:
+    """The start of a surface with its joints, and what found it."""
+    line = given_line(faces)
+    given = (before.given[0] if line[0] is None else line[0], before.given[1] if line[1] is None else line[1])
+    pulls = pulls_of(faces, before.carried)
+    settler = Settler(faces, _undivided(faces, before, strips), pulls, given)
+    settled = settler.settled()
+    joins = settler.undivided.rules.bays == "shift" and settled.division.cuts
+    if faces.surface is not faces.lining.floor and settled.method == "exact" and joins:
+        # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
+        through = Settler(faces, _undivided(faces, before, strips, bays="cut"), pulls, given)
+        other = through.settled()
+        if through.value(other) < settler.value(settled):
+            return through, other
+    return settler, settled
+
+
+def _undivided(
+    faces: Faces, before: Before, strips: Sequence[shapely.Polygon], *, bays: Literal["shift", "cut"] | None = None
+) -> Undivided:
+    """What is to be divided: a surface's region less slanted structural joints, lines that are given and liked, what joints keep clear of."""
+    surface, lining, frame = faces.surface, faces.lining, faces.frame
+    region = surface.divided_region
+    preferred: list[PreferredLine] = []
+    fixed: list[FixedLine]
+    if surface.kind == "floor":
+        fixed = fixed_lines(lining, surface, frame)
+        preferred = preferred_lines(lining, frame)
+        for strip in strips:
+            region = shapely.difference(region, strip)
+    else:
+        fixed = carried_lines(lining, surface, before.joints, frame)
+    obstacles = obstacles_of(surface, frame, lining.plan.products.collar_lap.value)
+    if before.levels is not None:
+        high, low = lines_of_falls(before.levels, frame)
+        preferred, obstacles = [*high, *preferred], [*obstacles, *low]
+    rules = faces.rules if bays is None else replace(faces.rules, bays=bays)
+    if surface.kind != "floor":
+        free = replace(rules.movement, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
+        rules = replace(rules, movement=rules.wall_movement if surface.kind == "wall" and rules.wall_movement else free)
+    first = 1 if abs(math.remainder(faces.base - frame, 180.0)) > 45.0 else 0
+    return Undivided(turned_shape(region, -frame), rules, faces.lattice, tuple(fixed), tuple(obstacles), tuple(preferred), first)
+
+
+def lay_bays(faces: Faces, bays: Sequence[Bay]) -> tuple[TileField, tuple[Bay, ...]]:
+    """Tiles of every bay, lowest and leftmost first, counted from the first whole one; bays that take no tile are left out."""
+    surface = faces.surface
+    if surface.joint_region is not None:
+        own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]
+        bays = [bay for bay in own if not bay.region.is_empty]
+    ordered = sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+    origins = np.array([bay.origin for bay in ordered])
+    laid = [lay(surface.to_lay(bay.region), faces.pattern, faces.turn, np.array(bay.origin)) for bay in ordered]
+    used = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut) or each.lost_mm2]
+    counted = [laid[k].counted_from_first(faces.pattern) for k in used]
+    shifts = turned(np.array([shift for _, shift in counted]).reshape(-1, 2), faces.turn)
+    field = TileField(faces.pattern, faces.turn, origins[used] + shifts, tuple(each for each, _ in counted))
+    return field, tuple(replace(ordered[k], origin=pair(origins[k] + shift)) for k, shift in zip(used, shifts, strict=True))
+
+
+def first_whole(field: TileField, bays: Sequence[Bay]) -> tuple[tuple[float, float], tuple[Bay, ...]]:
+    """Lower-left corner of the first whole tile (of its box, in the lattice's axes), and bays whose origin is that of their own."""
+    result = []
+    for number, (laid, bay) in enumerate(zip(field.bays, bays, strict=True)):
+        tiles = laid.whole if len(laid.whole) else laid.cut
+        if len(tiles) == 0:
+            result.append(bay)
+            continue
+        lowest = turned(field.outlines(np.concatenate([[number], tiles[0]]))[0], -field.turn).min(axis=0)
+        result.append(replace(bay, origin=pair(turned(lowest[None], field.turn)[0])))
+    first = next((k for k, laid in enumerate(field.bays) if len(laid.whole)), 0)
+    return result[first].origin, tuple(result)
+
+
+def _best_shift(settler: Settler, settled: Settled, origin: Point) -> str | None:
+    """For a start that the plan fixes, the shift to the best one, in words."""
+    tile = settler.faces.tile
+    found = settler.best_move(settled) if tile.start is not None or tile.start_line is not None else None
+    if found is None:
+        return None
+    move, worst = found
+    to = turned(np.array([move]), settler.faces.frame)[0] + np.array(origin)
+    return f"{Shift(math.hypot(*move), pair(to), worst).words()} would leave {worst:.0f} at the least over the walls' tolerance"
+
+
+def _mend(faces: Faces, field: TileField, bays: Sequence[Bay], origin: Point, seen: Measured) -> str | None:
+    shift = shift_off_weak(faces, bays, field, origin, min(seen.worst, faces.tile.least_cut))
+    if shift is None:
+        return None
+    return f"{shift.words()} leaves {'none' if shift.left == 0 else f'only {shift.left}'} and no cut under {shift.worst:.0f}"
+
+
+def _runners(settler: Settler, settled: Settled, origin: Point) -> tuple[RunnerUp, ...]:
+    """The next best starts: one direction changed at a time."""
+    result = []
+    faces = settler.faces
+    cap = faces.tile.size
+    best = [choices[0] if choices else Offset(0.0, cap[k], cap[k]) for k, choices in enumerate(settled.choices)]
+    for axis in (0, 1):
+        for offset in settled.choices[axis][1:3]:
+            move = [0.0, 0.0]
+            move[axis] = math.remainder(offset.at - settled.start[axis], faces.lattice[axis].pitch)
+            at = turned(np.array([move]), faces.frame)[0] + np.array(origin)
+            both = settler.together([offset, best[1 - axis]])
+            why = settler.criteria.why_behind(settler.together(best), both)
+            rank = settler.rank([offset, best[1 - axis]], settled.division)
+            result.append((rank, RunnerUp(pair(at), float(both.drawn[0]), float(both.worst[0]), why)))
+    result.sort(key=lambda ranked: (ranked[0], ranked[1].origin))
+    return tuple(runner for _, runner in result[:3])

@@ -1,0 +1,166 @@
+"""What setting out gives: a plan's rooms, their surfaces, starts and cuts, as values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from layout.errors import Finding
+    from layout.falls.levels import Levels
+    from layout.joints.lines import Bay, MovementJoint
+    from layout.joints.schedule import JointType
+    from layout.joints.values import Rejected
+    from layout.lining.build import Lining
+    from layout.lining.surfaces import Surface
+    from layout.plan.values import Plan, Tile
+    from layout.start.pulls import Pull
+    from layout.start.start_lines import StartLine
+    from layout.tanking.details import Clearance, Detail
+    from layout.tanking.membrane import Film, Termination, TestPoint
+    from layout.tanking.tape import Tape
+    from layout.tiles.lay import TileField
+    from layout.tiles.pieces import Cut, PieceKey
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class RunnerUp:
+    """Another start and what it would give, mm; why it comes behind."""
+
+    origin: tuple[float, float]
+    smallest: float
+    worst: float
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where tiling starts and why; `origin` is the lower-left corner of the first whole tile.
+
+    `gap` mm is how much a start that was not found could give more: 0 where the start is exact.
+    """
+
+    origin: tuple[float, float]
+    smallest: float
+    worst: float
+    smallest_at: str
+    method: Literal["exact", "search", "fixed"]
+    lines: tuple[StartLine, ...]
+    runners_up: tuple[RunnerUp, ...]
+    gap: float = 0.0
+    pulls: tuple[Pull, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WallCut:
+    """The cut along one straight edge of a region: widths at its two ends, mm.
+
+    `turns` are the widths that follow each other course by course where a bond shifts them, else empty.
+    """
+
+    label: str
+    edge: Floats
+    start: float
+    end: float
+    turns: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SurfaceSetOut:
+    """One tiled surface: its bays, tiles, start and cuts.
+
+    `mend` is a start that would leave no weak piece, in words; `rejected` the joints that were weighed and not made;
+    `stretch` its true area over that in plan, where a floor's fall makes them differ.
+    """
+
+    surface: Surface
+    tile: Tile
+    field: TileField
+    bays: tuple[Bay, ...]
+    start: Start
+    wall_cuts: tuple[WallCut, ...]
+    necks: tuple[tuple[float, tuple[float, float]], ...]
+    lost_mm2: float
+    mend: str | None = None
+    rejected: tuple[Rejected, ...] = ()
+    stretch: float = 1.0
+
+    @property
+    def tiled_m2(self) -> float:
+        """Area of its bays as tiled, on the slope where that counts, m²."""
+        return sum(bay.area_m2 for bay in self.bays) * self.stretch
+
+    @property
+    def turn(self) -> float:
+        """Degrees of the lattice against the surface's x."""
+        return self.field.turn
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MembraneSetOut:
+    """The membrane of a room: the lining as it runs (under plinths that stand on it), close details, ends, film, test points."""
+
+    lining: Lining
+    details: tuple[Detail, ...]
+    clearances: tuple[Clearance, ...]
+    terminations: tuple[Termination, ...]
+    film: Film
+    tests: tuple[TestPoint, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RoomSetOut:
+    """One room, set out."""
+
+    lining: Lining
+    surfaces: tuple[SurfaceSetOut, ...]
+    joints: tuple[MovementJoint, ...]
+    tape: Tape
+    membrane: MembraneSetOut
+    findings: tuple[Finding, ...]
+    joint_types: tuple[JointType, ...] = ()
+    levels: Levels | None = None
+
+    def __repr__(self) -> str:
+        return f"<RoomSetOut {self.name}: {len(self.surfaces)} tiled surfaces, {len(self.findings)} findings>"
+
+    @property
+    def name(self) -> str:
+        """The room's name."""
+        return self.lining.room.name
+
+    @property
+    def floor(self) -> SurfaceSetOut:
+        """The floor."""
+        return self.surfaces[0]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetOut:
+    """A plan, set out: rooms, the cuts of all of them, and the mark of each piece."""
+
+    plan: Plan
+    rooms: tuple[RoomSetOut, ...]
+    cuts: tuple[Cut, ...]
+    marks: dict[PieceKey, str]
+
+    def __repr__(self) -> str:
+        return f"<SetOut of {self.plan!r}: {len(self.rooms)} rooms, {len(self.cuts)} marks, {len(self.marks)} pieces>"
+
+    def cuts_of(self, room: int, surface: int, bays: set[int] | None = None) -> list[tuple[Cut, int]]:
+        """Cuts of one surface, or of some of its bays, with their number there, in the order of marks."""
+        counts: dict[str, int] = {}
+        for key, mark in self.marks.items():
+            if (key.room, key.surface) == (room, surface) and (bays is None or key.bay in bays):
+                counts[mark] = counts.get(mark, 0) + 1
+        return [(cut, counts[cut.mark]) for cut in self.cuts if cut.mark in counts]
+
+    def binding_findings(self) -> list[Finding]:
+        """Findings that the plan makes binding."""
+        wanted = set(self.plan.rules.binding)
+        return [f for room in self.rooms for f in room.findings if f.code in wanted]

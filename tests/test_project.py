@@ -66,7 +66,9 @@ def test_a_wheel_holds_the_two_packages_and_their_data(tmp_path):
     names = zipfile.ZipFile(next(tmp_path.glob("*.whl"))).namelist()
     tops = {name.split("/")[0] for name in names}
     assert {t for t in tops if not t.endswith(".dist-info")} == {"layout", "cli"}
-    assert {"layout/py.typed", "layout/fonts/DejaVuSans.ttf", "layout/fonts/LICENCE-DejaVu.txt"} <= set(names)
+    assert {"layout/py.typed", "layout/fonts/DejaVuSans.ttf", "layout/fonts/DejaVuSans-Bold.ttf", "layout/fonts/LICENCE-DejaVu.txt"} <= set(
+        names
+    )
     assert any("licenses" in name and "MIT" in name for name in names)
 
 

@@ -61,7 +61,7 @@ def cover(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tup
         at = shapely.get_coordinates(shapely.point_on_surface(shape))[0]
         wide = shape.bounds[2] - shape.bounds[0]
         text = f"{number} {room.name}"
-        text = text if text_width(text, 3.5) < wide - 2.0 else f"{number}"
+        text = text if text_width(text, 3.5, bold=True) < wide - 2.0 else f"{number}"
         scene.append(Label(text, (float(at[0]), float(at[1])), 3.5, "TEXT", "centre", "middle", bold=True))
     made, y = heading("Rooms", x1 - LIST, y1 - 4.0, LIST - 4.0)
     scene += made

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from layout.shapes import turned
+from layout.sheets.lettering import text_width
 from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_space
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import View
@@ -19,12 +20,15 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from layout.identity import SurfaceId
     from layout.setout.values import RoomSetOut
 
     Floats = NDArray[np.float64]
 
 BESIDE, UNDER, OVER, LEFT = 16.0, 26.0, 12.0, 22.0
 """Room right of a face, under and over it for dimensions and its name, left of it for courses, paper mm."""
+NAME = 3.5
+"""Height of a face's name, paper mm."""
 APART = 4000.0
 """How far right of the room the first face stands, room mm."""
 
@@ -59,6 +63,7 @@ class _Group:
 
     faces: tuple[Placed, ...]
     bounds: tuple[float, float, float, float]
+    name: str = ""
 
 
 def tiled_faces(room: RoomSetOut) -> list[int]:
@@ -95,14 +100,16 @@ def pages(room: RoomSetOut, paper: str | None, scale: float | None) -> list[Page
     x, y, row_height, reach = 0.0, 0.0, 0.0, 0.0
     for group in groups:
         bx0, by0, bx1, by1 = group.bounds
-        wide = bx1 - bx0 + (BESIDE + LEFT) * unit
+        over = max(0.0, (text_width(group.name, NAME, bold=True) + 6.0) * unit - (bx1 - bx0)) / 2.0
+        lead, trail = max(LEFT * unit, over), max(BESIDE * unit, over)
+        wide = bx1 - bx0 + lead + trail
         tall = by1 - by0 + (UNDER + OVER) * unit
         if x > 0.0 and x + wide > width:
             x, y, row_height = 0.0, y + row_height, 0.0
         if y > 0.0 and y + tall > height:
             end_page(reach, y)
             x, y, row_height, reach = 0.0, 0.0, 0.0, 0.0
-        low = np.array([left + x + LEFT * unit - bx0, top - y - OVER * unit - by1])
+        low = np.array([left + x + lead - bx0, top - y - OVER * unit - by1])
         faces += [Placed(face.number, face.turn, face.at + low) for face in group.faces]
         x += wide
         reach = max(reach, x)
@@ -144,7 +151,15 @@ def _groups(room: RoomSetOut) -> list[_Group]:
 
 def _single(room: RoomSetOut, number: int) -> _Group:
     x0, y0, x1, y1 = room.surfaces[number].surface.gross.bounds
-    return _Group((Placed(number, 0.0, np.zeros(2)),), (x0, y0, x1, y1))
+    return _Group((Placed(number, 0.0, np.zeros(2)),), (x0, y0, x1, y1), face_name(room, room.surfaces[number].surface.id))
+
+
+def face_name(room: RoomSetOut, face: SurfaceId) -> str:
+    """What is written under a face: a wall's number with the name that it was given, else the face's own words."""
+    if face.kind != "wall":
+        return face.name
+    wall = next(w for w in room.lining.outline.walls if w.run.number == face.number)
+    return wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
 
 
 def _is_box(room: RoomSetOut, top: int) -> bool:

@@ -11,6 +11,7 @@ import numpy as np
 from layout.shapes import rings_of
 from layout.sheets.column import told
 from layout.sheets.edge_figures import merged_cuts
+from layout.sheets.elevation_pages import NAME, face_name
 from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_line
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.identity import SurfaceId
     from layout.setout.values import RoomSetOut, SurfaceSetOut
     from layout.sheets.elevation_pages import Placed
 
@@ -54,9 +54,9 @@ def figures(room: RoomSetOut, placed: Placed, view: View, placer: Placer, result
         if surface.kind == "wall":
             _datum_line(room, placed, view, placer, result)
         at = on_paper(view, placed, ((x0 + x1) / 2, y0))
-        name = _face_name(room, surface.id)
+        name = face_name(room, surface.id)
         spots = [Spot((float(at[0]), float(at[1]) - far)) for far in (19.5, 22.0)]
-        add_label(result, placer.place(name, 3.5, "TEXT", spots, bold=True), view)
+        add_label(result, placer.place(name, NAME, "TEXT", spots, bold=True), view)
     else:
         at = on_paper(view, placed, ((x0 + x1) / 2, (y0 + y1) / 2))
         spots = [Spot((float(at[0]), float(at[1]) + far), angle=turn) for far in (0.0, 5.0, -5.0)]
@@ -65,13 +65,6 @@ def figures(room: RoomSetOut, placed: Placed, view: View, placer: Placer, result
     for each in surface.breaks:
         _break_offsets(room, placed, each.name, each.at, view, placer, result)
     _saw_sizes(done, placed, view, placer, result)
-
-
-def _face_name(room: RoomSetOut, face: SurfaceId) -> str:
-    if face.kind != "wall":
-        return face.name
-    wall = next(w for w in room.lining.outline.walls if w.run.number == face.number)
-    return wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
 
 
 def _stops(room: RoomSetOut, placed: Placed) -> list[float]:
@@ -160,7 +153,9 @@ def _datum_line(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
     result.append(Stroke(np.array([ends[0] - beyond, ends[1] + beyond]), "START-LINE"))
     at = on_paper(view, placed, ((x0 + x1) / 2, y))
     wide = (x1 - x0) / view.scale
-    text = next((t for t in (f"datum line, {told(level)} above finished floor", told(level)) if text_width(t, 3.5) < wide - 4.0), "")
+    text = next(
+        (t for t in (f"datum line, {told(level)} above finished floor", told(level)) if text_width(t, 3.5, bold=True) < wide - 4.0), ""
+    )
     if text:
         spots = [Spot((float(at[0]) + dx, float(at[1]) + dy)) for dy in (3.6, -3.6) for dx in (0.0, -0.25 * wide, 0.25 * wide)]
         add_label(result, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, must=False), view)

@@ -98,7 +98,7 @@ def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer, re
     angle = readable(math.degrees(math.atan2(way[1], way[0])))
     long = float(np.hypot(*(b - a))) / view.scale
     whole = f"{name} · {joint.width:g} wide · {joint.length / 1000:.2f} m"
-    text = next((each for each in (whole, f"{name} · {joint.width:g} wide") if text_width(each, 3.5) < 0.8 * long), name)
+    text = next((each for each in (whole, f"{name} · {joint.width:g} wide") if text_width(each, 3.5, bold=True) < 0.8 * long), name)
     spots = []
     for part in (0.5, 0.35, 0.65, 0.2, 0.8):
         for side in (3.4, -3.4, 6.0, -6.0):

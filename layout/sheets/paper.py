@@ -120,7 +120,13 @@ def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primi
             result.append(box_strokes(x, y - height, x + width, y, "TITLE"))
             result.append(Label(name, (x + 1.2, y - 1.0), CAPTION, "TITLE", "left", "top"))
             result.append(
-                Label(fitted(values[name], letters, width - 2.4), (x + 1.2, y - height + 1.4), letters, "TITLE", bold=letters >= 5.0)
+                Label(
+                    fitted(values[name], letters, width - 2.4, bold=letters >= 5.0),
+                    (x + 1.2, y - height + 1.4),
+                    letters,
+                    "TITLE",
+                    bold=letters >= 5.0,
+                )
             )
             x += width
         y -= height
@@ -164,7 +170,7 @@ def table(
     for k, row in enumerate(rows):
         at = x
         for c, (cell, width) in enumerate(zip(row, widths, strict=True)):
-            text = fitted(cell, height, width - 1.6)
+            text = fitted(cell, height, width - 1.6, bold=head and k == 0)
             if c in right:
                 result.append(Label(text, (at + width - 0.8, y - step / 2), height, "TEXT", "right", "middle", bold=head and k == 0))
             else:

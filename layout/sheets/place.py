@@ -27,7 +27,7 @@ CLEAR = 0.6
 
 def label_box(label: Label, unit: float = 1.0) -> Box:
     """Hull of a label in its own space; `unit` is that space's mm per paper mm."""
-    width = text_width(label.text, label.height) * unit
+    width = text_width(label.text, label.height, label.bold) * unit
     height = label.height * unit
     x0 = {"left": 0.0, "centre": -width / 2, "right": -width}[label.across]
     y0 = {"bottom": 0.0, "middle": -height / 2, "top": -height}[label.upward]

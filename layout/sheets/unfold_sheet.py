@@ -71,7 +71,7 @@ def unfold(room: RoomSetOut, scale: float, width: float) -> Unfolded:
     x = x0
     for surface in faces:
         low, _, high, _ = _shown(surface).bounds
-        wide = max(high - low + BESIDE * scale, (text_width(surface.name, NAME) + 4.0) * scale)
+        wide = max(high - low + BESIDE * scale, (text_width(surface.name, NAME, bold=True) + 4.0) * scale)
         if row and x + wide - x0 > width * scale:
             end_row()
             row, x = [], x0

@@ -5,6 +5,7 @@ Translates and decides nothing: widths, dashes, heights and places come with the
 
 from __future__ import annotations
 
+import io
 import math
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, assert_never
@@ -14,7 +15,7 @@ import shapely
 
 from layout.shapes import rectangles, turned
 from layout.sheets.layers import LAYERS
-from layout.sheets.lettering import FONT_FILE, cap_part
+from layout.sheets.lettering import BOLD_FILE, FONT_FILE, FONT_NAME, cap_part
 from layout.sheets.place import label_box
 from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
 from layout.units import EPS
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 
 POINT = 72.0 / 25.4
 """Points in a millimetre."""
+PLAIN_LETTERS = ("-liga", "-clig", "-kern")
+"""Letters stand as they were measured, each by its own advance."""
 
 
 def _colour(layer: str, tone: float = 1.0) -> tuple[float, float, float]:
@@ -46,7 +49,10 @@ class _Plotter:
         from matplotlib.font_manager import FontProperties  # noqa: PLC0415
 
         self.axes = axes
-        self.font = FontProperties(fname=str(FONT_FILE))
+        self.fonts = {
+            bold: FontProperties(family=FONT_NAME, weight="bold" if bold else "normal", fname=str(BOLD_FILE if bold else FONT_FILE))
+            for bold in (False, True)
+        }
         self.order = 0.0
         self.lines: list[Floats] = []
         self.line_layer = ""
@@ -152,7 +158,9 @@ class _Plotter:
     def _label(self, label: Label, place: Place) -> None:
         at = place(np.array([label.at]))[0]
         size = label.height / cap_part() * POINT
-        here = Label(label.text, (float(at[0]), float(at[1])), label.height, label.layer, label.across, label.upward, label.angle)
+        here = Label(
+            label.text, (float(at[0]), float(at[1])), label.height, label.layer, label.across, label.upward, label.angle, bold=label.bold
+        )
         order = self._next() + 1.0
         if label.boxed:
             self._clear(here, order)
@@ -164,7 +172,7 @@ class _Plotter:
             float(x),
             float(y),
             label.text,
-            fontproperties=self.font,
+            fontproperties=self.fonts[label.bold],
             fontsize=size,
             color=_colour(label.layer),
             rotation=label.angle,
@@ -174,16 +182,14 @@ class _Plotter:
             zorder=order + 0.0005,
             parse_math=False,
         )
-        if label.bold:
-            from matplotlib.patheffects import withStroke  # noqa: PLC0415
-
-            text.set_path_effects([withStroke(linewidth=label.height / 14.0 * POINT, foreground=_colour(label.layer))])
+        if hasattr(text, "set_fontfeatures"):  # a ligature is one glyph for two letters: words with one are not found in a PDF
+            text.set_fontfeatures(PLAIN_LETTERS)
 
     def _clear(self, label: Label, order: float) -> None:
         """White behind a boxed label, turned with it."""
         from matplotlib.patches import Polygon as Patch  # noqa: PLC0415
 
-        level = Label(label.text, (0.0, 0.0), label.height, label.layer, label.across, label.upward)
+        level = Label(label.text, (0.0, 0.0), label.height, label.layer, label.across, label.upward, bold=label.bold)
         x0, y0, x1, y1 = label_box(level)
         pad = 0.5
         corners = np.array([[x0 - pad, y0 - pad * 0.6], [x1 + pad, y0 - pad * 0.6], [x1 + pad, y1 + pad], [x0 - pad, y1 + pad]])
@@ -257,21 +263,32 @@ def save_png(sheet: Sheet, path: Path, *, dpi: int = 300, figure: Figure | None 
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
 
+    from layout.writers.pictures import save_pixels  # noqa: PLC0415
+
     figure = figure_of(sheet) if figure is None else figure
-    FigureCanvasAgg(figure)
+    canvas: Any = FigureCanvasAgg(figure)
+    before = figure.dpi
+    figure.set_dpi(dpi)
     with mpl.rc_context({"text.hinting": "no_hinting"}):
-        figure.savefig(path, format="png", dpi=dpi, metadata={"Software": None})
+        canvas.draw()
+    save_pixels(np.asarray(canvas.buffer_rgba())[..., :3], path, dpi)
+    figure.set_dpi(before)
 
 
 def save_svg(sheet: Sheet, path: Path) -> None:
-    """Write a sheet as SVG; the same plan gives the same bytes."""
+    """Write a sheet as SVG: words are text, in faces that the file carries; the same plan gives the same bytes."""
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.backends.backend_svg import FigureCanvasSVG  # noqa: PLC0415
 
+    from layout.writers.pictures import faces  # noqa: PLC0415
+
     figure = figure_of(sheet)
     FigureCanvasSVG(figure)
-    with mpl.rc_context({"svg.hashsalt": "gaugerod", "svg.fonttype": "path"}):
-        figure.savefig(path, format="svg", metadata={"Date": None, "Creator": "gaugerod"})
+    out = io.StringIO()
+    with mpl.rc_context({"svg.hashsalt": "gaugerod", "svg.fonttype": "none"}):
+        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": "gaugerod"})
+    style = faces((text.get_text(), text.get_fontweight() == "bold") for text in figure.axes[0].texts)
+    path.write_text(out.getvalue().replace("<defs>", f'<defs>\n  <style type="text/css">{style}</style>', 1), encoding="utf-8")
 
 
 @contextmanager
@@ -281,10 +298,6 @@ def pdf_pages(path: Path, *, title: str) -> Iterator[Callable[[Figure], None]]:
     from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415
 
     metadata = {"Title": title, "Creator": "gaugerod", "Producer": "gaugerod", "CreationDate": None, "ModDate": None}
-    with PdfPages(path, metadata=metadata) as pages:
-
-        def add(figure: Figure) -> None:
-            with mpl.rc_context({"pdf.fonttype": 42}):
-                pages.savefig(figure)
-
-        yield add
+    # fonts are embedded when the file is closed: the kind of font must be the same then as while pages were drawn
+    with mpl.rc_context({"pdf.fonttype": 42}), PdfPages(path, metadata=metadata) as pages:
+        yield pages.savefig

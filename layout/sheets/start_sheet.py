@@ -11,9 +11,11 @@ import shapely
 
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.edge_figures import BAND_WALL, cut_sizes, running_dimensions, wall_dimensions
+from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls
-from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, Symbol, View, readable
+from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, Symbol, View, bubble_ring, readable
+from layout.sheets.snap_points import along_its_wall, measured, struck_between
 from layout.sheets.start_words import words
 
 if TYPE_CHECKING:
@@ -96,7 +98,7 @@ def _start_lines(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive
     for line in room.floor.start.lines:
         _block_line(line, view, placer)
     for line in room.floor.start.lines:
-        _line_offsets(line, view, placer, result)
+        _line_offsets(room, line, view, placer, result)
     return result
 
 
@@ -112,9 +114,10 @@ def _on_joint(room: RoomSetOut, line: StartLine) -> bool:
     return beside > 0.5 * float(np.hypot(*(b - a)))
 
 
-def _line_offsets(line: StartLine, view: View, placer: Placer, scene_: list[Primitive]) -> None:
-    """Distance from the finished face at both ends: a dimension, its figure on the room's side of the line."""
-    if len(line.offsets) != 2:
+def _line_offsets(room: RoomSetOut, line: StartLine, view: View, placer: Placer, scene_: list[Primitive]) -> None:
+    """How the line is found at both ends, from the face that is there when it is snapped, its figure on the room's side of the line."""
+    if not along_its_wall(room, line):
+        _struck(room, line, view, placer, scene_)
         return
     a, b = np.array(line.start), np.array(line.end)
     way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
@@ -122,16 +125,37 @@ def _line_offsets(line: StartLine, view: View, placer: Placer, scene_: list[Prim
     angle = readable(math.degrees(math.atan2(way[1], way[0])))
     for k, offset in enumerate(line.offsets):
         foot = np.array(offset.at) + way * (14.0 if k == 0 else -14.0) * view.scale
-        face = foot + to_wall * offset.finished
+        distance, name = measured(room, offset)
+        face = foot + to_wall * distance
         scene_.append(Dimension((float(face[0]), float(face[1])), (float(foot[0]), float(foot[1])), 0.0, "", "DIMENSION", 3.5))
         block_shape(placer, view, np.array([face, foot]), 0.6)
-        text = f"{offset.finished:.0f} from tile face"
+        text = f"{distance:.0f} from {name}"
         spots = []
         for far in (4.4, 8.0, -4.4, 12.0, 17.0):
             for shift in (0.0, 12.0, 24.0, -8.0, 36.0):
                 here = foot - to_wall * far * view.scale + way * (shift if k == 0 else -shift) * view.scale
                 spot = view.to_paper(here)[0]
                 spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
+        add_label(scene_, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, must=False), view)
+
+
+def _struck(room: RoomSetOut, line: StartLine, view: View, placer: Placer, scene_: list[Primitive]) -> None:
+    """A line that runs along no wall: at each end where it meets the wall's face, from a corner."""
+    for each in struck_between(room, line):
+        at = np.array(each.at)
+        scene_.append(Stroke(bubble_ring(each.at, 1.1 * view.scale), "START-LINE", closed=True))
+        text = f"{each.along:.0f} along wall {each.wall} from wall {each.corner_with}"
+        run = next(wall.run for wall in room.lining.outline.walls if wall.run.number == each.wall)
+        way = (run.points[-1] - run.points[0]) / max(run.length, 1e-9)
+        inward, angle = np.array([-way[1], way[0]]), readable(math.degrees(math.atan2(way[1], way[0])))
+        half = text_width(text, 3.5, bold=True) / 2
+        paper = view.to_paper(at)[0]
+        spots = [
+            Spot((float(spot[0]), float(spot[1])), angle=angle)
+            for far in (6.0, 10.0, -6.0, 15.0, 20.0, -10.0)
+            for on in (half + 3.0, -half - 3.0, half + 12.0, -half - 12.0)
+            for spot in [paper + inward * far + way * on]
+        ]
         add_label(scene_, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, must=False), view)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from layout.plan.patterns import member_tiles
 from layout.sheets.column import told
 from layout.sheets.edge_figures import SHORT, merged_cuts
+from layout.sheets.snap_points import along_its_wall, face_of, measured, struck_between, tiled, where
 from layout.tiles.pieces import saw_size
 
 if TYPE_CHECKING:
@@ -25,21 +26,7 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
     start = room.floor.start
     tile = room.floor.tile
     column.head("Start lines: snap these first")
-    rows = [["line", "from", "at", "tile face", "membrane", "bare"]]
-    for line in start.lines:
-        for k, offset in enumerate(line.offsets):
-            rows.append(
-                [
-                    line.name if k == 0 else "",
-                    f"wall {offset.wall}",
-                    _where(offset.at),
-                    f"{offset.finished:.0f}",
-                    f"{offset.membrane:.0f}",
-                    f"{offset.bare:.0f}",
-                ]
-            )
-    if len(rows) > 1:
-        column.rows((16, 30, 50, 28, 28, 22), rows, height=3.0, right=(3, 4, 5))
+    _start_table(room, column)
     sizes = " and ".join(
         dict.fromkeys(f"{round(t.size[0], 1):g} × {round(t.size[1], 1):g}" for t in member_tiles(tile, room.floor.field.pattern))
     )
@@ -67,6 +54,52 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
     _as_measured(room, column)
     if column.left > 62.0:
         column.cautions()
+
+
+def _start_table(room: RoomSetOut, column: Column) -> None:
+    """Start lines: square off a wall from each face that will be there, or struck between two points on walls."""
+    rows = [["line", "from", "membrane", "bare wall", "tile face"]]
+    struck = [["line", "struck between points on the face of"]]
+    for line in room.floor.start.lines:
+        if along_its_wall(room, line):
+            for k, offset in enumerate(line.offsets):
+                face = face_of(room, offset.wall)[0]
+                rows.append(
+                    [
+                        line.name if k == 0 else "",
+                        f"wall {offset.wall}, {_end(line, k)}",
+                        f"{offset.membrane:.0f}" if face == "membrane" else "—",
+                        f"{offset.bare:.0f}",
+                        f"{offset.finished:.0f}" if tiled(room, offset.wall) else "—",
+                    ]
+                )
+        else:
+            struck += [[line.name if k == 0 else "", text] for k, text in enumerate(where(struck_between(room, line)))]
+    if len(rows) > 1:
+        column.rows((16, 68, 30, 30, 30), rows, height=3.0, right=(2, 3, 4))
+    if len(struck) > 1:
+        column.rows((16, 158), struck, height=3.0)
+    faces = {name for line in room.floor.start.lines for _, name in _measured(room, line)}
+    column.words(
+        f"Figures on the drawing are from the {' or the '.join(sorted(faces)) or 'membrane'}: the face that is there when lines are snapped, "
+        "before wall tile. The others are for checking.",
+        bullet="•",
+    )
+
+
+def _measured(room: RoomSetOut, line: StartLine) -> list[tuple[float, str]]:
+    if along_its_wall(room, line):
+        return [measured(room, offset) for offset in line.offsets]
+    return [(each.along, each.face) for each in struck_between(room, line)]
+
+
+def _end(line: StartLine, k: int) -> str:
+    """Which end of a line an offset stands at, as seen on the sheet."""
+    a, b = (np.array(offset.at) for offset in (line.offsets[k], line.offsets[1 - k]))
+    way = a - b
+    if abs(way[0]) >= abs(way[1]):
+        return "right end" if way[0] > 0 else "left end"
+    return "upper end" if way[1] > 0 else "lower end"
 
 
 def _things(room: RoomSetOut, column: Column) -> None:
@@ -139,16 +172,12 @@ def _border(room: RoomSetOut, column: Column) -> None:
     if course is None or room.floor.tile.border is None:
         return
     count = room.floor.tile.border.courses
-    inner = course.start.lines[0].offsets[0].finished
+    inner, face = measured(room, course.start.lines[0].offsets[0])
     w, h = course.tile.size
     column.words(
         f"Border first: {count} course{'s' if count > 1 else ''} of “{course.tile.name}” {w:g} × {h:g}, long side along the wall, "
-        f"inner edge {inner:.0f} from the tile face of every wall; the lower wall number runs through at corners."
+        f"inner edge {inner:.0f} from the {face} of every wall; the lower wall number runs through at corners."
     )
-
-
-def _where(at: tuple[float, float]) -> str:
-    return f"x {at[0]:.0f}, y {at[1]:.0f}"
 
 
 def _why(room: RoomSetOut) -> str:

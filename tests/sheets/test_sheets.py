@@ -138,8 +138,8 @@ def test_the_sheet_says_what_the_set_out_says(drawn):
     texts = {item.text for item in first.room if isinstance(item, Label)}
     for line in setout.rooms[0].floor.start.lines:
         assert line.name in texts
-        for offset in line.offsets:
-            assert f"{offset.finished:.0f} from tile face" in texts
+        for offset in line.offsets:  # on the face that is there when lines are snapped: the walls of the examples are all tanked
+            assert f"{offset.membrane:.0f} from membrane" in texts
     marks = {cut.mark for cut, _ in setout.cuts_of(0, 0)}
     named = {sheet.title: sheet for sheet in sheets}
     shown = {item.text.split(" ")[0] for item in named["Cuts and marks"].room if isinstance(item, Label)}
@@ -302,3 +302,42 @@ def test_each_foot_of_the_wall_has_its_detail(foot):
     texts = [item.text for item in page.paper_scene if isinstance(item, Label)]
     assert f"Wall and floor, {foot}" in texts
     assert any(text.startswith("cove, rise") for text in texts) == (foot == "cove")
+
+
+def test_start_lines_are_measured_from_the_face_that_is_there_when_they_are_snapped():
+    # lines are snapped before wall tile: on the membrane where the wall is tanked, else on the bare wall
+    room = {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]], "tile_height": 2000, "tanking_height": 0}
+    dry = [{"wall": wall, "tile_height": 0} for wall in (1, 2, 3, 4)]
+    for walls, height, face, tile in (([], 300, "membrane", True), ([], 0, "bare wall", True), (dry, 300, "membrane", False)):
+        setout = set_out(plan_of({**room, "tanking_height": height, "walls": walls}))
+        floor = setout.rooms[0].floor
+        sheet = draw_sheets(setout, take_off(setout))[0]
+        texts = {item.text for item in sheet.room if isinstance(item, Label)}
+        words = [item.text for item in sheet.paper_scene if isinstance(item, Label)]
+        for line in floor.start.lines:
+            for offset in line.offsets:
+                # the bare offset less the membrane on the wall, worked here from the plan's own thickness
+                own = offset.bare - (setout.plan.rules.membrane if face == "membrane" else 0.0)
+                assert f"{own:.0f} from {face}" in texts
+        blank = words.count("—") - [value for _, value in sheet.block.fields].count("—")
+        assert (blank > 0) == (not tile or face == "bare wall")
+
+
+def test_a_line_across_the_room_is_struck_between_points_on_the_walls():
+    tile = {"size": [300, 300], "joint": 4, "pattern": "stack", "turn": 45}
+    setout = set_out(plan_of({"outline": [[0, 0], [5000, 0], [5000, 3000], [0, 3000]], "tanking_height": 300}, tiles={"floor": tile}))
+    room = setout.rooms[0]
+    sheet = draw_sheets(setout, take_off(setout))[0]
+    texts = {item.text for item in sheet.room if isinstance(item, Label)}
+    thick = setout.plan.rules.membrane
+    assert room.floor.start.lines
+    for line in room.floor.start.lines:
+        # y = ±x + c at 45 degrees: where it meets the membrane faces of walls 1 and 3, by hand
+        (xa, ya), (xb, yb) = line.start, line.end
+        slope = round((yb - ya) / (xb - xa))
+        assert abs(slope) == 1
+        for wall, y in ((1, thick), (3, 3000 - thick)):
+            x = xa + (y - ya) / slope
+            left, right = x - thick, 5000 - thick - x
+            other = 4 if left < right else 2
+            assert f"{min(left, right):.0f} along wall {wall} from wall {other}" in texts

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from layout.setout.compare import Alternative
     from layout.setout.compare import compare as alternatives
     from layout.setout.conduct import set_out
+    from layout.setout.residuals import Audit, Residual, audit, audited
     from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.draw import draw_sheets
     from layout.sheets.found_sheet import found_sheet as draw_found
@@ -60,6 +61,7 @@ if TYPE_CHECKING:
     __version__: str
 
 _HOMES = {
+    "Audit": "setout.residuals",
     "BILL_SECTIONS": "quantities.bill:SECTIONS",
     "FORMATS": "writers.save",
     "PAPER_SIZES": "sheets.paper:SIZES",
@@ -79,6 +81,7 @@ _HOMES = {
     "Point": "errors",
     "Programme": "programme.stages",
     "Rates": "quantities.bill",
+    "Residual": "setout.residuals",
     "RoomSetOut": "setout.values",
     "Rule": "errors",
     "SetOut": "setout.values",
@@ -120,6 +123,8 @@ _HOMES = {
     "save_png": "writers.plot",
     "save_workbook": "writers.workbook",
     "set_out": "setout.conduct",
+    "audit": "setout.residuals",
+    "audited": "setout.residuals",
     "setout_record": "writers.records",
     "stage_sheets": "writers.save",
     "take_off": "quantities.takeoff",
@@ -144,6 +149,7 @@ __all__ = [
     "PAPER_SIZES",
     "UNITS",
     "Alternative",
+    "Audit",
     "Batch",
     "Bill",
     "Finding",
@@ -158,6 +164,7 @@ __all__ = [
     "Point",
     "Programme",
     "Rates",
+    "Residual",
     "RoomSetOut",
     "Rule",
     "SetOut",
@@ -168,6 +175,8 @@ __all__ = [
     "adjust_survey",
     "alternatives",
     "alternatives_record",
+    "audit",
+    "audited",
     "carried_along",
     "draw_found",
     "draw_sheets",

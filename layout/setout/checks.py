@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 CODES = {
+    "audit": "a figure that is told and what is laid differ: a fault of the tool",
     "cut-below-least": "a cut narrower than the tile's least cut",
     "pull-missed": "what the plan asks of the start cannot be met, or is missed",
     "cut-may-vanish": "within the walls' tolerance a cut may become a sliver",

@@ -1,0 +1,169 @@
+"""The audit finds a sound set-out sound, and finds each fault that is planted in one."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+import layout
+from layout.setout.residuals import audit, audited, least_rectangles
+from tests.ledger import CASES, LEDGER, breaches_of, cases
+from tests.rooms import plan_of
+
+ROOM = {
+    "outline": [[0, 0], [6500, 0], [6500, 2900], [4100, 2900], [4100, 4700], [0, 4700]],
+    "tanking_height": 2000,
+    "tile_height": 2400,
+    "openings": [{"wall": 1, "offset": 900, "width": 1000}],
+    "pipes": [{"at": [600, 4300], "diameter": 110}],
+    "drains": [{"kind": "gully", "at": [2947, 1546], "frame": [200, 200]}],
+}
+
+
+@pytest.fixture(scope="module")
+def sound():
+    return layout.set_out(plan_of(ROOM))
+
+
+def names(setout):
+    return {breach.name for breach in audit(setout).breaches}
+
+
+def test_a_sound_room_has_no_breach_and_nothing_is_left_unjudged(sound):
+    made = audit(sound)
+    assert made.breaches == ()
+    assert made.unjudged == ()
+    assert len(made.residuals) > 100
+    assert audited(sound) is sound
+
+
+def with_floor(setout, **changes):
+    """The set-out with something changed on its floor."""
+    room = setout.rooms[0]
+    floor = replace(room.surfaces[0], **changes)
+    return replace(setout, rooms=(replace(room, surfaces=(floor, *room.surfaces[1:])),))
+
+
+def with_bay(setout, **changes):
+    field = setout.rooms[0].floor.field
+    bays = (replace(field.bays[0], **changes), *field.bays[1:])
+    return with_floor(setout, field=replace(field, bays=bays))
+
+
+def with_room(setout, **changes):
+    return replace(setout, rooms=(replace(setout.rooms[0], **changes),))
+
+
+def test_a_tile_left_out_is_found(sound):
+    laid = sound.rooms[0].floor.field.bays[0]
+    assert "area that neither tile nor joint covers" in names(with_bay(sound, whole=np.delete(laid.whole, 40, axis=0)))
+
+
+def test_a_tile_laid_twice_is_found(sound):
+    laid = sound.rooms[0].floor.field.bays[0]
+    found = names(with_bay(sound, whole=np.concatenate([laid.whole, laid.whole[40:41]])))
+    assert {"whole tiles", "overlap of tiles", "tiles nearer than their joint"} <= found
+
+
+def test_a_piece_out_of_place_is_found(sound):
+    laid = sound.rooms[0].floor.field.bays[0]
+    moved = shapely.transform(laid.pieces, lambda xy: xy - [3.0, 3.0])
+    found = names(with_bay(sound, pieces=moved))
+    assert {"tile outside bay 1", "tiles nearer than their joint"} <= found
+
+
+def test_a_piece_without_a_mark_is_found(sound):
+    first = next(key for key in sound.marks if key.surface == 0)
+    marks = {key: mark for key, mark in sound.marks.items() if key != first}
+    assert {"pieces with a mark", f"count of {sound.marks[first]}"} <= names(replace(sound, marks=marks))
+
+
+def test_a_saw_size_over_its_piece_is_found(sound):
+    cuts = tuple(replace(cut, size=(cut.size[0] + 1.0, cut.size[1])) for cut in sound.cuts)
+    assert "saw size over its piece" in names(replace(sound, cuts=cuts))
+
+
+def test_a_saw_size_under_its_piece_is_found(sound):
+    cuts = tuple(replace(cut, size=(cut.size[0] - 3.0, cut.size[1])) for cut in sound.cuts)
+    assert "saw size under its piece" in names(replace(sound, cuts=cuts))
+
+
+def test_a_narrowest_cut_that_is_not_laid_is_found(sound):
+    start = sound.rooms[0].floor.start
+    assert "narrowest cut" in names(with_floor(sound, start=replace(start, smallest=start.smallest + 1.0)))
+
+
+def test_metres_too_many_or_too_few_are_found(sound):
+    room = sound.rooms[0]
+    runs = [run for run in room.tape.runs if run.kind == "wall-floor"]
+    less = with_room(sound, tape=replace(room.tape, runs=tuple(r for r in room.tape.runs if r is not runs[0])))
+    assert names(less) == {"tape wall-floor"}
+    longer = with_room(sound, tape=replace(room.tape, runs=tuple(replace(r, length=r.length + 1.0) for r in room.tape.runs)))
+    assert {f"tape {runs[0].name}"} <= names(longer)
+    upright = next(run for run in room.tape.runs if run.upright)
+    assert names(with_room(sound, tape=replace(room.tape, runs=tuple(r for r in room.tape.runs if r is not upright)))) == {"upright tape"}
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [("perimeter", "sealant at the floor's edge"), ("corner", "sealant in upright corners"), ("intermediate", "area of bays")],
+)
+def test_a_joint_left_out_is_found(sound, kind, name):
+    room = sound.rooms[0]
+    gone = next(joint for joint in room.joints if joint.kind == kind)
+    assert name in names(with_room(sound, joints=tuple(joint for joint in room.joints if joint is not gone)))
+
+
+def test_a_joint_told_longer_than_it_runs_is_found(sound):
+    room = sound.rooms[0]
+    joints = tuple(replace(j, length=j.length + 50.0) if j.kind == "intermediate" else j for j in room.joints)
+    assert names(with_room(sound, joints=joints)) == {"intermediate joint"}
+
+
+def test_bays_nearer_than_their_joint_are_found(sound):
+    floor = sound.rooms[0].floor
+    grown = shapely.buffer(floor.bays[0].region, 1.0, join_style="mitre")
+    bays = (replace(floor.bays[0], region=grown), *floor.bays[1:])
+    assert {"bays nearer than their joint", "area of bays"} <= names(with_floor(sound, bays=bays))
+
+
+def test_a_breach_is_a_finding_that_says_not_to_build(sound):
+    start = sound.rooms[0].floor.start
+    wrong = with_floor(sound, start=replace(start, smallest=start.smallest + 1.0))
+    found = [f for f in audited(wrong).rooms[0].findings if f.code == "audit"]
+    assert len(found) == 1
+    assert "do not build" in found[0].text
+    assert found[0].surface == sound.rooms[0].floor.surface.id
+
+
+def test_a_figure_that_is_no_number_is_a_breach(sound):
+    start = sound.rooms[0].floor.start
+    assert "narrowest cut" in names(with_floor(sound, start=replace(start, smallest=float("nan"))))
+
+
+def test_least_rectangles_by_hand():
+    strip = shapely.box(0, 0, 200, 10)
+    turned = shapely.transform(strip, lambda xy: xy @ np.array([[0.6, 0.8], [-0.8, 0.6]]))
+    triangle = shapely.Polygon([(0, 0), (30, 0), (0, 40)])  # two rectangles of 1200 mm²: 30 x 40, and 24 x 50 on the long side
+    found = least_rectangles(np.array([strip, turned, triangle], dtype=object))
+    assert found[:2] == pytest.approx(np.array([[10, 200], [10, 200]]))
+    assert found[2].prod() == pytest.approx(1200)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_the_ledger_of_residuals_only_falls(case):
+    """Breaches known and not yet mended stand in tests/data/residuals.json; a new or larger one fails here."""
+    known = LEDGER.get(case, {})
+    found = breaches_of(cases()[case])
+    new = {name: apart for name, apart in found.items() if apart > known.get(name, 0.0) + 0.01}
+    assert not new, "a figure is told that its own pieces deny; once one is mended run: python -m tests.ledger"
+
+
+def test_residuals_are_values():
+    made = audit(layout.set_out(plan_of({"outline": [[0, 0], [1000, 0], [1000, 800], [0, 800]]}))).residuals[0]
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        made.told = 1.0  # type: ignore[misc]

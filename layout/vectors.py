@@ -32,6 +32,11 @@ def length_of(vector: Floats) -> float:
     return float(np.hypot(vector[0], vector[1]))
 
 
+def line_length(line: Floats) -> float:
+    """Length of a line (n, 2) or (n, 3)."""
+    return float(np.sqrt((np.diff(line, axis=0) ** 2).sum(axis=1)).sum())
+
+
 def unit(vector: Floats) -> Floats:
     """The way of a vector (2,), of length 1; a vector of no length stays as short as it is.
 

@@ -13,7 +13,7 @@ from layout.errors import Finding
 from layout.shapes import turned, turned_shape
 from layout.standards.sealants import FRAME_EXPANSION, WASH_STEP
 from layout.units import EPS, TOUCH
-from layout.vectors import length_of, pair
+from layout.vectors import length_of, line_length, pair
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -107,25 +107,34 @@ def bays_of(division: Division, surface: SurfaceId, frame: float) -> tuple[tuple
     return tuple(bays), tuple(joints)
 
 
-def border_joints(surface: Surface, rules: Rules) -> list[MovementJoint]:
+def border_joints(surface: Surface) -> list[MovementJoint]:
     """Sealant along the borders of a flat surface, centre lines, each metre once."""
-    if not surface.borders or rules.foot == "floor-through":
+    if not surface.borders:
         return []
-    edges, borders = surface.bordered(0.5)
+    found = [(edge, border, border.joint) for edge, border in zip(*surface.bordered(0.5), strict=True) if not border.grows]
+    if any(border.sealed for ring in surface.borders for border in ring):
+        found += [(edge, border, border.sealed) for edge, border in zip(*surface.faced(), strict=True)]
     result: list[MovementJoint] = []
-    for edge, border in zip(edges, borders, strict=True):
-        if border.grows or border.joint <= 0.0:
+    for edge, border, width in found:
+        if width <= 0.0:
             continue
         kind: Kind = border.kind if surface.kind == "floor" else "plinth"
         last = result[-1] if result else None
         length = length_of(edge[1] - edge[0])
         if last and (last.kind, last.label) == (kind, border.label) and length_of(last.line[-1] - edge[0]) < EPS:
-            result[-1] = MovementJoint(
-                kind, surface.id, np.vstack([last.line, edge[1]]), last.length + length, border.joint, "", border.label
-            )
+            result[-1] = MovementJoint(kind, surface.id, np.vstack([last.line, edge[1]]), last.length + length, width, "", border.label)
         else:
-            result.append(MovementJoint(kind, surface.id, edge.copy(), length, border.joint, "", border.label))
+            result.append(MovementJoint(kind, surface.id, edge.copy(), length, width, "", border.label))
     return result
+
+
+def foot_joints(surface: Surface, rules: Rules) -> list[MovementJoint]:
+    """Sealant between the top of a cove and the tile of the face above it."""
+    kind: Kind = "plinth" if surface.kind == "plinth-side" else "column" if surface.kind == "column-side" else "perimeter"
+    return [
+        MovementJoint(kind, surface.id, line, line_length(line), rules.perimeter_joint, "on the cove", surface.name)
+        for line in surface.foot
+    ]
 
 
 def break_joints(surface: Surface) -> list[MovementJoint]:

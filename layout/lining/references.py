@@ -33,6 +33,7 @@ def check_plan(plan: Plan) -> list[PlanError]:
         faults += _check_datum(plan, outline)
         faults += _check_pulls(plan, index, outline)
         faults += _check_cove(plan, index, outline)
+        faults += _check_edge_gap(plan, outline)
         if room.falls:
             from layout.falls.shaping import fall_faults  # noqa: PLC0415  # a level floor does without
 
@@ -70,6 +71,21 @@ def _check_cove(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
             mend = "give the wall a higher tile_height, 0 for no tile, or a lower rules.cove"
             faults.append(PlanError(f"{plan.source}: rooms[{index}].tile_height", found, mend))
     return faults
+
+
+def _check_edge_gap(plan: Plan, outline: Outline) -> list[PlanError]:
+    """The tile of a wall, plinth or column must cover the gap that the floor keeps under it."""
+    rules = plan.rules
+    if rules.foot != "floor-through":
+        return []
+    standing = [(wall.label, wall.tile) for wall in outline.walls]
+    standing += [(solid.solid.name, solid.tile) for solid in (*outline.plinths, *outline.columns)]
+    faults = []
+    for name, tile in standing:
+        if tile is not None and rules.edge_gap > tile.bed + tile.thickness:
+            found = f"a gap of {rules.edge_gap:g} shows beside {name}, whose tile and bed cover {tile.bed + tile.thickness:g}"
+            faults.append(PlanError(f"{plan.source}: rules.edge_gap", found, f"it may be 0 to {tile.bed + tile.thickness:g}"))
+    return faults[:1]
 
 
 def _check_datum(plan: Plan, outline: Outline) -> list[PlanError]:

@@ -87,7 +87,8 @@ class Border:
 
     `build_up` mm from the substrate edge to the finished face; `joint` mm beyond; `distance` is
     their sum, negative where the surface grows over an edge. `wall` is the wall number or 0. `band` is the
-    depth of a border course beyond it, with its joint to the field.
+    depth of a border course beyond it, with its joint to the field. Where the floor runs under the tile of the face,
+    `sealed` is the joint between them, mm; it is seen along the finished face, `face` mm from the substrate edge.
     """
 
     kind: JointKind
@@ -98,6 +99,8 @@ class Border:
     grows: bool = False
     straight: bool = True
     band: float = 0.0
+    face: float = 0.0
+    sealed: float = 0.0
 
     @property
     def distance(self) -> float:
@@ -114,6 +117,7 @@ class Surface:
     `rings_of(gross)`, flat surfaces only. `tanked` is the membrane on it. A floor inside a border course keeps
     the field and region with that course as `joint_field` and `joint_region`; its own region holds the joint to the band.
     `saw_lines` are strips, a joint wide, along which its tiles are cut through: hips and valleys of a floor that falls.
+    `foot` are the centre lines (n, 2) of the joints on which the tile of an upright face stands above a cove.
     """
 
     id: SurfaceId
@@ -132,6 +136,7 @@ class Surface:
     joint_field: BaseGeometry | None = None
     joint_region: BaseGeometry | None = None
     saw_lines: BaseGeometry | None = None
+    foot: tuple[Floats, ...] = ()
 
     @property
     def name(self) -> str:
@@ -165,11 +170,22 @@ class Surface:
         """
         part = 1.0 if inset is None else inset
         band = 1.0 if inset is None else 0.0
-        ahead = [
-            np.array([b.distance + b.band * band - (0.0 if b.grows else b.joint * (1.0 - part)) for b in ring]) for ring in self.borders
-        ]
-        shape = self.field if inset is None else offset_parts(self.gross, ahead)
-        edges, index = matched_edges(shape, self.gross, ahead)
+
+        def ahead(b: Border) -> float:
+            # a joint over the floor's edge lies as far from it as one beside it, so that it meets a doorway's in one line
+            width = b.joint or (b.sealed if b.wall else 0.0)
+            return b.distance + b.band * band - (0.0 if b.grows else width * (1.0 - part))
+
+        distances = [np.array([ahead(b) for b in ring]) for ring in self.borders]
+        return self._matched(self.field if inset is None else offset_parts(self.gross, distances), distances)
+
+    def faced(self) -> tuple[Floats, list[Border]]:
+        """Edges (n, 2, 2) along the finished faces that stand round a flat surface, with their borders."""
+        faces = [np.array([b.distance if b.grows else b.face for b in ring]) for ring in self.borders]
+        return self._matched(offset_parts(self.gross, faces), faces)
+
+    def _matched(self, shape: BaseGeometry, distances: list[Floats]) -> tuple[Floats, list[Border]]:
+        edges, index = matched_edges(shape, self.gross, distances)
         flat = [border for ring in self.borders for border in ring]
         return edges, [flat[k] for k in index]
 

@@ -15,7 +15,7 @@ from layout.lining.surfaces import Placing, Surface
 from layout.lining.uprights import DEEP
 from layout.room.outlines import build_up_of, membrane_on
 from layout.room.shell import FLOOR
-from layout.shapes import cleaned, following, offset_edges, parts_of, rings_of, union_of
+from layout.shapes import cleaned, edges_of, following, offset_edges, parts_of, rings_of, union_of
 from layout.units import EPS, TOUCH, turn_of
 from layout.vectors import pair
 
@@ -83,6 +83,7 @@ def upright_surface(trim: Trim, rise: Rise) -> Surface | None:
         wall=rise.wall,
         build_up=rise.build_up,
         run=rise.run_key,
+        foot=_foot_lines(trim, rise, free) if trim.of.plan.rules.foot == "cove" else (),
     )
 
 
@@ -130,20 +131,56 @@ def _foot(trim: Trim, rise: Rise, middle: Floats) -> float:
     return rules.membrane
 
 
-def _under_foot(trim: Trim, rise: Rise, piece: Stretch, feet: Iterable[Stretch]) -> Polygon:
-    """What of a face lies under its foot, where the floor falls along it, and as far beside its ends as it may grow there."""
-    assert piece.foot is not None
+def _foot_line(trim: Trim, rise: Rise, piece: Stretch, feet: Iterable[Stretch]) -> Floats:
+    """The line (n, 2) that the tile of a stretch stands on; `rise` is on one level, `feet` its stretches as the floor falls."""
     rules = trim.of.plan.rules
+    if piece.foot is None:
+        ends = np.array([[piece.x0, piece.bottom], [piece.x1, piece.bottom]])
+        level: Floats = ends + np.array([0.0, _foot(trim, rise, ends.mean(axis=0))])
+        return level
     lowest = min(p.bottom for p in rise.pieces if p.low == FLOOR)
     foot = piece.foot
     if rules.foot == "cove" and rules.cove_set == "level":
         high = float(max(p.foot[:, 1].max() for p in feet if p.foot is not None))
         foot = np.array([[piece.x0, high], [piece.x1, high]])
-    line = foot + np.array([0.0, _foot(trim, rise, np.array([(piece.x0 + piece.x1) / 2, lowest]))])
+    line: Floats = foot + np.array([0.0, _foot(trim, rise, np.array([(piece.x0 + piece.x1) / 2, lowest]))])
+    return line
+
+
+def _under_foot(trim: Trim, rise: Rise, piece: Stretch, feet: Iterable[Stretch]) -> Polygon:
+    """What of a face lies under its foot, where the floor falls along it, and as far beside its ends as it may grow there."""
+    line = _foot_line(trim, rise, piece, feet)
     left, right = (BESIDE if abs(end) < TOUCH else 0.0 for end in (piece.x0, piece.x1 - rise.length))
     (x0, y0), (x1, y1) = line[0], line[-1]
     deep = [(x1 + right, y1), (x1 + right, -2 * DEEP), (x0 - left, -2 * DEEP), (x0 - left, y0)]
     return Polygon([*line, *deep])
+
+
+def _foot_lines(trim: Trim, rise: Rise, free: BaseGeometry) -> tuple[Floats, ...]:
+    """Centre lines of the joints that the tile of a face stands on, left to right: where its lower edge follows its foot."""
+    level = replace(rise, pieces=_on_one_level(rise.pieces))
+    half = np.array([0.0, trim.of.plan.rules.perimeter_joint / 2])
+    feet = [
+        _foot_line(trim, level, piece if piece.foot is not None else flat, rise.pieces)
+        for piece, flat in zip(rise.pieces, level.pieces, strict=True)
+    ]
+
+    def stands(edge: Floats) -> bool:
+        return any(
+            line[0, 0] - BESIDE < edge[:, 0].min()
+            and edge[:, 0].max() < line[-1, 0] + BESIDE
+            and np.abs(edge[:, 1] - np.interp(edge[:, 0], line[:, 0], line[:, 1])).max() < TOUCH
+            for line in feet
+        )
+
+    edges = [edge for edge in edges_of(free)[0] if edge[1, 0] > edge[0, 0] + EPS and stands(edge)]
+    lines: list[Floats] = []
+    for edge in sorted(edges, key=lambda edge: float(edge[0, 0])):
+        if lines and float(np.abs(lines[-1][-1] - (edge[0] - half)).max()) < TOUCH:
+            lines[-1] = np.vstack([lines[-1], edge[1] - half])
+        else:
+            lines.append(edge - half)
+    return tuple(lines)
 
 
 def _top(trim: Trim, rise: Rise) -> float:

@@ -104,6 +104,7 @@ class Rules:
     binding: tuple[str, ...] = ()
     membrane: float = 2.0
     perimeter_joint: float = 8.0
+    edge_gap: float = 8.0
     movement_joint: float = 8.0
     pipe_joint: float = 8.0
     drain_joint: float | None = None

@@ -108,6 +108,9 @@ RULES = Table(
         "max_aspect": Key(Number(1, length=False), "tighten the set: long over short side of a bay"),
         "movement_joint": Key(POSITIVE, "width of intermediate joints, mm; never under the set's least"),
         "perimeter_joint": Key(POSITIVE, "width of perimeter, plinth and column joints, mm"),
+        "edge_gap": Key(
+            NOT_NEGATIVE, 'gap between the floor tile and the wall, under the wall tile, where foot = "floor-through", mm', default=8
+        ),
         "pipe_joint": Key(NOT_NEGATIVE, "sealant ring round pipes, mm", default=8),
         "drain_joint": Key(NOT_NEGATIVE, "sealant joint round drain frames, mm; 0 for none; by frame length if not given"),
         "wall_tolerance": Key(NOT_NEGATIVE, "how far a wall may stand from the drawing, mm", default=5),

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding, SetOutError
-from layout.joints.lines import MovementJoint, border_joints, break_joints, corner_joints, low_line_findings
+from layout.joints.lines import MovementJoint, border_joints, break_joints, corner_joints, foot_joints, low_line_findings
 from layout.joints.schedule import joint_types
 from layout.lining.build import build_lining
 from layout.setout import checks
@@ -73,7 +73,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     joints: list[MovementJoint] = []
     uprights: dict[SurfaceId, _Upright] = {}
     for surface in lining.surfaces:
-        joints += border_joints(surface, plan.rules)
+        joints += [*border_joints(surface), *foot_joints(surface, plan.rules)]
         if surface.tile is None:
             joints += break_joints(surface)
             continue

@@ -173,7 +173,7 @@ class _Details:
         if wall is not None:
             face = m + wall.bed + wall.thickness
         foot, top = self.rules.foot, self.top
-        starts = {"wall-through": face + joint, "floor-through": m, "cove": m + self.rules.cove[1] + joint}[foot]
+        starts = {"wall-through": face + joint, "floor-through": m + self.rules.edge_gap, "cove": m + self.rules.cove[1] + joint}[foot]
         self._floor_layers(cell, starts, reach)
         bottom = {"wall-through": m, "floor-through": top + joint, "cove": top + self.rules.cove[0] + joint}[foot]
         if wall is not None and bottom < high - 5.0:

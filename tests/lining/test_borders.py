@@ -55,7 +55,7 @@ def test_band_and_field_fill_the_floor_a_joint_apart(seed, foot):
     assert shapely.buffer(left, -0.3).area < 1.0
 
 
-@pytest.mark.parametrize(("foot", "off"), [("wall-through", 15 + 6), ("floor-through", 2), ("cove", 2 + 30 + 6)])
+@pytest.mark.parametrize(("foot", "off"), [("wall-through", 15 + 6), ("floor-through", 2 + 8), ("cove", 2 + 30 + 6)])
 def test_a_band_begins_where_the_floor_does_at_each_foot_of_the_wall(foot, off):
     # tiled wall: membrane 2, bed 3, tile 10; joint 6; the floor runs under the tile, or stops at the cove's toe
     rules = {**RULES, "foot": foot}

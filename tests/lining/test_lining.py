@@ -130,7 +130,7 @@ def test_floor_through_runs_the_floor_under_the_walls():
     tiles = {"floor": {"size": [200, 200], "joint": 6, "thickness": 12, "bed": 4}, "wall": {"size": [200, 200], "thickness": 10, "bed": 3}}
     room = {"outline": BOX, "tile_height": 2000}
     made = lining(room, tiles=tiles, rules={"foot": "floor-through", "perimeter_joint": 8})
-    assert made.floor.field.bounds == pytest.approx((2, 2, 3998, 2998))
+    assert made.floor.field.bounds == pytest.approx((2 + 8, 2 + 8, 3990, 2990))
     wall = next(s for s in made.surfaces if s.name == "wall 1")
     assert wall.field.bounds[1] == pytest.approx(2 + 4 + 12 + 8)
 

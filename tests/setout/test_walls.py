@@ -198,7 +198,7 @@ def test_feet_of_the_wall_and_their_saw_sizes():
         made = set_out_room(room, rules={"foot": name, "perimeter_joint": 6, "cove": [80, 30]})
         low[name] = wall(made, 1).surface.field.bounds[1]
         x0, _, x1, _ = made.floor.surface.field.bounds
-        keeps = {"wall-through": 15 + 6, "floor-through": 2, "cove": 2 + 30 + 6}[name]
+        keeps = {"wall-through": 15 + 6, "floor-through": 2 + 8, "cove": 2 + 30 + 6}[name]
         assert (x0, x1) == pytest.approx((keeps, 3000 - keeps))
     assert low == {"wall-through": pytest.approx(2.0), "floor-through": pytest.approx(15 + 6), "cove": pytest.approx(15 + 80 + 6)}
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import layout
-from cli.options import PlainFlag, QuietFlag
+from cli.options import ForceFlag, PlainFlag, QuietFlag
 from cli.talk import Talk, guard
 from cli.verbs import batch, check, new, programme, read, run, schema, setout, sheets, takeoff
 
@@ -34,7 +34,7 @@ VERBS: dict[str, Callable[..., int]] = {
 }
 """The verbs in the order of the help."""
 
-COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag}
+COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag, "force": ForceFlag}
 """Options that every verb takes; a verb gets them as one `Talk`."""
 
 app = typer.Typer(
@@ -70,8 +70,8 @@ def _register(name: str, work: Callable[..., int]) -> None:
     common = [inspect.Parameter(key, inspect.Parameter.KEYWORD_ONLY, default=False, annotation=kind) for key, kind in COMMON.items()]
 
     @functools.wraps(work)
-    def command(*, quiet: bool, no_colour: bool, **given: object) -> None:
-        guard(lambda: work(**given, say=Talk(quiet=quiet, plain=no_colour)))
+    def command(*, quiet: bool, no_colour: bool, force: bool, **given: object) -> None:
+        guard(lambda: work(**given, say=Talk(quiet=quiet, plain=no_colour, force=force)))
 
     command.__signature__ = inspect.Signature([*asked, *common])  # type: ignore[attr-defined]
     command.__annotations__ = {each.name: each.annotation for each in (*asked, *common)}

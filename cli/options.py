@@ -12,6 +12,7 @@ JsonFlag = Annotated[bool, typer.Option("--json", help="print JSON instead of ta
 OutFile = Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", help="write the answer to a file", show_default=False)]
 QuietFlag = Annotated[bool, typer.Option("--quiet", "-q", help="no talk on standard error")]
 PlainFlag = Annotated[bool, typer.Option("--no-colour", "--no-color", help="no colour; NO_COLOR does the same")]
+ForceFlag = Annotated[bool, typer.Option("--force", help="replace files that were not written by gaugerod, or changed since")]
 PaperOption = Annotated[
     str | None,
     typer.Option("--paper", metavar="SIZE", help="A4 to A0, A2-upright to A0-upright; chosen to fit if not given", show_default=False),

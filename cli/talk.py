@@ -12,7 +12,7 @@ import typer
 import layout
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
     from typing import TypeVar
 
@@ -25,10 +25,11 @@ BAD_INPUT = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Talk:
-    """How a verb speaks: `quiet` without talk, `plain` without colour."""
+    """How a verb speaks: `quiet` without talk, `plain` without colour; and whether it may write over (`force`)."""
 
     quiet: bool = False
     plain: bool = False
+    force: bool = False
 
     def tell(self, text: str) -> None:
         """Talk, unless it is unwanted."""
@@ -39,12 +40,23 @@ class Talk:
         """What must be said in any case."""
         typer.echo(text, err=True)
 
-    def answer(self, text: str, out: Path | None = None) -> None:
-        """Print an answer, or write it whole to a file."""
+    def answer(self, text: str, out: Path | None = None, *, plan: Path | None = None, inputs: Sequence[Path] = ()) -> None:
+        """Print an answer, or write it whole to a file, never over what it was made from."""
         if out is None:
             sys.stdout.write(text if text.endswith("\n") else f"{text}\n")
         else:
-            layout.write_whole(out, text.encode())
+            layout.write_whole(out, text.encode(), plan=plan, inputs=[*inputs, *read_beside(plan)], force=self.force)
+
+    @contextmanager
+    def batch(
+        self, folder: Path, *, plan: Path | None = None, inputs: Sequence[Path] = (), whole_set: bool = True
+    ) -> Iterator[layout.Batch]:
+        """A folder's files, whole or nothing; what became of an earlier run's files is told."""
+        read = [*inputs, *read_beside(plan)]
+        with layout.whole_or_nothing(folder, plan=plan, inputs=read, force=self.force, whole_set=whole_set) as batch:
+            yield batch
+        for line in batch.said:
+            (self.warn if line.startswith("look: ") else self.tell)(line)
 
     def bare(self, out: Path | None) -> bool:
         """Whether an answer goes without colour."""
@@ -79,6 +91,17 @@ class Talk:
         with Progress(console=Console(stderr=True), transient=True) as bar:
             task = bar.add_task(words, total=count)
             yield lambda: bar.advance(task)
+
+
+def read_beside(plan: Path | None) -> list[Path]:
+    """Files that a plan names and that are read with it."""
+    import tomllib
+
+    try:
+        values = tomllib.loads(plan.read_text(encoding="utf-8-sig")) if plan is not None and plan.is_file() else {}
+        return [plan.parent / values["products_file"]] if plan is not None and "products_file" in values else []
+    except (OSError, ValueError, TypeError, RecursionError):  # told by the plan's own reader
+        return []
 
 
 def guard(work: Callable[[], int]) -> None:

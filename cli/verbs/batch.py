@@ -74,11 +74,11 @@ def command(
         raise layout.PlanError(str(folder), "there is no plan in it", "plan files end in .toml")
     rows = say.watched(rows_of(paths), len(paths), "setting out")
     if as_json:
-        say.answer(layout.to_json(batch_record(rows)), out)
+        say.answer(layout.to_json(batch_record(rows)), out, inputs=paths)
     else:
         from cli.report import batch_text
 
-        say.answer(batch_text(rows, plain=say.bare(out)), out)
+        say.answer(batch_text(rows, plain=say.bare(out)), out, inputs=paths)
     faults = [row for row in rows if row.fault]
     for row in faults:
         say.warn(row.fault)

@@ -204,8 +204,8 @@ def command(
     given = {"rectangle": rectangle, "l": l_shape, "u": u_shape, "t": t_shape, "walk": walk}
     shapes = {key: text for key, text in given.items() if text is not None}
     ways = len(shapes) + sum(each is not None for each in (survey, points, measured, example))
-    if file.exists():
-        raise layout.PlanError(str(file), "it is there already", "name another file: nothing is written over")
+    if file.exists() and not say.force:
+        raise layout.PlanError(str(file), "it is there already", "name another file, or let --force replace it")
     if (old_plan is None) != (measured is None):
         raise layout.PlanError("--plan", "it goes with --measured", "give both: the plan, and the readings taken in its room")
     if ways > 1:
@@ -218,7 +218,8 @@ def command(
     else:
         text = _drafted(shapes, survey, points, name, tile, say)
     plan = layout.parse_plan(text, file.name)
-    with layout.whole_or_nothing(file.parent) as batch:
+    read = [each for each in (survey, points, old_plan, measured) if each is not None]
+    with say.batch(file.parent, inputs=read) as batch:
         batch.path(file.name).write_text(text, encoding="utf-8")
         _first_picture(plan, batch.path(f"{file.stem}.png"))
     say.tell(f"wrote {file} and {file.with_suffix('.png').name}; next: gaugerod run {file}")

@@ -54,14 +54,14 @@ def _drawing(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str
         return layout.read_dxf(path, units=units, layers=dict.fromkeys(picked, "walls"), gap=gap, content=content)
 
 
-def written(found: layout.Found, folder: Path, *, only: Sequence[str], picture: bool) -> tuple[list[dict[str, Any]], list[str]]:
+def written(found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[str], say: Talk) -> tuple[list[dict[str, Any]], list[str]]:
     """A plan for each room and the picture, into a folder; what was written, and rooms whose plan does not stand as it is."""
     rooms = [room for room in found.rooms if not only or room.name in only]
     if not rooms:
         names = ", ".join(room.name for room in found.rooms[:20])
         raise layout.PlanError("--room", f"there is no room {', '.join(only)}", f"rooms are {names}")
     rows, faults, used = [], [], set[str]()
-    with layout.whole_or_nothing(folder) as batch:
+    with say.batch(folder, plan=drawing, whole_set=not only) as batch:
         for room in rooms:
             stem = layout.file_stem(room.name)
             while stem in used:
@@ -87,8 +87,7 @@ def written(found: layout.Found, folder: Path, *, only: Sequence[str], picture: 
                     "says": list(room.says),
                 }
             )
-        if picture:
-            layout.save_png(layout.draw_found(found), batch.path("found.png"), dpi=110)
+        layout.save_png(layout.draw_found(found), batch.path("found.png"), dpi=110)
     return rows, faults
 
 
@@ -120,7 +119,7 @@ def command(
     layers = {role: names for role, names in given.items() if names}
     found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet)
     folder = out or Path(f"{drawing.stem}-plans")
-    rows, faults = written(found, folder, only=room or [], picture=True)
+    rows, faults = written(found, drawing, folder, only=room or [], say=say)
     if as_json:
         record = {
             "schema": "gaugerod/read/1",

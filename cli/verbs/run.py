@@ -38,7 +38,7 @@ def command(
     sheets = layout.draw_sheets(setout, takeoff, paper=paper, scale=scale)
     folder = out or Path(f"{plan.stem}-out")
     record = layout.to_json(layout.setout_record(setout))
-    with layout.whole_or_nothing(folder) as batch:
+    with say.batch(folder, plan=plan) as batch:
         kinds = ("dxf", "png", "pdf")
         with say.progress(layout.drawing_steps(sheets, kinds), f"drawing {len(sheets)} sheets") as told:
             layout.stage_sheets(batch, sheets, plan.stem, kinds, dpi=dpi, plain_dxf=plain_dxf, told=told)

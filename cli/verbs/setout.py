@@ -29,15 +29,15 @@ def command(
     if pieces and not as_json:
         raise layout.PlanError("--pieces", "it needs --json", "add --json")
     if against is not None:
-        say.answer(_compared(plan, against, as_json=as_json, plain=say.bare(out)), out)
+        say.answer(_compared(plan, against, as_json=as_json, plain=say.bare(out)), out, plan=plan)
         return DONE
     setout = layout.set_out(layout.read_plan(plan))
     if as_json:
-        say.answer(layout.to_json(layout.setout_record(setout, pieces=pieces)), out)
+        say.answer(layout.to_json(layout.setout_record(setout, pieces=pieces)), out, plan=plan)
     else:
         from cli.report import setout_text
 
-        say.answer(setout_text(setout, plain=say.bare(out)), out)
+        say.answer(setout_text(setout, plain=say.bare(out)), out, plan=plan)
     return say.status(setout)
 
 

@@ -31,7 +31,7 @@ def command(
             raise layout.PlanError("--format", f"{each!r} found", "give some of " + ", ".join(layout.FORMATS))
     setout = layout.set_out(layout.read_plan(plan))
     sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale)
-    with layout.whole_or_nothing(out) as batch:
+    with say.batch(out, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:
             layout.stage_sheets(batch, sheets, plan.stem, wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)
         names = batch.names

@@ -28,6 +28,7 @@ def command(
     """Quantities and orders in whole packs."""
     if as_xlsx and out is None:
         raise layout.PlanError("--xlsx", "no file to write is named", "add --out takeoff.xlsx")
+    read = [rates] if rates is not None else []
     setout = layout.set_out(layout.read_plan(plan))
     takeoff = layout.take_off(setout)
     orders = layout.place_orders(takeoff)
@@ -39,16 +40,16 @@ def command(
         if item is None:
             known = "items are " + ", ".join(each.key for each in takeoff.items)
             raise layout.PlanError("--explain", f"there is no item {explain!r}", known)
-        say.answer(explain_text(item, orders, plain=say.bare(out)), out)
+        say.answer(explain_text(item, orders, plain=say.bare(out)), out, plan=plan, inputs=read)
     elif as_xlsx and out is not None:
-        layout.write_xlsx(takeoff, orders, out, bill=bill)
+        layout.write_xlsx(takeoff, orders, out, bill=bill, plan=plan, inputs=read, force=say.force)
         say.tell(f"wrote {out}")
     elif as_json:
-        say.answer(layout.to_json(layout.takeoff_record(takeoff, orders, bill)), out)
+        say.answer(layout.to_json(layout.takeoff_record(takeoff, orders, bill)), out, plan=plan, inputs=read)
     elif as_csv:
-        say.answer(layout.takeoff_csv(takeoff, orders, bill), out)
+        say.answer(layout.takeoff_csv(takeoff, orders, bill), out, plan=plan, inputs=read)
     else:
         from cli.report import takeoff_text
 
-        say.answer(takeoff_text(takeoff, orders, plain=say.bare(out), bill=bill), out)
+        say.answer(takeoff_text(takeoff, orders, plain=say.bare(out), bill=bill), out, plan=plan, inputs=read)
     return say.status(setout)

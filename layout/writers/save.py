@@ -8,22 +8,29 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from layout.writers.files import Batch, whole_or_nothing
+from layout.writers.files import one_file, whole_or_nothing
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
+    from typing import Protocol
 
     from layout.quantities.bill import Bill
     from layout.quantities.orders import Order
     from layout.quantities.values import TakeOff
     from layout.sheets.scene import Sheet
 
+    class Staged(Protocol):
+        """Gives the place to write a file to."""
+
+        def path(self, name: str) -> Path: ...
+
+
 PNG_DPI = 300
 FORMATS = ("dxf", "png", "pdf", "svg")
 
 
 def stage_sheets(
-    batch: Batch,
+    batch: Staged,
     sheets: tuple[Sheet, ...],
     stem: str,
     formats: tuple[str, ...],
@@ -66,51 +73,70 @@ def steps(sheets: tuple[Sheet, ...], formats: tuple[str, ...]) -> int:
     return ("dxf" in formats) + len(sheets) * sum(each in formats for each in ("pdf", "png", "svg"))
 
 
-def write_dxf(sheets: tuple[Sheet, ...], path: str | Path) -> Path:
+def write_dxf(sheets: tuple[Sheet, ...], path: str | Path, *, force: bool = False) -> Path:
     """Write sheets as one DXF file.
 
     Raises
     ------
     OutputError
-        If it cannot be written.
+        If it cannot be written, or stands there and is not ours unchanged; with `force` it is replaced.
     """
-    return _one(sheets, Path(path), "dxf")
+    return _one(sheets, Path(path), "dxf", force)
 
 
-def write_pdf(sheets: tuple[Sheet, ...], path: str | Path) -> Path:
-    """Write sheets as pages of one PDF file."""
-    return _one(sheets, Path(path), "pdf")
+def write_pdf(sheets: tuple[Sheet, ...], path: str | Path, *, force: bool = False) -> Path:
+    """Write sheets as pages of one PDF file; as `write_dxf` otherwise."""
+    return _one(sheets, Path(path), "pdf", force)
 
 
-def write_xlsx(takeoff: TakeOff, orders: tuple[Order, ...], path: str | Path, *, bill: Bill | None = None) -> Path:
-    """Write a take-off as a workbook with live formulas, priced if a bill is given."""
+def write_xlsx(
+    takeoff: TakeOff,
+    orders: tuple[Order, ...],
+    path: str | Path,
+    *,
+    bill: Bill | None = None,
+    plan: str | Path | None = None,
+    inputs: Sequence[str | Path] = (),
+    force: bool = False,
+) -> Path:
+    """Write a take-off as a workbook with live formulas, priced if a bill is given; as `write_dxf` otherwise."""
     from layout.writers.workbook import save_workbook  # noqa: PLC0415  # the library of workbooks is heavy
 
-    path = Path(path)
-    with whole_or_nothing(path.parent) as batch:
-        save_workbook(takeoff, orders, batch.path(path.name), bill=bill)
+    with one_file(path, plan=plan, inputs=inputs, force=force) as place:
+        save_workbook(takeoff, orders, place, bill=bill)
+    return Path(path)
+
+
+def _one(sheets: tuple[Sheet, ...], path: Path, kind: str, force: bool) -> Path:
+    with one_file(path, force=force) as place:
+        stage_sheets(_Named(place), sheets, place.stem, (kind,))
     return path
 
 
-def _one(sheets: tuple[Sheet, ...], path: Path, kind: str) -> Path:
-    with whole_or_nothing(path.parent) as batch:
-        stage_sheets(batch, sheets, path.stem, (kind,))
-        batch.rename(f"{path.stem}.{kind}", path.name)
-    return path
+class _Named:
+    """A batch of one file whose place is known."""
+
+    def __init__(self, place: Path) -> None:
+        self.place = place
+
+    def path(self, name: str) -> Path:
+        """The place, whatever the sheets would call it."""
+        del name
+        return self.place
 
 
-def write_png(sheets: tuple[Sheet, ...], folder: str | Path, *, stem: str = "sheet", dpi: int = PNG_DPI) -> list[Path]:
-    """Write each sheet as a PNG into a folder."""
-    return _many(sheets, Path(folder), stem, "png", dpi)
+def write_png(sheets: tuple[Sheet, ...], folder: str | Path, *, stem: str = "sheet", dpi: int = PNG_DPI, force: bool = False) -> list[Path]:
+    """Write each sheet as a PNG into a folder; as `write_dxf` otherwise."""
+    return _many(sheets, Path(folder), stem, "png", dpi, force)
 
 
-def write_svg(sheets: tuple[Sheet, ...], folder: str | Path, *, stem: str = "sheet") -> list[Path]:
-    """Write each sheet as an SVG into a folder."""
-    return _many(sheets, Path(folder), stem, "svg", PNG_DPI)
+def write_svg(sheets: tuple[Sheet, ...], folder: str | Path, *, stem: str = "sheet", force: bool = False) -> list[Path]:
+    """Write each sheet as an SVG into a folder; as `write_dxf` otherwise."""
+    return _many(sheets, Path(folder), stem, "svg", PNG_DPI, force)
 
 
-def _many(sheets: tuple[Sheet, ...], folder: Path, stem: str, kind: str, dpi: int) -> list[Path]:
-    with whole_or_nothing(folder) as batch:
+def _many(sheets: tuple[Sheet, ...], folder: Path, stem: str, kind: str, dpi: int, force: bool) -> list[Path]:
+    with whole_or_nothing(folder, force=force) as batch:
         stage_sheets(batch, sheets, stem, (kind,), dpi=dpi)
     return [folder / f"{stem}-{sheet.name}.{kind}" for sheet in sheets]
 

@@ -15,6 +15,7 @@ from typer.testing import CliRunner
 
 import layout
 from cli.main import VERBS, app
+from layout.writers.manifest import NAME as MANIFEST
 
 PLANS = Path(__file__).parent.parent.parent / "plans"
 VERSION = tomllib.loads((PLANS.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]["version"]
@@ -93,7 +94,7 @@ def test_out_writes_a_file_whole(plan, tmp_path):
     out = tmp_path / "made" / "setout.json"
     assert run(app, ["setout", str(plan), "--json", "-o", str(out)]).stdout == ""
     assert json.loads(out.read_text())["schema"] == "gaugerod/setout/1"
-    assert [p.name for p in out.parent.iterdir()] == ["setout.json"]
+    assert {p.name for p in out.parent.iterdir()} == {"setout.json", MANIFEST}
 
 
 def test_an_output_folder_that_cannot_be_written(plan, tmp_path):
@@ -151,7 +152,7 @@ def test_run_makes_everything(tmp_path):
         "canteen-programme.json",
     } <= names
     assert "34.6 m tape in internal corners" in " ".join(result.stdout.split())
-    assert not [name for name in names if name.startswith(".")]
+    assert [name for name in names if name.startswith(".")] == [MANIFEST]
 
 
 @pytest.mark.parametrize(("arguments", "banned"), [
@@ -219,7 +220,7 @@ def test_a_verb_is_a_file_and_every_file_a_verb():
 def test_every_verb_takes_the_common_options(verb):
     said = run(app, [verb, "-h"])
     assert said.exit_code == 0
-    assert all(option in said.stdout for option in ("--quiet", "--no-colour", "--help"))
+    assert all(option in said.stdout for option in ("--quiet", "--no-colour", "--force", "--help"))
     assert "--say" not in said.stdout
 
 
@@ -244,3 +245,77 @@ def test_the_command_line_stands_on_the_public_names():
             if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "layout":
                 assert node.attr in {*layout.__all__, "__version__", "__file__"}, (path.name, node.attr)
     assert by_module == {("layout.survey", "drafts")}
+
+
+def test_an_answer_never_lands_on_what_it_was_made_from(plan, tmp_path):
+    products, rates = tmp_path / "p.toml", tmp_path / "r.toml"
+    products.write_text("tape_roll_m = 20\n")
+    rates.write_text("[rates]\n")
+    plan.write_text('products_file = "p.toml"\n' + ROOM)
+    for verb in (["setout"], ["setout", "--json"], ["takeoff", "--csv"], ["check"], ["programme", "--start", "2026-11-30T07:00"]):
+        for target in (plan, products):
+            for force in ([], ["--force"]):
+                before = target.read_bytes()
+                said = run(app, [verb[0], str(plan), *verb[1:], "-o", str(target), *force])
+                assert said.exit_code == 2, (verb, target)
+                assert "is what this command reads" in said.stderr
+                assert target.read_bytes() == before
+
+
+def test_nothing_of_others_is_written_over(plan, tmp_path):
+    kitchen = tmp_path / "kitchen.toml"
+    kitchen.write_bytes(plan.read_bytes())
+    others = {"kitchen.dxf": b"the architect's", "kitchen.pdf": b"signed", "office.png": b"a photograph"}
+    for name, data in others.items():
+        (tmp_path / name).write_bytes(data)
+    sheets = ["sheets", str(kitchen), "-o", str(tmp_path), "--dpi", "30"]
+    said = run(app, sheets)
+    assert said.exit_code == 2
+    assert "kitchen.dxf, kitchen.pdf is there already" in said.stderr
+    said = run(app, ["new", str(tmp_path / "office.toml"), "--rectangle", "3000x2000"])
+    assert said.exit_code == 2
+    assert "office.png is there already" in said.stderr
+    assert not (tmp_path / "office.toml").exists()
+    assert {name: (tmp_path / name).read_bytes() for name in others} == others
+    assert run(app, [*sheets, "--force", "--format", "dxf"]).exit_code == 0
+    assert (tmp_path / "kitchen.dxf").read_bytes()[:5] != b"the a"
+
+
+def test_plans_that_were_read_and_edited_are_not_discarded(tmp_path):
+    outline = {"type": "Polygon", "coordinates": [[[0, 0], [3000, 0], [3000, 2000], [0, 2000], [0, 0]]]}
+    drawing, out = tmp_path / "d.geojson", tmp_path / "plans"
+
+    def read(*names):
+        shapes = [{"type": "Feature", "properties": {"name": name}, "geometry": outline} for name in names]
+        drawing.write_text(json.dumps({"type": "FeatureCollection", "features": shapes}))
+        return run(app, ["read", str(drawing), "-o", str(out), "--units", "mm"])
+
+    assert read("Bar", "Store").exit_code == 0
+    assert read("Bar", "Store").exit_code == 0
+    edited = (out / "bar.toml").read_text() + "# a door was added here\n"
+    (out / "bar.toml").write_text(edited)
+    said = read("Bar", "Store")
+    assert said.exit_code == 2
+    assert "bar.toml was changed since gaugerod wrote it" in said.stderr
+    assert (out / "bar.toml").read_text() == edited
+    said = read("Store")
+    assert "look: of an earlier run, but changed since, so left: bar.toml" in said.stderr
+    assert (out / "bar.toml").read_text() == edited
+
+
+def test_sheets_of_a_room_that_is_no_more_go(plan, tmp_path):
+    two = plan.read_text() + ROOM.replace('"A"', '"B"')
+    plan.write_text(two)
+    line = ["sheets", str(plan), "-o", str(tmp_path / "out"), "--format", "svg"]
+    assert run(app, line).exit_code == 0
+    before = {path.name for path in (tmp_path / "out").iterdir()}
+    plan.write_text(ROOM)
+    said = run(app, line)
+    after = {path.name for path in (tmp_path / "out").iterdir()}
+    assert len(after) < len(before)
+    assert before - after
+    assert after - {MANIFEST} == {name for name in after if f"out/{name}" in said.stderr.replace(os.sep, "/")}, (
+        "only what was written now is left"
+    )
+    for name in before - after:
+        assert name in said.stderr.split("removed, since a.toml gives them no more: ")[1].splitlines()[0]

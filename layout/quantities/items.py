@@ -52,7 +52,7 @@ _TILE = (
     Row(
         key="tiles.{of}", name="tile “{tile}” {w:g} × {h:g}", unit="pcs", stage="fixing", section="tiling", measure=tiles, block="tile",
         formula="whole tiles + places with a cut tile; no offcut is used twice",
-        pack=Pack(word="box", size="tile_box_m2"),
+        pack=Pack(word="box", size="tile_box_m2", loss="tile_spare"),
     ),
     Row(
         key="tiled.{tile}", name="tiled area, tile “{tile}”", unit="m2", stage="fixing", section="tiling", measure=tiled, block="tile",
@@ -72,20 +72,20 @@ _TILE = (
 _MEMBRANE = (
     Row(
         key="membrane_area", name="membrane", unit="m2", stage="membrane", section="waterproofing", measure=membrane_area, work="tanked",
-        formula="tanked substrate; small breaks not deducted",
+        formula="tanked substrate and returns onto lower walls, less channels; small breaks not deducted",
     ),
     Row(
         key="primer", name="primer", unit="kg", stage="preparation", section="waterproofing",
         measure=coats("primer_kg_m2", "primer_coats"),
         formula="area × {p.primer_kg_m2.value:g} {p.primer_kg_m2.unit} × {p.primer_coats.value:g} coat",
         source="{p.primer_kg_m2.source}",
-        pack=Pack(word="pack", size="primer_pack_kg", over="tanked", pot="primer_pot_min", pace="primer_m2_h"),
+        pack=Pack(word="pack", size="primer_pack_kg", loss="primer_loss", over="tanked", pot="primer_pot_min", pace="primer_m2_h"),
     ),
     Row(
         key="quartz", name="quartz, broadcast on the floor's primer", unit="kg", stage="preparation", section="waterproofing",
         measure=broadcast,
         formula="area × {p.quartz_kg_m2.value:g} {p.quartz_kg_m2.unit}", source="{p.quartz_kg_m2.source}",
-        pack=Pack(word="pack", size="quartz_pack_kg"),
+        pack=Pack(word="pack", size="quartz_pack_kg", loss="quartz_loss"),
     ),
     Row(
         key="quartz_last", name="quartz, broadcast on the floor's last coat", unit="kg", stage="preparation", section="waterproofing",
@@ -98,7 +98,7 @@ _MEMBRANE = (
         formula="area × {p.membrane_kg_m2.value:g} kg/m2 × {p.membrane_coats.value:g} coats; {wet:.2f} mm wet, {dry:.2f} mm dry in all",
         source="{p.membrane_kg_m2.source}",
         pack=Pack(
-            word="pack", size="membrane_pack_kg", beside=("detail_coat",), note="with the detail coat",
+            word="pack", size="membrane_pack_kg", loss="membrane_loss", beside=("detail_coat",), note="with the detail coat",
             over="tanked", coats="membrane_coats", pot="membrane_pot_min", pace="membrane_m2_h",
         ),
     ),
@@ -147,9 +147,9 @@ _MEMBRANE = (
 _FIXING = (
     Row(
         key="adhesive", name="resin adhesive", unit="kg", stage="fixing", section="tiling", measure=adhesive, work="bedded",
-        formula="area × (half the notch as mean bed + {p.adhesive_back.value:g} mm back) × {p.adhesive_density.value:g} kg/l; notch by tile: {notches} mm",
+        formula="area × bed × {p.adhesive_density.value:g} kg/l; bed of the plan, no less than half the notch + {p.adhesive_back.value:g} mm back: {beds}",
         source="notch² / pitch; {p.adhesive_notch.source}",
-        pack=Pack(word="pack", size="adhesive_pack_kg", over="tiled", pot="adhesive_pot_min", pace="adhesive_m2_h"),
+        pack=Pack(word="pack", size="adhesive_pack_kg", loss="adhesive_loss", over="tiled", pot="adhesive_pot_min", pace="adhesive_m2_h"),
     ),
     Row(
         key="grout", name="resin grout", unit="kg", stage="grouting", section="tiling", measure=grout,

@@ -64,9 +64,18 @@ def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
             return _trim_order(item, products)
         case "pack" | "cartridge":
             beside = (takeoff.item(key) for key in pack.beside)
-            need = item.quantity + sum(other.quantity for other in beside if other)
+            loss = getattr(products, pack.loss).value if pack.loss else 0.0
+            need = (item.quantity + sum(other.quantity for other in beside if other)) * (1 + loss)
             size = getattr(products, pack.size).value
-            return Order(item=item, need=need, unit=item.unit, packs=packs_of(need, size), size=size, pack=pack.word, allowance=pack.note)
+            return Order(
+                item=item,
+                need=need,
+                unit=item.unit,
+                packs=packs_of(need, size),
+                size=size,
+                pack=pack.word,
+                allowance=", ".join(filter(None, (pack.note, f"{loss:.0%} loss" if loss else ""))),
+            )
         case _:
             assert_never(pack.word)
 
@@ -75,7 +84,8 @@ def _box_order(item: Item, products: Products, pack: Pack) -> Order:
     """Tiles in whole boxes, with spares; a box holds as many as fit its area."""
     w, h = item.size or (math.inf, math.inf)
     per_box = max(1, math.floor(getattr(products, pack.size).value * 1e6 / (w * h) + EPS))
-    need = item.quantity * (1 + products.tile_spare.value)
+    spare = getattr(products, pack.loss).value
+    need = item.quantity * (1 + spare)
     return Order(
         item=item,
         need=need,
@@ -83,7 +93,7 @@ def _box_order(item: Item, products: Products, pack: Pack) -> Order:
         packs=packs_of(need, per_box),
         size=per_box,
         pack=pack.word,
-        allowance=f"{products.tile_spare.value:.0%} spare",
+        allowance=f"{spare:.0%} spare",
     )
 
 

@@ -133,19 +133,25 @@ def _bottom_course(done: SurfaceSetOut) -> float:
 
 
 def adhesive(setout: SetOut) -> list[Quantity]:
-    """Adhesive of each surface, kg; a wall's bottom course apart."""
+    """Adhesive of each surface, kg; a wall's bottom course apart.
+
+    A solid bed takes its thickness: the plan's, with which the finished levels reckon, and no less than what the trowel's
+    notch and the tile's back bring.
+    """
     products = setout.plan.products
     density, back = products.adhesive_density.value, products.adhesive_back.value
-    notches: dict[str, float] = {}
+    beds: dict[str, str] = {}
     parts: list[Part] = []
     for place, done in each_surface(setout):
-        notch = notches.setdefault(done.tile.name, notch_of(products, max(done.tile.size)))
-        each = (bed_mm(notch) + back) * density
+        notch = notch_of(products, max(done.tile.size))
+        bed = max(done.tile.bed, bed_mm(notch) + back)
+        beds[done.tile.name] = f"{done.tile.name} {bed:g} (notch {notch:g})"
+        each = bed * density
         low = _bottom_course(done)
         if low > 0.0:
             parts.append(Part(replace(place, course="bottom", words=f"{place.words}, bottom course"), low * each))
         parts.append(Part(place, (done.tiled_m2 - low) * each))
-    return [Quantity(parts=tuple(parts), names={"notches": ", ".join(f"{name} {notch:g}" for name, notch in sorted(notches.items()))})]
+    return [Quantity(parts=tuple(parts), names={"beds": ", ".join(beds[name] for name in sorted(beds)) + " mm"})]
 
 
 def grout(setout: SetOut) -> list[Quantity]:

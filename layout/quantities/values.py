@@ -22,7 +22,7 @@ Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sea
 Section: TypeAlias = Literal["waterproofing", "tiling", "sealants"]
 Work: TypeAlias = Literal["", "tanked", "tape", "tiled", "bedded", "sealed"]
 PlaceKind: TypeAlias = Literal[
-    "surface", "room", "tape", "joint", "rod", "section", "collar", "flange", "termination", "cove", "arris", "edge", "skirting"
+    "surface", "room", "tape", "joint", "rod", "section", "collar", "flange", "termination", "return", "cove", "arris", "edge", "skirting"
 ]
 
 
@@ -102,13 +102,15 @@ class Quantity:
 class Pack:
     """How an item is bought: in `word`s whose size is the figure `size` of the products.
 
-    `beside` are items that come out of the same packs. What is mixed says what a pack is spread over (`over`: work
+    `beside` are items that come out of the same packs; `loss` is the figure of what is left in tins and on tools, or kept as
+    spares. What is mixed says what a pack is spread over (`over`: work
     measured in m², `coats` times), and its figures of pot life and of hands.
     """
 
     word: Literal["box", "pack", "cartridge", "roll", "length"]
     size: str
     beside: tuple[str, ...] = ()
+    loss: str = ""
     note: str = ""
     over: Work = ""
     coats: str = ""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import shapely
+
 from layout.quantities.values import Part, Place, Quantity, words_of
 from layout.tanking.membrane import film_of
 
@@ -25,16 +27,24 @@ def _slope(room: RoomSetOut, surface: Surface) -> float:
 
 
 def tanked(setout: SetOut) -> list[Part]:
-    """Tanked area of each surface, m²."""
-    return [
-        Part(
-            Place(index, "surface", surface.id, words=words_of(setout, room, surface.name)),
-            surface.tanked.area * _slope(room, surface) / 1e6,
-        )
-        for index, room in enumerate(setout.rooms)
-        for surface in room.membrane.lining.surfaces
-        if surface.tanked.area > 1.0
-    ]
+    """Tanked area of each surface without its channels, m², and the returns onto walls that are tanked lower.
+
+    A channel takes its whole frame out of the membrane; gullies, pipes and fixings are small, and collars and flanges cover
+    what they leave out.
+    """
+    result = []
+    for index, room in enumerate(setout.rooms):
+        for surface in room.membrane.lining.surfaces:
+            channels = [each.shape for each in surface.breaks if each.kind == "channel"]
+            bare = shapely.difference(surface.tanked, shapely.union_all(channels)) if channels else surface.tanked
+            if bare.area > 1.0:
+                place = Place(index, "surface", surface.id, words=words_of(setout, room, surface.name))
+                result.append(Part(place, bare.area * _slope(room, surface) / 1e6))
+        for k, run in enumerate(room.tape.runs, 1):
+            if run.low_return is not None:
+                place = Place(index, "return", number=k, words=words_of(setout, room, f"return beside {run.name}"))
+                result.append(Part(place, run.low_return.value * run.return_length / 1e6))
+    return result
 
 
 def membrane_area(setout: SetOut) -> list[Quantity]:

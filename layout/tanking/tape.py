@@ -31,7 +31,11 @@ Junction: TypeAlias = Literal["internal", "external", "bridge"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TapeRun:
-    """One run of tape: kind by what meets, line (n, 3) in the room, mm; `low_return` mm on the lower wall."""
+    """One run of tape: kind by what meets, line (n, 3) in the room, mm.
+
+    `low_return` is how far the membrane comes round onto the lower wall, mm, over `return_length` of the run, above that
+    wall's own tanking.
+    """
 
     name: str
     kind: str
@@ -39,6 +43,7 @@ class TapeRun:
     line: Floats
     length: float
     low_return: Rule | None = None
+    return_length: float = 0.0
 
     @property
     def upright(self) -> bool:
@@ -169,7 +174,8 @@ class _Taper:
             line = np.array([[*upright.at, bottom], [*upright.at, top]])
             label = " / ".join(sorted((self._label(upright.first), self._label(upright.second))))
             back = TANKING_RETURN if low < top - TOUCH else None
-            self.runs.append(TapeRun(f"{kind.replace('-', '–')}, {label}", kind, upright.bend, line, top - bottom, back))
+            above = top - max(low, bottom) if back else 0.0
+            self.runs.append(TapeRun(f"{kind.replace('-', '–')}, {label}", kind, upright.bend, line, top - bottom, back, above))
             if back is not None:
                 low_wall = one.label if one.tanking < two.tanking else two.label
                 text = f"{label}: tape runs up to {top:.0f}, with a return of at least {back.value:.0f} on {low_wall}, tanked to {low:.0f} only"

@@ -202,6 +202,7 @@ def _count_feet(
 ) -> None:
     external = lining.plan.rules.tape_external
     rim = shapely.boundary(shape).buffer(0.01)
+    moved: list[tuple[Floats | None, NDArray[np.bool_]]] = []
     for ring in _rings(ground):
         own = _owned(ring, tree, of)
         ends = np.roll(ring, -1, axis=0)
@@ -219,14 +220,24 @@ def _count_feet(
             result.level_tape[kind] = result.level_tape.get(kind, 0.0) + along
             if external and owner.noun == "plinth":
                 result.level_tape["plinth-edge"] = result.level_tape.get("plinth-edge", 0.0) + along
-        _count_joints(result, lining, ring, own, risen, level)
-
-
-def _count_joints(result: Counted, lining: Lining, ring: Floats, own: list[_Owner], risen: NDArray[np.bool_], level: float) -> None:
-    """Length of the ring moved in to the middle of each joint, edge by edge, in closed form."""
-    rules = lining.plan.rules
-    if rules.foot == "floor-through":
+        moved.append(_joint_line(lining, ring, own, risen))
+    if lining.plan.rules.foot == "floor-through":
         return
+    lines = shapely.MultiLineString([np.vstack([line, line[:1]]) for line, _ in moved if line is not None])
+    if any(line is None for line, _ in moved) or not lines.is_simple:
+        where = f"sealant at the foot at level {level:.0f}"
+        result.unjudged.append(f"{where}: a point too sharp, an edge too short or a gap too narrow for its joints")
+        return
+    total = sum(float(np.hypot(*(np.roll(line, -1, axis=0) - line).T)[has].sum()) for line, has in moved if line is not None)
+    if level == 0.0:
+        result.foot_joints += total
+    else:
+        result.plinth_joints += total
+
+
+def _joint_line(lining: Lining, ring: Floats, own: list[_Owner], risen: NDArray[np.bool_]) -> tuple[Floats | None, NDArray[np.bool_]]:
+    """The ring moved in to the middle of each joint, edge by edge, in closed form, and which edges have a joint."""
+    rules = lining.plan.rules
     joint = np.full(len(ring), rules.perimeter_joint)
     off = np.empty(len(ring))
     deep = {n for n, opening in enumerate(lining.outline.openings) if opening.opening.depth > 0.0}
@@ -239,16 +250,8 @@ def _count_joints(result: Counted, lining: Lining, ring: Floats, own: list[_Owne
             off[k] = (rules.membrane if owner.tanking > 0.0 else 0.0) + rules.cove[1]
         else:
             off[k] = owner.build_up
-    moved = None if (_turns(ring) > 300.0).any() else _moved_in(ring, off + joint / 2)  # sharper points are cut square
-    if moved is None:
-        result.unjudged.append(f"sealant at the foot of a ring at level {level:.0f}: a point too sharp or an edge too short for its joints")
-        return
-    along = np.hypot(*(np.roll(moved, -1, axis=0) - moved).T)
-    total = float(along[joint > 0.0].sum())
-    if level == 0.0:
-        result.foot_joints += total
-    else:
-        result.plinth_joints += total
+    sharp = bool((_turns(ring) > 300.0).any())  # sharper points are cut square
+    return (None if sharp else _moved_in(ring, off + joint / 2)), joint > 0.0
 
 
 def _moved_in(ring: Floats, by: Floats) -> Floats | None:

@@ -230,10 +230,20 @@ def _areas(ledger: _Ledger, room: RoomSetOut, done: SurfaceSetOut, bays: list[_L
         out = tiles[~shapely.covers(grown, tiles)]
         over = float(shapely.area(shapely.difference(out, grown)).max(initial=0.0)) if len(out) else 0.0
         ledger.at_most(f"tile outside bay {k + 1}", over, 0.0, 0.05, unit="mm²", at=_place(out))
-    apart = [one.distance(two) for k, one in enumerate(shapes) for two in shapes[k + 1 :]]
-    if apart and own:
+    pairs = [(one, two) for k, one in enumerate(shapes) for two in shapes[k + 1 :]]
+    if pairs and own:
+        first, second = (np.array(side, dtype=object) for side in zip(*pairs, strict=True))
+        apart = shapely.distance(first, second)[_facing(divided, first, second)]
         least = min(joint.width for joint in own)
-        ledger.at_most("bays nearer than their joint", least - min(apart), 0.0, 0.05)
+        ledger.at_most("bays nearer than their joint", float((least - apart).max(initial=0.0)), 0.0, 0.05)
+
+
+def _facing(region: BaseGeometry, first: Polygons, second: Polygons) -> NDArray[np.bool_]:
+    """Whether the shortest way between each two shapes runs through the region, not behind a corner of wall or plinth."""
+    ways = shapely.shortest_line(first, second)
+    middle = shapely.line_interpolate_point(ways, 0.5, normalized=True)
+    shapely.prepare(region)
+    return np.asarray(shapely.intersects(region, middle), dtype=bool)
 
 
 def _middle(line: Floats) -> Point:
@@ -271,6 +281,7 @@ def _spacing(ledger: _Ledger, done: SurfaceSetOut, whole: Polygons, pieces: Poly
     )
     apart = shapely.distance(tiles[near], tiles[far])
     wrong = ~same if len(same) else np.empty(0, dtype=bool)
+    wrong[wrong] = _facing(done.surface.region, tiles[near[wrong]], tiles[far[wrong]])
     worst = float((done.tile.joint - apart[wrong]).max(initial=0.0))
     ledger.at_most("tiles nearer than their joint", worst, 0.0, SPACING, at=_place(tiles[near[wrong]]) if wrong.any() else None)
     over = shapely.area(shapely.intersection(tiles[near], tiles[far])) if len(near) else np.empty(0)
@@ -331,7 +342,7 @@ def _saw_sizes(ledger: _Ledger, setout: SetOut, done: SurfaceSetOut, bays: list[
     boxes = shapely.bounds(np.array([bays[b].local[p] for b, p, _ in rows], dtype=object))
     real = np.sort(np.column_stack([boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]]), axis=1)
     printed = np.sort(np.array([size for _, _, size in rows]), axis=1)
-    step = (0.5 if done.tile.rectified else 1.0) + setout.plan.rules.tolerance
+    step = (0.5 if done.tile.rectified else 1.0) + 2.0 * setout.plan.rules.tolerance  # each corner of alike pieces may be off by it
     ledger.at_most("saw size over its piece", float((printed - real).max()), 0.0, 0.02)
     ledger.at_most("saw size under its piece", float((real - printed).max()), step, 0.02)
 

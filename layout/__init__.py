@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from layout.survey.found import Found, file_stem, openings_of
     from layout.writers.files import Batch, whole_or_nothing, write_whole
     from layout.writers.notebook import view
-    from layout.writers.planfile import plan_toml, with_values
+    from layout.writers.planfile import plan_keys, plan_toml, with_values
     from layout.writers.plot import save_png
     from layout.writers.quantity_records import programme_record, takeoff_record
     from layout.writers.records import compare_record as alternatives_record
@@ -104,6 +104,7 @@ _HOMES = {
     "openings_of": "survey.found",
     "parse_plan": "readers.planfile",
     "place_orders": "quantities.orders",
+    "plan_keys": "writers.planfile",
     "plan_schema": "readers.planfile",
     "plan_toml": "writers.planfile",
     "plan_works": "programme.stages",
@@ -189,6 +190,7 @@ __all__ = [
     "openings_of",
     "parse_plan",
     "place_orders",
+    "plan_keys",
     "plan_schema",
     "plan_toml",
     "plan_works",

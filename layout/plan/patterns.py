@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.plan.values import PatternName
+from layout.plan.tile import Laying
 from layout.shapes import cleaned_ring, preceding, signed_area
 from layout.units import TOUCH
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-PATTERN_NAMES: tuple[PatternName, ...] = get_args(PatternName)
+PATTERN_NAMES: tuple[Laying, ...] = get_args(Laying)
 Joints: TypeAlias = Literal["both", "courses", "none"]
 """Which joints of a pattern run straight through: both ways, between courses only, or none."""
 COVER_TOLERANCE = 1e-4
@@ -49,7 +49,7 @@ class Pattern:
     joints : which joints run straight through; all that a start and a division ask of a pattern follows from it.
     """
 
-    name: PatternName
+    name: Laying
     members: tuple[Floats, ...]
     vectors: Floats
     quarter: tuple[bool, ...]
@@ -124,13 +124,13 @@ def _box(x: float, y: float, w: float, h: float) -> Floats:
     return np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h]])
 
 
-def _grid(name: PatternName, tile: Tile, shift: float, turn: float = 0.0) -> Pattern:
+def _grid(name: Laying, tile: Tile, shift: float, turn: float = 0.0) -> Pattern:
     w, h = tile.size
     vectors = np.array([[w + tile.joint, 0.0], [shift * (w + tile.joint), h + tile.joint]])
     return Pattern(name, (_box(0, 0, w, h),), vectors, (False,), turn, joints="both" if shift % 1.0 == 0.0 else "courses")
 
 
-def _herringbone(name: PatternName, tile: Tile, rows: int) -> Pattern:
+def _herringbone(name: Laying, tile: Tile, rows: int) -> Pattern:
     """Rows of long tiles, `rows` side by side, meeting rows turned by a quarter.
 
     With pitches L' and W' the lattice is (rows W', rows W') and (L', -L'): determinant
@@ -182,23 +182,20 @@ def _two_size(tile: Tile) -> Pattern:
 
     With pitches P and p the lattice is (P, p) and (-p, P): determinant P² + p², one module of each.
     """
-    large, small = tile.size[0], small_of(tile)
+    large, small = tile.size[0], tile.small_side
     pitch, step = large + tile.joint, small + tile.joint
     members = (_box(0.0, 0.0, large, large), _box(pitch, 0.0, small, small))
     return Pattern("two-size", members, np.array([[pitch, step], [-step, pitch]]), (False, False))
 
 
-def small_of(tile: Tile) -> float:
-    """Side of the small square of two-size laying, mm: as given, else half the module less a joint."""
-    return (tile.size[0] - tile.joint) / 2.0 if tile.small is None else tile.small
-
-
 def _own(tile: Tile) -> Pattern:
+    cell = tile.cell
+    assert cell is not None  # the plan was checked
     members = []
-    for outline in tile.cell:
+    for outline in cell.tiles:
         ring = cleaned_ring(np.array(outline, dtype=float))
         members.append(ring if signed_area(ring) > 0.0 else ring[::-1])
-    return Pattern("own", tuple(members), np.array(tile.vectors, dtype=float), (False,) * len(members))
+    return Pattern("own", tuple(members), np.array(cell.vectors, dtype=float), (False,) * len(members))
 
 
 def pattern_of(tile: Tile) -> Pattern:

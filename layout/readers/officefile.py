@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-import difflib
-import math
 import tomllib
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from layout.errors import PlanError, PlanFaults, Rule
+from layout.errors import PlanError, PlanFaults
+from layout.fields import Faults, Number, shown
 from layout.quantities.bill import Rate, Rates
-from layout.readers.fields import Faults, shown
 from layout.readers.texts import read_text
-from layout.standards.products import PRODUCT_KEYS, Products
+from layout.standards.products import FIGURES, OWN, Products
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from layout.errors import Rule
+
+RATE = Number(0.0, length=False)
 
 
 def _table(path: Path) -> dict[str, Any]:
@@ -22,16 +28,8 @@ def _table(path: Path) -> dict[str, Any]:
         raise PlanError(path.name, f"not TOML: {error}", "mend the line named") from None
 
 
-def _number(value: object, place: str, faults: Faults, *, above: bool) -> float | None:
-    bad = isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value)
-    if bad or (isinstance(value, (int, float)) and (value < 0.0 or (above and value == 0.0))):
-        faults.add(place, f"{shown(value)} found", f"give a number {'above' if above else 'from'} 0")
-        return None
-    return float(value)  # type: ignore[arg-type]  # a number: checked above
-
-
-def read_products(path: str | Path) -> Products:
-    """Products from a file: each key a number, or a table of value and source.
+def read_figures(path: str | Path) -> Mapping[str, Rule]:
+    """Figures of products that a file gives: each key a number, or a table of value and source.
 
     Raises
     ------
@@ -40,31 +38,16 @@ def read_products(path: str | Path) -> Products:
     """
     path = Path(path)
     faults = Faults(path.name)
-    given: dict[str, Rule] = {}
-    defaults = Products()
-    for key, value in _table(path).items():
-        if key not in PRODUCT_KEYS:
-            near = difflib.get_close_matches(key, PRODUCT_KEYS, n=1)
-            faults.add(key, "it is no figure of a product", f"did you mean {near[0]}?" if near else "keys are " + ", ".join(PRODUCT_KEYS))
-            continue
-        default: Rule = getattr(defaults, key)
-        source = f"products file {path.name}"
-        number: object = value
-        if isinstance(value, dict):
-            unknown = [name for name in value if name not in ("value", "unit", "source")]
-            if unknown or "value" not in value:
-                faults.add(key, "it lacks a value" if "value" not in value else f"{unknown[0]!r} found", "give value, and source if known")
-                continue
-            if value.get("unit", default.unit) != default.unit:
-                faults.add(f"{key}.unit", f"{shown(value['unit'])} found", f'this figure is in "{default.unit}"')
-                continue
-            number, source = value["value"], str(value.get("source", source))
-        found = _number(number, key, faults, above=default.value > 0.0)
-        if found is not None:
-            given[key] = Rule(found, default.unit, source)
-    if faults.found:
+    given = FIGURES.read(_table(path), "", faults)
+    if given is None:
         raise PlanFaults(tuple(faults.found))
-    return Products(**given)
+    own = f"products file {path.name}"
+    return {name: replace(rule, source=own) if rule.source == OWN else rule for name, rule in given.items()}
+
+
+def read_products(path: str | Path) -> Products:
+    """Products from a file, the generic figures where it gives none. Errors are those of `read_figures`."""
+    return replace(Products(), **read_figures(path))
 
 
 def read_rates(path: str | Path) -> Rates:
@@ -93,7 +76,7 @@ def read_rates(path: str | Path) -> Rates:
         if not isinstance(value, dict) or set(value) != {"rate", "unit"} or not isinstance(value["unit"], str):
             faults.add(place, f"{shown(value)} found", 'give { rate = 9.5, unit = "kg" }')
             continue
-        found = _number(value["rate"], f"{place}.rate", faults, above=False)
+        found = RATE.read(value["rate"], f"{place}.rate", faults)
         if found is not None:
             rates[key] = Rate(key, found, value["unit"])
     if faults.found:

@@ -7,7 +7,7 @@ import io
 from pathlib import Path
 
 from layout.errors import PlanError, PlanFaults
-from layout.readers.fields import Faults
+from layout.fields import Faults
 from layout.readers.texts import read_text
 from layout.survey.adjust import Reading
 from layout.units import parse_length

@@ -40,45 +40,6 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-CODES = {
-    "audit": "a figure that is told and what is laid differ: a fault of the tool",
-    "cut-below-least": "a cut narrower than the tile's least cut",
-    "pull-missed": "what the plan asks of the start cannot be met, or is missed",
-    "cut-may-vanish": "within the walls' tolerance a cut may become a sliver",
-    "weak-piece": "a cut tile with a narrow neck or a hole near its edge",
-    "joint-under-scatter": "the joint is narrow for how much the tiles differ",
-    "joint-narrow": "the joint is narrow for resin grout",
-    "bond-offset": "a long tile is laid with more offset than published",
-    "strip-dropped": "strips too narrow to be tile were left out and counted",
-    "tile-larger-than-face": "no whole tile fits on a surface",
-    "surface-too-small": "nothing of a surface is left for tile",
-    "bay-over-rule": "a bay breaks the movement-joint rule set",
-    "joint-too-narrow": "a sealant joint is narrower than its movement asks",
-    "joint-near-flange": "a movement joint runs nearer to a drain's flange than the stated distance",
-    "joint-through-drain": "a movement joint runs through a drain",
-    "structural-joint-cut": "a structural joint does not run along the tile joints",
-    "start-joint-loop": "start and movement joints did not settle on each other",
-    "openings-merged": "overlapping openings were taken as one",
-    "fall-outside-range": "a fall is flatter or steeper than the published range",
-    "perimeter-not-level": "a drain cannot have a level perimeter, so the walls' line follows the planes",
-    "floor-without-fall": "a part of the floor belongs to no fall",
-    "pond": "water on the floor finds no falling way to a drain",
-    "step-in-floor": "falls meet at different levels",
-    "threshold-step": "a threshold is not level, or not at the level wanted",
-    "screed-thin": "the slab leaves no room for the screed",
-    "tile-over-hip": "a tile laid over a hip or valley stands out by more than the limit",
-    "courses-moved": "wall courses as wanted would taper to nothing along a falling floor",
-    "joints-not-carried": "upright joints of a wall cannot stand in line with the floor's",
-    "joint-in-low-line": "a movement joint lies in the low line of a fall",
-    "tanking-return": "tape runs higher than one of two walls is tanked",
-    "corner-made": "a corner of the tanking is made from tape",
-    "detail-grouped": "pipes, drains or corners so close that they are one detail",
-    "flange-near-upstand": "a drain's flange is nearer to an upstand than the stated distance",
-    "membrane-thin": "the coats dry to less than the least film",
-    "window-missed": "working hours do not let a stage start inside its window",
-    "tanking-low": "tanking ends below the least height",
-}
-
 
 def cut_findings(
     surface: Surface, tile: Tile, smallest: float, worst: float, at: str, place: tuple[float, float] | None, mend: str | None = None

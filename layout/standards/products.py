@@ -7,8 +7,16 @@ products file; nothing about a product is written in code elsewhere.
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any
 
 from layout.errors import Rule
+from layout.fields import Field, Number, Text, shown
+from layout.keys import told_unknown
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from layout.fields import Faults
 
 _PRACTICE = "common practice, no source"
 _INVENTED = "invented generic figure; replace by the supplier's data sheet"
@@ -77,7 +85,88 @@ class Products:
     tile_box_m2: Rule = Rule(1.0, "m2", _INVENTED)
 
 
-PRODUCT_KEYS = tuple(each.name for each in fields(Products))
+DEFAULTS: dict[str, Rule] = {each.name: each.default for each in fields(Products)}  # type: ignore[misc]  # each has one: see above
+PRODUCT_KEYS = tuple(DEFAULTS)
+OWN = "the plan"
+"""Source of a figure that a plan gives as a bare number."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure(Field[Rule]):
+    """One figure of a product: a number, or a table of value and source, in the unit of its default."""
+
+    default: Rule
+
+    @property
+    def number(self) -> Number:
+        """What its value may be: what is used by default may not be nothing, a loss or a spare part may."""
+        return Number(0.0, above=self.default.value > 0.0 and self.default.unit != "part", length=False)
+
+    @property
+    def says(self) -> str:  # type: ignore[override]
+        """What would be right, in words."""
+        return f'{self.number.says}, or {{ value = {self.default.value:g}, source = "..." }}'
+
+    def read(self, value: object, place: str, faults: Faults) -> Rule | None:
+        source: str | None = OWN
+        if isinstance(value, dict):
+            unknown = [name for name in value if name not in ("value", "unit", "source")]
+            if unknown or "value" not in value:
+                found = "it lacks a value" if "value" not in value else f"{shown(unknown[0])} found"
+                faults.add(place, found, "give value, and source if known")
+                return None
+            if value.get("unit", self.default.unit) != self.default.unit:
+                faults.add(f"{place}.unit", f"{shown(value['unit'])} found", f'this figure is in "{self.default.unit}"')
+                return None
+            source = Text().read(value.get("source", OWN), f"{place}.source", faults)
+            value = value["value"]
+        number = self.number.read(value, place, faults)
+        return None if number is None or source is None else Rule(number, self.default.unit, source)
+
+    def write(self, value: Rule) -> Any:  # noqa: ANN401
+        number = self.number.write(value.value)
+        return number if value.source == OWN else {"value": number, "unit": value.unit, "source": value.source}
+
+    def schema(self) -> dict[str, Any]:
+        number, words = self.number.schema(), {"type": "string"}
+        table = {"type": "object", "properties": {"value": number, "unit": {"const": self.default.unit}, "source": words}}
+        return {
+            "anyOf": [number, {**table, "required": ["value"], "additionalProperties": False}],
+            "description": f"{self.default.unit}; default: {self.default.source}",
+            "default": self.number.write(self.default.value),
+        }
+
+
+class FigureTable(Field["Mapping[str, Rule]"]):
+    """Figures of products by their names, those that are given."""
+
+    fields = {name: Figure(default) for name, default in DEFAULTS.items()}  # noqa: RUF012  # made once, never changed
+    says = "a table of figures"
+
+    def read(self, value: object, place: str, faults: Faults) -> Mapping[str, Rule] | None:
+        if not isinstance(value, dict):
+            self.wrong(value, place, faults)
+            return None
+        before, given = len(faults.found), {}
+        dot = f"{place}." if place else ""
+        for name, each in value.items():
+            if name not in self.fields:
+                told_unknown(name, PRODUCT_KEYS, f"{dot}{shown(name)[1:-1]}", faults)
+                continue
+            found = self.fields[name].read(each, f"{dot}{name}", faults)
+            if found is not None:
+                given[name] = found
+        return None if len(faults.found) > before else given
+
+    def write(self, value: Mapping[str, Rule]) -> dict[str, Any]:
+        return {name: self.fields[name].write(rule) for name, rule in value.items()}
+
+    def schema(self) -> dict[str, Any]:
+        properties = {name: each.schema() for name, each in self.fields.items()}
+        return {"type": "object", "properties": properties, "additionalProperties": False}
+
+
+FIGURES = FigureTable()
 
 
 def notch_of(products: Products, edge: float) -> float:

@@ -9,6 +9,8 @@ import math
 from dataclasses import dataclass
 
 from layout.errors import Rule
+from layout.fields import Among, Number, Pair
+from layout.keys import declared, key
 from layout.standards.rules import STOCK_WIDTHS
 from layout.units import EPS
 
@@ -25,7 +27,7 @@ ROD_STOCK = (8.0, 10.0, 13.0, 15.0, 20.0, 25.0, 30.0, 40.0)
 WIDTH_SOURCE = "movement / capability + tolerance, the form of ASTM C1472 (from memory; its scope confirmed)"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@declared
 class Sealant:
     """What a plan says of its sealant joints.
 
@@ -33,11 +35,17 @@ class Sealant:
     `shrinkage` of what the tile is fixed to, mm/m; `movement_class` percent; `tolerance` of the building, mm.
     """
 
-    temperatures: tuple[float, float] | None = None
-    expansion: float = TILE_EXPANSION.value
-    shrinkage: float = 0.0
-    movement_class: float = 25.0
-    tolerance: float = 0.0
+    temperatures: tuple[float, float] | None = key(
+        Pair(Number(-60, 150, length=False), "[lowest, highest]"),
+        "lowest and highest temperature of the tile's surface",
+        unit="degrees C",
+        default=None,
+        example=[5, 60],
+    )
+    expansion: float = key(Number(0, 100, above=True, length=False), "of the tile", unit="1e-6 per K", default=TILE_EXPANSION.value)
+    shrinkage: float = key(Number(0, 5, length=False), "of what the tile is fixed to", unit="mm per m", default=0.0)
+    movement_class: float = key(Among(CLASSES), "of the sealant, ISO 11600", unit="percent of its width", default=25.0)
+    tolerance: float = key(Number(0, 20), "of the building", unit="mm", default=0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 import shapely
 
+from layout.codes import CODES
 from layout.plan.values import Tile
-from layout.setout.checks import CODES, calibre_findings, weak_findings
+from layout.setout.checks import calibre_findings, weak_findings
 from layout.setout.conduct import set_out
 from tests.rooms import plan_of, set_out_room
 

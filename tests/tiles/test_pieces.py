@@ -34,7 +34,7 @@ def test_pieces_alike_under_a_turn_share_a_mark():
 
 
 def test_a_directional_face_is_never_turned():
-    tile = Tile(name="floor", size=(200, 200), directional=True)
+    tile = Tile(name="floor", size=(200, 200), face="directional")
     cuts, _ = mark_pieces(loose([box(0, 0, 140, 200), box(60, 0, 200, 200)], tile), 1.0)
     assert len(cuts) == 2
 

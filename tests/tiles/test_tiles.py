@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from layout.plan.patterns import pattern_of
-from layout.plan.values import Tile
+from layout.plan.values import Cell, Tile
 from layout.shapes import turned
 from layout.tiles.lay import lay
 from tests.rooms import random_rectilinear, random_skew
@@ -67,8 +67,10 @@ PATTERNS = [
         name="t",
         joint=6,
         pattern="own",
-        cell=(((0, 0), (200, 0), (200, 200), (0, 200)), ((206, 0), (306, 0), (306, 100), (206, 100))),
-        vectors=((206, 106), (-106, 206)),
+        cell=Cell(
+            tiles=(((0, 0), (200, 0), (200, 200), (0, 200)), ((206, 0), (306, 0), (306, 100), (206, 100))),
+            vectors=((206, 106), (-106, 206)),
+        ),
     ),
 ]
 

@@ -1,20 +1,23 @@
 """The command `gaugerod`: its verbs, each in a file of its own under `cli/verbs`.
 
 Status 0: done. 1: done, but a rule that the plan makes binding is broken. 2: bad input; one clear
-message with file, place and mend. Answers go to standard output, talk to standard error.
+message with file, place and mend. 70: a fault of the tool's own. Answers go to standard output, talk to standard error.
 """
 
 from __future__ import annotations
 
 import functools
 import inspect
+import sys
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 import layout
-from cli.options import ForceFlag, PlainFlag, QuietFlag
-from cli.talk import Talk, guard
+from cli.guard import OWN_FAULT, fault_text, guard, write_trace
+from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
+from cli.streams import hold_streams, speak
+from cli.talk import Talk
 from cli.verbs import batch, check, new, programme, read, run, schema, setout, sheets, takeoff
 
 if TYPE_CHECKING:
@@ -34,7 +37,7 @@ VERBS: dict[str, Callable[..., int]] = {
 }
 """The verbs in the order of the help."""
 
-COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag, "force": ForceFlag}
+COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag, "force": ForceFlag, "trace": TraceFlag}
 """Options that every verb takes; a verb gets them as one `Talk`."""
 
 app = typer.Typer(
@@ -70,8 +73,9 @@ def _register(name: str, work: Callable[..., int]) -> None:
     common = [inspect.Parameter(key, inspect.Parameter.KEYWORD_ONLY, default=False, annotation=kind) for key, kind in COMMON.items()]
 
     @functools.wraps(work)
-    def command(*, quiet: bool, no_colour: bool, force: bool, **given: object) -> None:
-        guard(lambda: work(**given, say=Talk(quiet=quiet, plain=no_colour, force=force)))
+    def command(*, quiet: bool, no_colour: bool, force: bool, trace: bool, **given: object) -> None:
+        talk = Talk(quiet=quiet, plain=no_colour, force=force)
+        guard(name, lambda: work(**given, say=talk), given.values(), trace=trace)
 
     command.__signature__ = inspect.Signature([*asked, *common])  # type: ignore[attr-defined]
     command.__annotations__ = {each.name: each.annotation for each in (*asked, *common)}
@@ -87,7 +91,15 @@ def run_app() -> None:
     import gc
 
     gc.set_threshold(100_000, 50, 50)  # a command lives for a moment: looking for cycles costs it a tenth
-    app()
+    hold_streams()
+    try:
+        app()
+    except Exception as error:  # noqa: BLE001  # outside the verbs: the command line's own library
+        trace = "--trace" in sys.argv
+        speak(fault_text("none", error, trace=trace))
+        if trace:
+            speak(f"trace: {write_trace(error)}")
+        sys.exit(OWN_FAULT)
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ OutFile = Annotated[Path | None, typer.Option("--out", "-o", metavar="FILE", hel
 QuietFlag = Annotated[bool, typer.Option("--quiet", "-q", help="no talk on standard error")]
 PlainFlag = Annotated[bool, typer.Option("--no-colour", "--no-color", help="no colour; NO_COLOR does the same")]
 ForceFlag = Annotated[bool, typer.Option("--force", help="replace files that were not written by gaugerod, or changed since")]
+TraceFlag = Annotated[bool, typer.Option("--trace", help="after a fault of the tool's own, write what the maintainers need to a file")]
 PaperOption = Annotated[
     str | None,
     typer.Option("--paper", metavar="SIZE", help="A4 to A0, A2-upright to A0-upright; chosen to fit if not given", show_default=False),

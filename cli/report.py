@@ -12,8 +12,11 @@ from rich.console import Console
 from rich.table import Table
 
 import layout
+from cli.streams import printable
 
 if TYPE_CHECKING:
+    from rich.text import Text
+
     from cli.rows import Row
     from layout import Alternative, Bill, Found, Item, Order, Programme, RoomSetOut, SetOut, TakeOff
 
@@ -22,9 +25,19 @@ WIDTH = 100
 
 def _console(plain: bool) -> tuple[Console, io.StringIO]:
     text = io.StringIO()
-    colour = not plain and "NO_COLOR" not in os.environ and sys.stdout.isatty()
-    width = os.get_terminal_size().columns if sys.stdout.isatty() else WIDTH
-    return Console(file=text, force_terminal=colour, no_color=not colour, width=max(60, min(width, 140)), highlight=False), text
+    tty = sys.stdout is not None and sys.stdout.isatty()
+    colour = not plain and "NO_COLOR" not in os.environ and tty
+    width = os.get_terminal_size().columns if tty else WIDTH
+    return _Plain(
+        file=text, force_terminal=colour, no_color=not colour, width=max(60, min(width, 140)), highlight=False, markup=False, emoji=False
+    ), text
+
+
+class _Plain(Console):
+    """A console that takes all text as data: no mark-up in it, no character that a terminal would obey."""
+
+    def render_str(self, text: str, **options: Any) -> Text:  # noqa: ANN401  # handed on as they come
+        return super().render_str(printable(text), **options)
 
 
 def _table(title: str, *columns: str, right: tuple[int, ...] = ()) -> Table:
@@ -38,7 +51,7 @@ def setout_text(setout: SetOut, *, plain: bool) -> str:
     """Start lines, tiles, joints and tape of each room."""
     console, text = _console(plain)
     for room in setout.rooms:
-        console.print(f"[bold]{room.name}[/bold] · floor {room.lining.floor.gross.area / 1e6:.2f} m²")
+        console.print(f"{room.name} · floor {room.lining.floor.gross.area / 1e6:.2f} m²", style="bold")
         _start(console, room)
         _tiles(console, room)
         _levels(console, room)
@@ -178,7 +191,7 @@ def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...]) -
 def explain_text(item: Item, orders: tuple[Order, ...], *, plain: bool) -> str:
     """Where one quantity comes from: its parts, formula, source and order."""
     console, text = _console(plain)
-    console.print(f"[bold]{item.name}[/bold] ({item.key}): {item.shown}")
+    console.print(f"{item.name} ({item.key}): {item.shown}", style="bold")
     table = _table("Made of", "where", item.unit, right=(1,))
     for part in item.parts:
         table.add_row(part.where, f"{part.quantity:.3f}")
@@ -210,7 +223,7 @@ def _bill(console: Console, bill: Bill) -> None:
     console.print(
         "By section: " + "; ".join(f"{layout.BILL_SECTIONS[key]} {amount:,.2f}" for key, amount in bill.by_section().items()) + "."
     )
-    console.print(f"[bold]Total {bill.total:,.2f} {bill.currency}[/bold]")
+    console.print(f"Total {bill.total:,.2f} {bill.currency}", style="bold")
     if bill.unpriced:
         console.print("No rate given, not in the total: " + ", ".join(item.key for item in bill.unpriced) + ".")
 
@@ -234,7 +247,7 @@ def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bi
 def summary_text(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool) -> str:
     """What `run` says at its end."""
     console, text = _console(plain)
-    console.print(f"[bold]{setout.plan.project.title}[/bold]")
+    console.print(setout.plan.project.title, style="bold")
     for room in setout.rooms:
         start = room.floor.start
         console.print(

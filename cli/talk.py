@@ -7,9 +7,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import typer
-
 import layout
+from cli.streams import put_data, put_table, speak
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -34,18 +33,30 @@ class Talk:
     def tell(self, text: str) -> None:
         """Talk, unless it is unwanted."""
         if not self.quiet:
-            typer.echo(text, err=True)
+            speak(text)
 
     def warn(self, text: str) -> None:
         """What must be said in any case."""
-        typer.echo(text, err=True)
+        speak(text)
 
     def answer(self, text: str, out: Path | None = None, *, plan: Path | None = None, inputs: Sequence[Path] = ()) -> None:
-        """Print an answer, or write it whole to a file, never over what it was made from."""
+        """Print tables, or write them whole to a file, never over what they were made from."""
+        text = text if text.endswith("\n") else f"{text}\n"
         if out is None:
-            sys.stdout.write(text if text.endswith("\n") else f"{text}\n")
+            put_table(text)
         else:
-            layout.write_whole(out, text.encode(), plan=plan, inputs=[*inputs, *read_beside(plan)], force=self.force)
+            self._write(text, out, plan, inputs)
+
+    def data(self, text: str, out: Path | None = None, *, plan: Path | None = None, inputs: Sequence[Path] = ()) -> None:
+        """Print what programs read, or write it; UTF-8 in any case."""
+        if out is None:
+            put_data(text if text.endswith("\n") else f"{text}\n")
+        else:
+            self._write(text, out, plan, inputs)
+
+    def _write(self, text: str, out: Path, plan: Path | None, inputs: Sequence[Path]) -> None:
+        data = text.encode("utf-8", "replace")
+        layout.write_whole(out, data, plan=plan, inputs=[*inputs, *read_beside(plan)], force=self.force)
 
     @contextmanager
     def batch(
@@ -71,7 +82,7 @@ class Talk:
 
     def watched(self, rows: Iterable[T], count: int, words: str) -> list[T]:
         """All of some rows, with a progress bar on standard error where a person looks on."""
-        if self.quiet or not sys.stderr.isatty():
+        if self.quiet or not _looked_on():
             return list(rows)
         from rich.console import Console
         from rich.progress import track
@@ -81,7 +92,7 @@ class Talk:
     @contextmanager
     def progress(self, count: int, words: str) -> Iterator[Callable[[], None]]:
         """A progress bar where a person looks on, else one line; gives what to call after each step."""
-        if self.quiet or not sys.stderr.isatty():
+        if self.quiet or not _looked_on():
             self.tell(f"{words} …")
             yield lambda: None
             return
@@ -93,6 +104,10 @@ class Talk:
             yield lambda: bar.advance(task)
 
 
+def _looked_on() -> bool:
+    return sys.stderr is not None and sys.stderr.isatty()
+
+
 def read_beside(plan: Path | None) -> list[Path]:
     """Files that a plan names and that are read with it."""
     import tomllib
@@ -102,17 +117,3 @@ def read_beside(plan: Path | None) -> list[Path]:
         return [plan.parent / values["products_file"]] if plan is not None and "products_file" in values else []
     except (OSError, ValueError, TypeError, RecursionError):  # told by the plan's own reader
         return []
-
-
-def guard(work: Callable[[], int]) -> None:
-    """Do the work; errors of the person's making end in one message and status 2."""
-    try:
-        status = work()
-    except layout.LayoutError as error:
-        typer.echo(str(error), err=True)
-        raise typer.Exit(BAD_INPUT) from None
-    except BrokenPipeError:
-        sys.stderr.close()
-        raise typer.Exit(DONE) from None
-    if status:
-        raise typer.Exit(status)

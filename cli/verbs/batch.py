@@ -74,7 +74,7 @@ def command(
         raise layout.PlanError(str(folder), "there is no plan in it", "plan files end in .toml")
     rows = say.watched(rows_of(paths), len(paths), "setting out")
     if as_json:
-        say.answer(layout.to_json(batch_record(rows)), out, inputs=paths)
+        say.data(layout.to_json(batch_record(rows)), out, inputs=paths)
     else:
         from cli.report import batch_text
 

@@ -12,7 +12,7 @@ def command(plan: PlanArg, *, say: Talk, as_json: JsonFlag = False, out: OutFile
     setout = layout.set_out(layout.read_plan(plan))
     if as_json:
         rooms = [{"name": room.name, "warnings": [layout.finding_record(f) for f in room.findings]} for room in setout.rooms]
-        say.answer(layout.to_json({"schema": "gaugerod/check/1", "rooms": rooms}), out, plan=plan)
+        say.data(layout.to_json({"schema": "gaugerod/check/1", "rooms": rooms}), out, plan=plan)
     else:
         from cli.report import findings_text
 

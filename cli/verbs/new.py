@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 import layout
+from cli.streams import speak
 from cli.talk import DONE, Talk
 
 if TYPE_CHECKING:
@@ -159,17 +160,17 @@ def asked() -> tuple[Draft, str, tuple[float, float]]:
             answers = answers[:-1]
             continue
         if step == 0 and answer.lower() not in SHAPES:
-            typer.echo(f"{answer!r} found; give one of " + ", ".join(SHAPES), err=True)
+            speak(f"{answer!r} found; give one of " + ", ".join(SHAPES))
             continue
         try:
             if step == 1:
                 draft = shaped(answers[0], answer, answers[0])
-                typer.echo(drafts.as_text(draft.outline), err=True)
+                speak(drafts.as_text(draft.outline))
             if step == 3:
                 w, h = drafts.sizes_of(answer, 2, "tile", "its width and length, as 200x200")
                 tile = (w, h)
         except layout.PlanError as error:
-            typer.echo(str(error), err=True)
+            speak(str(error))
             continue
         answers.append(answer.lower() if step == 0 else answer)
     return draft, answers[2], tile

@@ -34,7 +34,7 @@ def command(
     setout = layout.set_out(layout.read_plan(plan))
     programme = layout.plan_works(layout.take_off(setout), start=begins, hands=hands, temperature=temperature)
     if as_json:
-        say.answer(layout.to_json(layout.programme_record(programme, setout.plan.project)), out, plan=plan)
+        say.data(layout.to_json(layout.programme_record(programme, setout.plan.project)), out, plan=plan)
     else:
         from cli.report import programme_text
 

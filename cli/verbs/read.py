@@ -10,6 +10,7 @@ import typer
 
 import layout
 from cli.options import JsonFlag
+from cli.streams import speak
 from cli.talk import DONE, Talk
 
 if TYPE_CHECKING:
@@ -43,10 +44,10 @@ def _drawing(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str
     except layout.PlanError as error:
         if not ask or told or not sys.stdin.isatty():
             raise
-        typer.echo(str(error), err=True)
+        speak(str(error))
         choices = sorted(content.layers().items(), key=lambda item: -item[1])[:20]
         for k, (name, count) in enumerate(choices, 1):
-            typer.echo(f"  {k:2d}  {name}  ({count} lines)", err=True)
+            speak(f"  {k:2d}  {name}  ({count} lines)")
         answer = str(typer.prompt("walls are on layers (numbers, with commas)", err=True))
         picked = [
             choices[int(word) - 1][0] for word in answer.replace(",", " ").split() if word.isdigit() and 0 < int(word) <= len(choices)
@@ -131,7 +132,7 @@ def command(
             "left": list(found.left),
             "warnings": [*found.warnings, *faults],
         }
-        say.answer(layout.to_json(record))
+        say.data(layout.to_json(record))
     else:
         from cli.report import read_text
 

@@ -45,7 +45,7 @@ def command(
         _stage_records(batch, plan.stem, takeoff, orders, record)
         names = batch.names
     if as_json:
-        say.answer(record)
+        say.data(record)
     else:
         from cli.report import summary_text
 

@@ -17,5 +17,5 @@ def command(*, say: Talk, table: TableFlag = False, out: OutFile = None) -> int:
     """The plan file's JSON Schema, for editors."""
     import json
 
-    say.answer(layout.plan_keys() if table else json.dumps(layout.plan_schema(), indent=2, ensure_ascii=False), out)
+    say.data(layout.plan_keys() if table else json.dumps(layout.plan_schema(), indent=2, ensure_ascii=False), out)
     return DONE

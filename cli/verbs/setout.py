@@ -29,11 +29,17 @@ def command(
     if pieces and not as_json:
         raise layout.PlanError("--pieces", "it needs --json", "add --json")
     if against is not None:
-        say.answer(_compared(plan, against, as_json=as_json, plain=say.bare(out)), out, plan=plan)
+        found = _compared(plan, against)
+        if as_json:
+            say.data(layout.to_json(layout.alternatives_record(found)), out, plan=plan)
+        else:
+            from cli.report import compare_text
+
+            say.answer(compare_text(found, plain=say.bare(out)), out, plan=plan)
         return DONE
     setout = layout.set_out(layout.read_plan(plan))
     if as_json:
-        say.answer(layout.to_json(layout.setout_record(setout, pieces=pieces)), out, plan=plan)
+        say.data(layout.to_json(layout.setout_record(setout, pieces=pieces)), out, plan=plan)
     else:
         from cli.report import setout_text
 
@@ -41,13 +47,8 @@ def command(
     return say.status(setout)
 
 
-def _compared(plan: Path, against: str, *, as_json: bool, plain: bool) -> str:
-    """Alternatives as a table or as JSON."""
+def _compared(plan: Path, against: str) -> list[layout.Alternative]:
+    """Alternatives of a plan."""
     if against not in ("starts", "patterns", "tiles"):
         raise layout.PlanError("--compare", f"{against!r} found", "give starts, patterns or tiles")
-    found = layout.alternatives(layout.read_plan(plan), against)  # type: ignore[arg-type]  # one of the three: checked above
-    if as_json:
-        return layout.to_json(layout.alternatives_record(found))
-    from cli.report import compare_text
-
-    return compare_text(found, plain=plain)
+    return layout.alternatives(layout.read_plan(plan), against)  # type: ignore[arg-type]  # one of the three: checked above

@@ -45,9 +45,9 @@ def command(
         layout.write_xlsx(takeoff, orders, out, bill=bill, plan=plan, inputs=read, force=say.force)
         say.tell(f"wrote {out}")
     elif as_json:
-        say.answer(layout.to_json(layout.takeoff_record(takeoff, orders, bill)), out, plan=plan, inputs=read)
+        say.data(layout.to_json(layout.takeoff_record(takeoff, orders, bill)), out, plan=plan, inputs=read)
     elif as_csv:
-        say.answer(layout.takeoff_csv(takeoff, orders, bill), out, plan=plan, inputs=read)
+        say.data(layout.takeoff_csv(takeoff, orders, bill), out, plan=plan, inputs=read)
     else:
         from cli.report import takeoff_text
 

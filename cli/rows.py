@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """What one plan came to; `fault` is its message if it could not be set out."""
+    """What one plan came to; `fault` is its message if it could not be set out, `own_fault` whether that is the tool's."""
 
     plan: str
     rooms: int = 0
@@ -20,3 +20,4 @@ class Row:
     findings: int = 0
     binding: int = 0
     fault: str = ""
+    own_fault: bool = False

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 import layout
+from cli.guard import OWN_FAULT, fault_text
 from cli.options import JsonFlag, OutFile
 from cli.rows import Row
 from cli.talk import BAD_INPUT, BINDING, DONE, Talk
@@ -17,16 +18,15 @@ from cli.talk import BAD_INPUT, BINDING, DONE, Talk
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-SERIAL = 4
-"""So few plans are not worth starting processes for."""
-
 
 def row_of(path: Path) -> Row:
-    """Set one plan out and sum it up; a fault of the plan is its row's, never the batch's."""
+    """Set one plan out and sum it up; a fault of the plan, or of ours with it, is its row's, never the batch's."""
     try:
         setout = layout.set_out(layout.read_plan(path))
     except layout.LayoutError as error:
         return Row(plan=path.name, fault=str(error))
+    except Exception as error:  # noqa: BLE001  # one plan on which the tool fails must not take the others along
+        return Row(plan=path.name, fault=f"{path.name}: {fault_text('batch', error)}", own_fault=True)
     floors = [room.floor for room in setout.rooms]
     return Row(
         plan=path.name,
@@ -43,15 +43,41 @@ def row_of(path: Path) -> Row:
 
 
 def rows_of(paths: list[Path]) -> Iterator[Row]:
-    """Rows in the order of the plans, as they are done."""
+    """Rows in the order of the plans, as they are done; a worker that is killed costs its own plan's row and no other."""
     workers = min(os.cpu_count() or 1, len(paths))
-    if len(paths) <= SERIAL or workers == 1:
-        yield from map(row_of, paths)
+    if len(paths) == 1:
+        yield row_of(paths[0])
         return
-    from concurrent.futures import ProcessPoolExecutor
+    left = paths
+    while left:
+        done = 0
+        for row in _until_broken(left, workers):
+            done += 1
+            yield row
+        left = left[done:]
+        for path in left[: workers + 1]:  # among these are the ones at work when the pool broke: each once more, alone
+            yield next(_until_broken([path], 1), _killed(path))
+        left = left[workers + 1 :]
 
-    with ProcessPoolExecutor(max_workers=workers) as pool:
-        yield from pool.map(row_of, paths, chunksize=max(1, min(10, len(paths) // (workers * 4))))
+
+def _until_broken(paths: list[Path], workers: int) -> Iterator[Row]:
+    """Rows in the order of the plans, until one of the workers ends without a word."""
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
+    pool = ProcessPoolExecutor(max_workers=workers)
+    try:
+        for each in [pool.submit(row_of, path) for path in paths]:
+            yield each.result()
+    except BrokenProcessPool:
+        return
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _killed(path: Path) -> Row:
+    mend = f"set it out alone (gaugerod setout {path.name}) and look at the memory it takes"
+    return Row(plan=path.name, fault=f"{path.name}: its worker was ended from outside: killed, or memory ran out; {mend}", own_fault=True)
 
 
 def batch_record(rows: list[Row]) -> dict[str, Any]:
@@ -82,6 +108,8 @@ def command(
     faults = [row for row in rows if row.fault]
     for row in faults:
         say.warn(row.fault)
+    if any(row.own_fault for row in faults):
+        return OWN_FAULT
     if faults:
         return BAD_INPUT
     return BINDING if any(row.binding for row in rows) else DONE

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+import multiprocessing
+import os
+import signal
 
 import pytest
 from typer.testing import CliRunner
 
+import layout
 from cli.main import app
 from tests.test_project import TOP
 
@@ -50,3 +54,47 @@ def test_a_folder_without_plans_is_told(name, tmp_path):
     said = CliRunner().invoke(app, ["batch", str(tmp_path / name)])
     assert said.exit_code == 2
     assert said.stdout == ""
+
+
+REAL = layout.set_out
+
+
+def spoilt(way, *names):
+    """A set-out that fails on plans of some names."""
+
+    def fails(plan):
+        if plan.source in names:
+            if way == "killed":
+                os.kill(os.getpid(), signal.SIGKILL)
+            raise ZeroDivisionError(way)
+        return REAL(plan)
+
+    return fails
+
+
+@pytest.mark.skipif(multiprocessing.get_start_method() != "fork", reason="workers do not see what the test spoils")
+@pytest.mark.parametrize("way", ["crashed", "killed"])
+@pytest.mark.parametrize("names", [("p0.toml",), ("p3.toml", "p4.toml"), ("p6.toml",)])
+def test_a_plan_that_brings_its_worker_down_takes_no_other_along(folder, monkeypatch, way, names):
+    good = json.loads(CliRunner().invoke(app, ["batch", str(folder), "--json"]).stdout)["plans"]
+    monkeypatch.setattr(layout, "set_out", spoilt(way, *names), raising=False)
+    said = CliRunner().invoke(app, ["batch", str(folder), "--json"])
+    assert said.exit_code == 70
+    rows = json.loads(said.stdout)["plans"]
+    assert [row["plan"] for row in rows] == [row["plan"] for row in good]
+    for row, was in zip(rows, good, strict=True):
+        if row["plan"] in names:
+            assert row["own_fault"]
+            assert row["fault"].splitlines()[0] in said.stderr
+            assert ("ZeroDivisionError" in row["fault"]) == (way == "crashed")
+        else:
+            assert row == was
+    assert "Traceback" not in said.stderr
+
+
+def test_a_single_plan_that_crashes(tmp_path, monkeypatch):
+    (tmp_path / "p0.toml").write_text(ROOM.format(w=3000), encoding="utf-8")
+    monkeypatch.setattr(layout, "set_out", spoilt("crashed", "p0.toml"), raising=False)
+    said = CliRunner().invoke(app, ["batch", str(tmp_path)])
+    assert said.exit_code == 70
+    assert "not set out" in said.stdout

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 
 import shapely
 
-from layout.joints.partition import NEAR, Grid, Rectangles, counts
+from layout.joints.limits import counts
+from layout.joints.partition import NEAR, Grid
+from layout.joints.rectangles import Rectangles, rectangles_under
 from layout.joints.sawing import crosses, equal_lows, line_across, notched, rectangular, split, why_not
 from layout.joints.values import Rejected
 from layout.units import EPS, TOUCH
@@ -79,7 +81,7 @@ def _weighed(task: Undivided, part: Polygon) -> list[tuple[Option, float]]:
     liked = [Option(line.axis, (line.at - width / 2,), line.why, LIKED) for line in _liked(task, part)]
     if not rectangular(part):
         known = [*corners, *liked]
-        for axis, at, cost in _grid(task, part).weighed():
+        for axis, at, cost in _grid(task, part).weighed([(option.axis, option.lows[0] + width / 2) for option in known], AS_LONG):
             same = [option for option in known if option.axis == axis and abs(option.lows[0] + width / 2 - at) <= NEAR]
             options += [(option, cost) for option in same or [Option(axis, (at - width / 2,), "the least joint in all", REACH)]]
         if any(math.isfinite(cost) for _, cost in options):
@@ -109,9 +111,8 @@ def _liked(task: Undivided, part: Polygon) -> list[PreferredLine]:
     return result
 
 
-@functools.lru_cache(maxsize=64)
 def _rectangles(task: Undivided) -> Rectangles:
-    return Rectangles(task.rules.movement, task.rules.movement_joint)
+    return rectangles_under(task.rules.movement, task.rules.movement_joint)
 
 
 def _grid(task: Undivided, part: Polygon) -> Grid:

@@ -2,19 +2,22 @@
 
 The grid has lines through the shape's corners, on liked lines, in equal parts between them, and as far from them as
 the rule reaches. A cut anywhere else can be slid to one of these without growing, since its length changes at corners
-only. The parts are weighed by dynamic programming over sets of cells; a rectangle is divided in equal parts, which for a
-given number of bays have the shortest longest side. `tests/test_joints.py` lays it against every cut of a fine grid.
+only. The parts are weighed by dynamic programming over sets of cells, cut short by what any division must have
+(`layout.joints.limits`); parts that are rectangles by `layout.joints.rectangles`. `tests/joints/test_divide.py` lays it
+against every cut of a fine grid.
 """
 
 from __future__ import annotations
 
+import functools
 import itertools
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 import shapely
 
+from layout.joints.limits import by_area, joints_along, keeps
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
@@ -24,104 +27,33 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
     from layout.errors import Point
-    from layout.standards.rules import RuleSet
+    from layout.joints.rectangles import Rectangles
 
     Floats = NDArray[np.float64]
 
-ASPECT_SLACK = 1.005
-"""Rules give sides of the room; bays are measured between joints, which makes 8 x 4 m 2.004, not 2."""
-MOST_BAYS = 200
 MOST_LINES = 7
 """Grid lines inside a shape, each way: bounds the number of parts that are weighed."""
 NEAR = 50.0
 """Grid lines nearer to each other than this are one, mm."""
-DEPTH = 5
-"""How often a rectangle is cut again; uneven cuts are tried in the first two."""
-MOST_UNEVEN = 6.0
-"""A rectangle that takes more bays than this is divided in equal parts only."""
 MOST_PARTS = 2500
-"""Parts weighed in one shape; past it only those already weighed count, and `Grid.bounded` says so."""
+"""Parts weighed in one shape; past it only those already weighed count: a joint may then be longer than need be, never a bay too large."""
+RECTANGULAR = 0.999
+"""Part of its box that a shape fills at the least to be weighed as a rectangle; the rest is float noise and bent walls."""
+CELL_LEAST = 1e-4
+"""Part of its box below which what a slanted wall leaves of a cell is no cell."""
+SURE = 0.998
+"""Part of a least length that holds though full cells may miss a thousandth of their box."""
+THREE = 3
+"""Cells of four round a re-entrant corner in a part that still wraps round it."""
 
 
-def breach(long: float, short: float, area: float, rule: RuleSet, joint: float) -> str:
-    """The first figure of a bay (sides mm, area mm²) that breaks a rule set, in words; empty if none does."""
-    if long > rule.max_edge + TOUCH:
-        return f"a bay {long:.0f} long, over {rule.max_edge:.0f} of {rule.name}"
-    if rule.max_area_m2 is not None and area / 1e6 > rule.max_area_m2 + 1e-6:
-        return f"a bay of {area / 1e6:.1f} m², over {rule.max_area_m2:g} of {rule.name}"
-    if rule.max_aspect is not None and long / short > rule.max_aspect * ASPECT_SLACK and short > joint * 4:
-        return f"a bay of aspect {long / short:.2f}, over {rule.max_aspect:g} of {rule.name}"
-    return ""
+class _Measured(NamedTuple):
+    """A part's box, area and perimeter; mm, mm²."""
 
-
-def counts(length: float, other: float, area: float, rule: RuleSet, joint: float) -> list[int]:
-    """Numbers of equal bays worth trying along a side: by edge, one more, by area, by aspect."""
-    least = max(math.ceil((length + joint - TOUCH) / (rule.max_edge + joint)), 1)
-    found = {least, least + 1}
-    if rule.max_area_m2 is not None:
-        found.add(math.ceil(area / 1e6 / rule.max_area_m2 - 1e-9))
-    if rule.max_aspect is not None:
-        found.add(math.ceil((length + joint) / (other * rule.max_aspect * ASPECT_SLACK + joint) - 1e-9))
-    return sorted(count for count in found if 2 <= count <= MOST_BAYS)
-
-
-class Rectangles:
-    """Least length of joint in rectangles, by their sides; kept for all that are asked."""
-
-    def __init__(self, rule: RuleSet, joint: float) -> None:
-        self.rule, self.joint = rule, joint
-        self.known: dict[tuple[float, float, bool], tuple[float, int, tuple[float, ...]]] = {}
-
-    def cost(self, width: float, height: float, depth: int = DEPTH) -> float:
-        """Least length of joint that divides a rectangle, mm; infinite if none is found."""
-        return self.best(width, height, depth)[0]
-
-    def best(self, width: float, height: float, depth: int = DEPTH) -> tuple[float, int, tuple[float, ...]]:
-        """Length of the best division, mm, and its first cuts: axis and low faces from the rectangle's corner.
-
-        Equal parts each way, and where a few bays are enough one cut as far from an end as a limit reaches.
-        """
-        area = width * height
-        if not breach(max(width, height), max(min(width, height), EPS), area, self.rule, self.joint):
-            return 0.0, 0, ()
-        if depth == 0:
-            return math.inf, 0, ()
-        key = (round(width, 1), round(height, 1), depth >= DEPTH - 1)
-        if key not in self.known:
-            self.known[key] = (math.inf, 0, ())
-            found: tuple[float, int, tuple[float, ...]] = (math.inf, 0, ())
-            for axis, along, other in ((0, width, height), (1, height, width)):
-                for lows, bays in self._ways(along, other, uneven=depth >= DEPTH - 1):
-                    total = len(lows) * other
-                    for bay, number in bays:
-                        if total >= found[0] - EPS:
-                            break
-                        total += number * self.cost(*((bay, other) if axis == 0 else (other, bay)), depth - 1)
-                    if total < found[0] - EPS:
-                        found = total, axis, lows
-            self.known[key] = found
-        return self.known[key]
-
-    def _ways(self, along: float, other: float, *, uneven: bool) -> list[tuple[tuple[float, ...], list[tuple[float, int]]]]:
-        """Low faces of cuts across a side, with the bays they leave and how many of each."""
-        joint, result = self.joint, []
-        for count in counts(along, other, along * other, self.rule, joint):
-            bay = (along - (count - 1) * joint) / count
-            if bay > joint:
-                result.append((tuple((k + 1) * bay + k * joint for k in range(count - 1)), [(bay, count)]))
-        if not uneven:
-            return result
-        limits = [self.rule.max_edge]
-        if self.rule.max_area_m2 is not None:
-            limits += [self.rule.max_area_m2 * 1e6 / other, self.rule.max_area_m2 * 2e6 / other]
-        if self.rule.max_aspect is not None:
-            limits += [other * self.rule.max_aspect, other / self.rule.max_aspect]
-        most = min(self.rule.max_edge**2, (self.rule.max_area_m2 or math.inf) * 1e6)
-        if along * other <= MOST_UNEVEN * most:
-            for limit in limits:
-                if joint < limit < along - 2 * joint:
-                    result.append(((limit,), [(limit, 1), (along - limit - joint, 1)]))
-        return result
+    width: float
+    height: float
+    area: float
+    perimeter: float
 
 
 class Grid:
@@ -136,18 +68,27 @@ class Grid:
         self.nx, self.ny = len(xs) - 1, len(ys) - 1
         low_x, low_y = np.meshgrid(xs[:-1], ys[:-1])
         high_x, high_y = np.meshgrid(xs[1:], ys[1:])
-        cells = shapely.intersection(shape, shapely.box(low_x, low_y, high_x, high_y)).ravel()
-        self.area = shapely.area(cells)
-        self.bounds = shapely.bounds(cells)
+        shapely.prepare(shape)  # most cells lie inside: those are not cut out
+        cells = shapely.box(low_x, low_y, high_x, high_y).ravel()
+        cut = ~shapely.covers(shape, cells)
+        cells[cut] = shapely.intersection(shape, cells[cut])
+        area = shapely.area(cells)
+        self.area: list[float] = area.tolist()
+        self.bounds: list[list[float]] = shapely.bounds(cells).tolist()
+        self.perimeter = [_perimeter(cell) for cell in cells] if rectangles.rule.max_area_m2 is not None else [0.0] * len(cells)
         size = ((high_x - low_x) * (high_y - low_y)).ravel()
-        self.full = sum(1 << int(k) for k in np.flatnonzero(self.area > np.maximum(1.0, 1e-4 * size)))
+        self.full = sum(1 << int(k) for k in np.flatnonzero(area > np.maximum(1.0, CELL_LEAST * size)))
+        self.whole = sum(1 << int(k) for k in np.flatnonzero(area > RECTANGULAR * size))
         self.across = [self._lengths(shape, axis).tolist() for axis in (0, 1)]
-        self.below = [[self._side(axis, k) for k in range(len(self.lines[axis]))] for axis in (0, 1)]
-        self.not_first = self.full & ~sum(1 << (j * self.nx) for j in range(self.ny))
-        self.not_last = self.full & ~sum(1 << (j * self.nx + self.nx - 1) for j in range(self.ny))
+        self.below, self.bands, (first, last) = _masks(self.nx, self.ny)
+        self.not_first, self.not_last = self.full & ~first, self.full & ~last
         self.notches = [notch for corner in corners if (notch := self._notch(corner)) is not None] if self.rule.reentrant else []
+        self.sure = SURE - (2.0 * self.joint / self.rule.max_edge)
         self.known: dict[int, float] = {}
-        self.bounded = False
+        self._least: dict[int, float] = {}
+        self._bands: list[tuple[int, int, int, dict[int, float]]] = [
+            (mask & self.whole, axis, band, {0: 0.0}) for axis in (0, 1) for band, mask in enumerate(self.bands[axis])
+        ]
 
     def _lines(self, shape: Polygon, axis: int, liked: Sequence[float]) -> list[float]:
         """Grid lines: both ends, then corners, liked lines, equal parts and reaches of the rule, until there are enough."""
@@ -185,14 +126,11 @@ class Grid:
         here = np.broadcast_to(at[:, None], first.shape)
         ends = [np.stack([here, first], axis=2), np.stack([here, second], axis=2)]
         segments = np.stack(ends if axis == 0 else [end[:, :, ::-1] for end in ends], axis=2)
-        result: Floats = np.asarray(shapely.length(shapely.intersection(shapely.linestrings(segments.reshape(-1, 2, 2)), shape))).reshape(
-            first.shape
-        )
+        lines = np.asarray(shapely.linestrings(segments.reshape(-1, 2, 2)))
+        cut = ~shapely.covers(shape, lines)
+        lines[cut] = shapely.intersection(lines[cut], shape)
+        result: Floats = np.asarray(shapely.length(lines)).reshape(first.shape)
         return result
-
-    def _side(self, axis: int, line: int) -> int:
-        """Cells on the low side of a grid line."""
-        return sum(1 << (j * self.nx + i) for j in range(self.ny) for i in range(self.nx) if (i, j)[axis] < line)
 
     def _notch(self, corner: Point) -> tuple[int, ...] | None:
         """The four cells round a re-entrant corner of the room; None if the grid does not pass it."""
@@ -202,84 +140,186 @@ class Grid:
         i, j = at
         return tuple(1 << (jj * self.nx + ii) for jj in (j - 1, j) for ii in (i - 1, i))
 
-    def cells(self, part: int) -> list[int]:
-        """Indices of the cells of a part."""
-        result = []
-        while part:
-            low = part & -part
-            result.append(low.bit_length() - 1)
-            part ^= low
-        return result
+    def _measured(self, part: int) -> _Measured:
+        """Width and height (mm), area (mm²) and perimeter along the axes (mm) of a part."""
+        nx, (across_x, across_y) = self.nx, self.across
+        area = perimeter = 0.0
+        x0, y0, x1, y1 = math.inf, math.inf, -math.inf, -math.inf
+        for k in _cells(part):
+            a, b, c, d = self.bounds[k]
+            x0, y0, x1, y1 = min(x0, a), min(y0, b), max(x1, c), max(y1, d)
+            area += self.area[k]
+            perimeter += self.perimeter[k]
+            j, i = divmod(k, nx)
+            if i and part >> (k - 1) & 1:
+                perimeter -= 2.0 * across_x[i][j]
+            if j and part >> (k - nx) & 1:
+                perimeter -= 2.0 * across_y[j][i]
+        return _Measured(x1 - x0, y1 - y0, area, perimeter)
 
-    def fits(self, part: int) -> tuple[bool, float, float, float]:
-        """Whether a part keeps the rule, and its width, height (mm) and area (mm²)."""
-        own = self.cells(part)
-        box = self.bounds[own]
-        width, height = float(box[:, 2].max() - box[:, 0].min()), float(box[:, 3].max() - box[:, 1].min())
-        area = float(self.area[own].sum())
-        kept = not breach(max(width, height), max(min(width, height), EPS), area, self.rule, self.joint)
-        if kept and self.notches:
-            kept = not any(sum(bool(part & cell) for cell in notch) == 3 for notch in self.notches)
-        return kept, width, height, area
+    def fits(self, part: int, size: _Measured) -> bool:
+        """Whether a part of a size keeps the rule."""
+        long, short = max(size.width, size.height), max(min(size.width, size.height), EPS)
+        if not keeps(long, short, size.area, self.rule, self.joint):
+            return False
+        return not any(sum(bool(part & cell) for cell in notch) == THREE for notch in self.notches)
 
-    def cost(self, part: int) -> float:
-        """Least length of joint that makes a part keep the rule, mm; infinite if no cut on the grid does."""
-        if part in self.known:
-            return self.known[part]
-        kept, width, height, area = self.fits(part)
-        if kept:
+    def least(self, part: int) -> float:
+        """Joint that every division of a set of cells has at the least, mm; see `layout.joints.limits`."""
+        found = self._least.get(part)
+        if found is not None:
+            return found
+        found = 0.0
+        for mask, axis, band, known in self._bands:
+            own = part & mask
+            crossed = known.get(own)
+            if crossed is None:
+                crossed = known[own] = self._crossed(axis, band, own)
+            found += crossed
+        if self.rule.max_area_m2 is not None and part:
+            size = self._measured(part)
+            found = max(found, by_area(size.area, size.perimeter, self.rule, self.joint))
+        found = self._least[part] = max(found * self.sure - EPS, 0.0)
+        return found
+
+    def _crossed(self, axis: int, band: int, full: int) -> float:
+        """Joint across an axis that the full cells of one band along it must have: what their runs cross, by the band's height, mm."""
+        lines, other = self.lines[axis], self.lines[1 - axis]
+        step, first = (1, band * self.nx) if axis == 0 else (self.nx, band)
+        crossed, run = 0, 0.0
+        for k in range(len(lines) - 1):
+            if full >> (first + k * step) & 1:
+                run += lines[k + 1] - lines[k]
+            else:
+                crossed += joints_along(run, self.rule, self.joint)
+                run = 0.0
+        crossed += joints_along(run, self.rule, self.joint)
+        return crossed * (other[band + 1] - other[band])
+
+    def cost(self, part: int, below: float = math.inf) -> float:
+        """Least length of joint that makes a part keep the rule, mm; infinite if no cut on the grid does, or none with less than `below`."""
+        found = self.known.get(part)
+        if found is not None:
+            return found
+        least = self.least(part)
+        if least >= below:
+            return math.inf
+        size = self._measured(part)
+        if self.fits(part, size):
             self.known[part] = 0.0
             return 0.0
         if len(self.known) > MOST_PARTS:
-            self.bounded = True
             return math.inf
-        self.known[part] = math.inf
-        best = self.rectangles.cost(width, height) if area > 0.999 * width * height else math.inf
-        for _, _, length, sides in self.cuts(part):
-            if length >= best:
-                continue
+        best = math.inf
+        if size.area > RECTANGULAR * size.width * size.height:
+            best = self.rectangles.cost(size.width, size.height, below)
+        best = min(best, self._cut(part, least, min(best, below)))
+        if best < below or math.isinf(below):
+            self.known[part] = best
+            return best
+        self._least[part] = below
+        return math.inf
+
+    def _cut(self, part: int, least: float, bar: float) -> float:
+        """Least length of joint that begins with a cut along the grid, mm; infinite if none is under a bar."""
+        best = math.inf
+        ways = []
+        for axis, line, length in self.cuts(part):
+            if max(length, least) >= bar:
+                break
+            low = part & self.below[axis][line]
+            bound = length + self.least(low) + self.least(part ^ low)
+            if bound < bar:
+                ways.append((bound, length, low))
+        for bound, length, low in sorted(ways):
+            if max(bound, least) >= bar:
+                break
             total = length
+            sides = (*self.connected(low), *self.connected(part ^ low))
+            rest = bound - length
             for side in sides:
-                total += self.cost(side)
-                if total >= best:
+                rest -= self.least(side)
+                total += self.cost(side, bar - total - rest)
+                if total >= bar:
                     break
-            best = min(best, total)
-        self.known[part] = best
+            if total < bar:
+                best = bar = total
         return best
 
-    def cuts(self, part: int) -> list[tuple[int, int, float, list[int]]]:
-        """Cuts right across a part: axis, grid line, length and the connected parts left, shortest first."""
+    def cuts(self, part: int) -> list[tuple[int, int, float]]:
+        """Cuts right across a part: axis, grid line and length, shortest first."""
         nx, lengths = self.nx, self.across
         found: dict[tuple[int, int], float] = {}
-        for k in self.cells(part):
+        for k in _cells(part):
             j, i = divmod(k, nx)
             if i and part >> (k - 1) & 1:
                 found[0, i] = found.get((0, i), 0.0) + lengths[0][i][j]
             if j and part >> (k - nx) & 1:
                 found[1, j] = found.get((1, j), 0.0) + lengths[1][j][i]
-        result = []
-        for (axis, line), length in sorted(found.items(), key=lambda item: (item[1], item[0])):
-            if length > TOUCH:
-                low = part & self.below[axis][line]
-                result.append((axis, line, length, [*self.connected(low), *self.connected(part ^ low)]))
-        return result
+        return [(*key, length) for key, length in sorted(found.items(), key=lambda item: (item[1], item[0])) if length > TOUCH]
 
     def connected(self, part: int) -> list[int]:
         """The connected parts of a set of cells."""
         result = []
+        nx, not_first, not_last = self.nx, self.not_first, self.not_last
         while part:
             grown, last = part & -part, 0
             while grown != last:
                 last = grown
-                grown |= (grown << 1 & self.not_first) | (grown >> 1 & self.not_last) | grown << self.nx | grown >> self.nx
+                grown |= (grown << 1 & not_first) | (grown >> 1 & not_last) | grown << nx | grown >> nx
                 grown &= part
             result.append(grown)
             part ^= grown
         return result
 
-    def weighed(self) -> list[tuple[int, float, float]]:
-        """Every cut right across the whole shape: axis, place, and the length of the best division that begins with it, mm."""
-        return [
-            (axis, self.lines[axis][line], length + sum(self.cost(side) for side in sides))
-            for axis, line, length, sides in self.cuts(self.full)
-        ]
+    def weighed(self, told: Sequence[tuple[int, float]], slack: float) -> list[tuple[int, float, float]]:
+        """Cuts right across the whole shape: axis, place, and the length of the best division that begins with it, mm.
+
+        A cut that must lead to more than `slack` over the best before it is given up for infinite, unless it lies on a line
+        (axis, place) whose figure will be told.
+        """
+        ways: list[tuple[float, int, int, int, float, int]] = []
+        for axis, line, length in self.cuts(self.full):
+            low = self.full & self.below[axis][line]
+            ways.append((length + self.least(low) + self.least(self.full ^ low), len(ways), axis, line, length, low))
+        result: list[tuple[int, float, float]] = [(0, 0.0, math.inf)] * len(ways)
+        best = math.inf
+        for _, place, axis, line, length, low in sorted(ways):
+            at = self.lines[axis][line]
+            sides = (*self.connected(low), *self.connected(self.full ^ low))
+            wanted = any(a == axis and abs(place - at) <= NEAR for a, place in told)
+            total, bar = length, math.inf if wanted else best + slack + EPS
+            for k, side in enumerate(sides):
+                total += self.cost(side, bar - total - sum(self.least(other) for other in sides[k + 1 :]))
+            best = min(best, total)
+            result[place] = (axis, at, total)
+        return result
+
+
+@functools.lru_cache(maxsize=128)
+def _masks(nx: int, ny: int) -> tuple[tuple[list[int], list[int]], tuple[list[int], list[int]], tuple[int, int]]:
+    """Cells of a grid on the low side of each line, by axis; in each row and in each column; in the first and in the last column."""
+    row = (1 << nx) - 1
+    rows = [row << (j * nx) for j in range(ny)]
+    columns = [sum(1 << (j * nx + i) for j in range(ny)) for i in range(nx)]
+    below = [sum(columns[:i]) for i in range(nx + 1)], [sum(rows[:j]) for j in range(ny + 1)]
+    return below, (rows, columns), (columns[0], columns[-1])
+
+
+def _cells(part: int) -> list[int]:
+    """Indices of the cells of a part."""
+    result = []
+    while part:
+        low = part & -part
+        result.append(low.bit_length() - 1)
+        part ^= low
+    return result
+
+
+def _perimeter(shape: Polygon) -> float:
+    """Perimeter of a cell measured along the axes, holes included, mm."""
+    return sum(
+        float(np.abs(np.diff(shapely.get_coordinates(ring), axis=0)).sum())
+        for part in shapely.get_parts(shape)
+        for ring in shapely.get_rings(part)
+    )

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import LineString, Polygon
 
-from layout.joints.partition import breach
+from layout.joints.limits import breach
+from layout.joints.partition import RECTANGULAR
 from layout.joints.values import FieldKind, FixedLine, Parting
 from layout.shapes import parts_of
 from layout.units import EPS, TOUCH
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.joints.values import Undivided
 
-RECTANGULAR = 0.999
-"""Part of its box that a shape fills at the least to be weighed as a rectangle; the rest is float noise and bent walls."""
 CORNER_NEAR = 2.0
 """Half the side of the window at a re-entrant corner through which a part is asked whether it still wraps round it, mm."""
 WRAPS = 0.6

@@ -1,0 +1,88 @@
+"""The limits of a movement-joint rule set on a bay, and the least joint that any division under them must have.
+
+Guarantees: no division by cuts right across, whatever its cuts, has less joint than `least_joint` says.
+Not: that a division with so little exists.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from layout.units import TOUCH
+
+if TYPE_CHECKING:
+    from layout.standards.rules import RuleSet
+
+ASPECT_SLACK = 1.005
+"""Rules give sides of the room; bays are measured between joints, which makes 8 x 4 m 2.004, not 2."""
+AREA_SLACK = 1e-6
+"""Float noise of an area, m²."""
+NARROW = 4.0
+"""A strip no wider than this many joints is not told by its aspect: no cut would mend it."""
+MOST_BAYS = 200
+"""Equal bays along a side that are tried at the most: bounds the work where a plan is a thousand times too long."""
+
+
+def keeps(long: float, short: float, area: float, rule: RuleSet, joint: float) -> bool:
+    """Whether a bay (sides mm, area mm²) keeps the limits of a rule set."""
+    return (
+        long <= rule.max_edge + TOUCH
+        and (rule.max_area_m2 is None or area / 1e6 <= rule.max_area_m2 + AREA_SLACK)
+        and (rule.max_aspect is None or long / short <= rule.max_aspect * ASPECT_SLACK or short <= joint * NARROW)
+    )
+
+
+def breach(long: float, short: float, area: float, rule: RuleSet, joint: float) -> str:
+    """The first figure of a bay (sides mm, area mm²) that breaks a rule set, in words; empty if none does."""
+    if keeps(long, short, area, rule, joint):
+        return ""
+    if long > rule.max_edge + TOUCH:
+        return f"a bay {long:.0f} long, over {rule.max_edge:.0f} of {rule.name}"
+    if rule.max_area_m2 is not None and area / 1e6 > rule.max_area_m2 + AREA_SLACK:
+        return f"a bay of {area / 1e6:.1f} m², over {rule.max_area_m2:g} of {rule.name}"
+    return f"a bay of aspect {long / short:.2f}, over {rule.max_aspect:g} of {rule.name}"
+
+
+def counts(length: float, other: float, area: float, rule: RuleSet, joint: float) -> list[int]:
+    """Numbers of equal bays worth trying along a side: by edge, one more, by area, by aspect."""
+    least = max(math.ceil((length + joint - TOUCH) / (rule.max_edge + joint)), 1)
+    found = {least, least + 1}
+    if rule.max_area_m2 is not None:
+        found.add(math.ceil(area / 1e6 / rule.max_area_m2 - 1e-9))
+    if rule.max_aspect is not None:
+        found.add(math.ceil((length + joint) / (other * rule.max_aspect * ASPECT_SLACK + joint) - 1e-9))
+    return sorted(count for count in found if 2 <= count <= MOST_BAYS)
+
+
+def joints_along(length: float, rule: RuleSet, joint: float) -> int:
+    """Joints that a line of a length must cross at the least, whatever the division.
+
+    Bays cut one after another each take no more than the greatest edge and one joint, so their number is at least
+    (length + joint) / (edge + joint); cutting a line in two never lets the two need fewer.
+    """
+    return max(math.ceil((length + joint) / (rule.max_edge + TOUCH + joint) - 1e-9) - 1, 0)
+
+
+def by_area(area: float, perimeter: float, rule: RuleSet, joint: float) -> float:
+    """Least joint by the greatest area: a bay has a perimeter of at least four times the root of its area, mm.
+
+    The perimeters of all bays are those of the shape and both sides of every joint, and small bays have more for their area:
+    2 L >= 4 (A - L joint) / root(most) - P. `perimeter` is measured along the axes.
+    """
+    if rule.max_area_m2 is None:
+        return 0.0
+    most = (rule.max_area_m2 + AREA_SLACK) * 1e6
+    root = math.sqrt(most)
+    return max((2.0 * area / root - perimeter / 2.0) / (1.0 + 2.0 * joint / root), 0.0)
+
+
+def least_joint(width: float, height: float, rule: RuleSet, joint: float) -> float:
+    """Least joint that any division of a rectangle by cuts right across must have, mm.
+
+    By edge: lines along each side cross so many joints everywhere; where two joints cross, one of them is shorter by
+    the other's width. By induction over the first cut no division has less.
+    """
+    x, y = joints_along(width, rule, joint), joints_along(height, rule, joint)
+    by_edge = x * height + y * width - x * y * joint
+    return max(by_edge, by_area(width * height, 2.0 * (width + height), rule, joint))

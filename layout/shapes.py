@@ -196,6 +196,8 @@ def _strips(ring: Floats, distance: Floats, grow: Floats) -> list[Polygon]:
         shift = normal[k] * distance[k]
         back = normal[k] * math.copysign(HAIR, -distance[k])
         result.append(Polygon([a + back, b + back, b + shift, a + shift]))
+        result += _past_end(ring[k], -unit[k], normal[k] * distance[k], float(grow[k - 1]), float(unit[k] @ unit[k - 1]))
+        result += _past_end(ends[k], unit[k], normal[k] * distance[k], float(grow[after]), float(unit[k] @ unit[after]))
         wedge = _corner_wedges(
             ring[k],
             ends[k],
@@ -206,6 +208,19 @@ def _strips(ring: Floats, distance: Floats, grow: Floats) -> list[Polygon]:
         if wedge is not None and distance[(k + 1) % len(ring)] != 0.0:
             result.append(wedge)
     return result
+
+
+def _past_end(corner: Floats, way: Floats, across: Floats, grow: float, slant: float) -> list[Polygon]:
+    """What a neighbour that grows lays beyond an edge's line, past its end: out of square it would cross that line.
+
+    `slant` is the cosine between the two edges, 0 where they are square.
+    """
+    if grow <= 0.0 or abs(slant) > 0.9:
+        return []
+    deep = float(np.hypot(*across))
+    reach = way * ((grow + (deep + grow) * abs(slant)) / math.sqrt(1.0 - slant * slant) + HAIR)
+    out = -across / deep * grow
+    return [Polygon([corner + out, corner + reach + out, corner + reach + across, corner + across])]
 
 
 def offset_edges(shape: BaseGeometry, distances: Sequence[Floats]) -> BaseGeometry:

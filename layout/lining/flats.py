@@ -84,19 +84,20 @@ def _straight_border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> 
     if face.high == cell:  # a free edge: this surface runs over the side below it
         return Border(owner.kind, owner.label, owner.wall, owner.build_up, 0.0, grows=True)
     joint = rules.perimeter_joint
+    label = f"wall {owner.wall}" if owner.kind == "threshold" else owner.label
     membrane = membrane_on(owner.tanked, rules)
     under = owner.tile is not None and rules.foot == "floor-through"
     if face.tag.owner == "threshold":
-        deep = outline.openings[face.tag.number].opening.depth > 0.0
+        deep = outline.openings[face.tag.number].reach > 0.0
         # a floor that runs under the wall's tile ends in the doorway as it does beside it
         shown = max(membrane + rules.edge_gap - joint, 0.0) if under else owner.build_up
-        return Border("threshold", owner.label, owner.wall, 0.0 if deep else shown, joint, face=0.0 if deep else owner.build_up)
+        return Border("threshold", label, owner.wall, 0.0 if deep else shown, joint, face=0.0 if deep else owner.build_up)
     if under:
         gap = membrane + rules.edge_gap
-        return Border(owner.kind, owner.label, owner.wall, gap, 0.0, face=owner.build_up, sealed=joint)
+        return Border(owner.kind, label, owner.wall, gap, 0.0, face=owner.build_up, sealed=joint)
     if rules.foot == "cove" and owner.tile:
-        return Border(owner.kind, owner.label, owner.wall, membrane + rules.cove[1], joint, face=owner.build_up)
-    return Border(owner.kind, owner.label, owner.wall, owner.build_up, joint, face=owner.build_up)
+        return Border(owner.kind, label, owner.wall, membrane + rules.cove[1], joint, face=owner.build_up)
+    return Border(owner.kind, label, owner.wall, owner.build_up, joint, face=owner.build_up)
 
 
 def flat_surface(plan: Plan, outline: Outline, shell: Shell, cell: Cell, known: SurfaceId, tile: Tile) -> Surface:

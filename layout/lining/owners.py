@@ -44,9 +44,9 @@ def owner_of(outline: Outline, face: Face) -> Owner:
     top = solid.height if tag.owner == "plinth" else solid.tile_height
     tanking = solid.height if tag.owner == "plinth" else solid.tanking_height
     rank = (2 if tag.owner == "plinth" else 1, tag.number, solid.runs[tag.run].number)
-    return Owner(
-        solid.solid.name, 0, solid.tile, solid.tanked, solid.build_up, top, tanking, rank, "plinth" if tag.owner == "plinth" else "column"
-    )
+    stands: JointKind = "threshold" if solid.door is not None else "plinth" if tag.owner == "plinth" else "column"
+    number = 0 if solid.door is None else outline.walls[outline.openings[solid.door].wall].run.number
+    return Owner(solid.solid.name, number, solid.tile, solid.tanked, solid.build_up, top, tanking, rank, stands)
 
 
 def on_straight_run(outline: Outline, face: Face) -> bool:

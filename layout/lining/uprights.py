@@ -170,12 +170,12 @@ def side_rise(of: Shelled, kind: Literal["plinth", "column"], index: int, run_in
 def reveal_rises(of: Shelled, number: int) -> tuple[Rise, ...]:
     """The jambs of an opening with depth, as seen from the room's side of the wall; none where it has no depth."""
     opening = of.outline.openings[number]
-    depth, head = opening.opening.depth, opening.opening.head
+    reach, head = opening.reach, opening.opening.head
     wall = of.outline.walls[opening.wall]
-    if depth <= 0.0:
+    if opening.opening.depth <= 0.0:
         return ()
     a, b = wall.run.at(opening.s0), wall.run.at(opening.s1)
-    out = unit(rightward(b - a)) * depth
+    out = unit(rightward(b - a)) * reach
     # seen from inside, the anticlockwise end of a wall is on the left
     lines = (("left", 1, np.array([b, b + out])), ("right", 2, np.array([a + out, a])))
     return tuple(
@@ -184,18 +184,26 @@ def reveal_rises(of: Shelled, number: int) -> tuple[Rise, ...]:
             Rise(
                 id=SurfaceId(of.room, "reveal", opening.index + 1, side, f"{opening.opening.name} {name}"),
                 run_key=("reveal", number, 1 if name == "left" else 0),
-                length=depth,
+                length=reach,
                 line=line,
                 tile=wall.tile,
                 tile_top=min(head, wall.tile_height),
                 tanked_top=min(head, wall.tanking_height),
                 build_up=wall.build_up,
-                pieces=(Stretch(0.0, depth, opening.opening.sill, FLOOR),),
+                pieces=_reveal_pieces(of, opening, ("reveal", number, 1 if name == "left" else 0)),
                 wall=wall.run.number,
             ),
         )
         for name, side, line in lines
     )
+
+
+def _reveal_pieces(of: Shelled, opening: OpeningAt, key: RunKey) -> tuple[Stretch, ...]:
+    """A jamb in stretches: over the floor and over what stands in the doorway; of a hatch, over its sill."""
+    if not opening.door:
+        return (Stretch(0.0, opening.reach, opening.opening.sill, FLOOR),)
+    faces = of.by_run.get(key, ())
+    return tuple(Stretch(opening.reach - face.tag.s1, opening.reach - face.tag.s0, face.bottom, face.low) for face in faces)
 
 
 def _on_floor(of: Shelled, rise: Rise) -> Rise:

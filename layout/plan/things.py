@@ -123,6 +123,9 @@ class Opening:
         words_of(Threshold), "how the membrane ends at a door: strip, upstand, step, or another floor's", default="strip"
     )
     threshold_height: float = key(NOT_NEGATIVE, "height of the upstand or step", unit="mm", default=0.0)
+    threshold_width: float = key(
+        POSITIVE, "width of its top, tanked and tiled with the room (the default is common practice, no source)", unit="mm", default=100.0
+    )
     level: float | None = key(Number(), "finished level wanted at a threshold", unit="mm", default=None, example=-5)
 
 

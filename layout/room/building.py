@@ -15,6 +15,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from layout.errors import PlanError, PlanFaults
+from layout.plan.values import Solid, Vertex
 from layout.room.outlines import OpeningAt, Outline, SolidAt, WallFace, build_up_of, wall_edge, wall_span
 from layout.room.rings import Ring, Run, Tag, add_stretch, anticlockwise, offset_corners, runs_of, tagged, weld_point
 from layout.room.soundness import inside_faults
@@ -22,7 +23,7 @@ from layout.units import EPS, TOUCH
 from layout.vectors import pair, rightward, unit
 
 if TYPE_CHECKING:
-    from layout.plan.values import Plan, Solid, WallNote
+    from layout.plan.values import Plan, WallNote
     from layout.vectors import Floats, Ints
 
 
@@ -52,16 +53,17 @@ class _Builder:
             self.fault("openings", f"a door's reveal runs into the room: {_why(outer.polygon())}", "give the door less depth")
         columns, column_rings = self._solids("columns", walls, [outer])
         plinths, plinth_rings = self._solids("plinths", walls, [outer, *column_rings])
+        kerbs, kerb_rings = self._kerbs(walls, openings, [outer, *column_rings, *plinth_rings], len(plinths))
         if self.faults:
             return None
         outline = Outline(
             room=self.room,
             walls=walls,
             openings=openings,
-            plinths=plinths,
+            plinths=(*plinths, *kerbs),
             columns=columns,
             outer=outer,
-            plinth_rings=plinth_rings,
+            plinth_rings=(*plinth_rings, *kerb_rings),
             column_rings=column_rings,
             merged_openings=tuple(self.merged),
         )
@@ -191,13 +193,17 @@ class _Builder:
             doors = [o for o in openings if o.wall == index and o.door]
             for door in doors:
                 add_stretch(ring, run, index, s, door.s0, "wall", index)
-                a, b = run.at(door.s0), run.at(door.s1)
-                out = unit(rightward(b - a)) * door.opening.depth
                 number = openings.index(door)
-                if door.opening.depth > 0.0:
-                    ring.add(a, Tag("reveal", number, 0, 0.0, door.opening.depth))
-                    ring.add(a + out, Tag("threshold", number, index, door.s0, door.s1))
-                    ring.add(b + out, Tag("reveal", number, 1, 0.0, door.opening.depth))
+                if door.reach > 0.0:
+                    a, b, near, far = _doorway(run, door)
+                    depth, inner = door.opening.depth, door.kerb and door.opening.depth > 0.0
+                    ring.add(a, Tag("reveal", number, 0, 0.0, depth if inner else door.reach))
+                    if inner:
+                        ring.add(a + near, Tag("reveal", number, 0, depth, door.reach))
+                    ring.add(a + far, Tag("threshold", number, index, door.s0, door.s1))
+                    ring.add(b + far, Tag("reveal", number, 1, 0.0, door.reach - depth if inner else door.reach))
+                    if inner:
+                        ring.add(b + near, Tag("reveal", number, 1, door.reach - depth, door.reach))
                 else:
                     add_stretch(ring, run, number, door.s0, door.s1, "threshold", index)
                 s = door.s1
@@ -227,6 +233,30 @@ class _Builder:
             runs = runs_of(points, edges, arcs)
             solids.append(replace(at, runs=runs))
             rings.append(tagged(ring, runs, "plinth" if kind == "plinths" else "column", len(solids) - 1))
+        return tuple(solids), tuple(rings)
+
+    def _kerbs(
+        self, walls: tuple[WallFace, ...], openings: tuple[OpeningAt, ...], before: list[Ring], count: int
+    ) -> tuple[tuple[SolidAt, ...], tuple[Ring, ...]]:
+        """Upstands and steps across doors, as plinths from the end of the floor to the line where the membrane ends."""
+        solids: list[SolidAt] = []
+        rings: list[Ring] = []
+        for number, door in enumerate(openings):
+            if not door.kerb:
+                continue
+            run, name = walls[door.wall].run, f"{door.opening.name} {door.opening.threshold}"
+            if not run.straight:
+                found = f"{walls[door.wall].label} is curved: an {door.opening.threshold} across it is not supported"
+                self.fault(f"openings[{door.index}].threshold", found, 'give "strip", or a plinth on the floor')
+                continue
+            a, b, near, far = _doorway(run, door)
+            points = np.array([b + near, a + near, a + far, b + far])
+            vertices = tuple(Vertex(to=pair(point)) for point in points)
+            at = self._solid("plinths", Solid(name=name, outline=vertices, height=door.opening.threshold_height))
+            ring = self._weld(points, np.arange(1, 5), "plinths", count + len(solids), [*before, *rings])
+            runs = runs_of(points, np.arange(1, 5), np.zeros(4, dtype=np.bool_))
+            solids.append(replace(at, runs=runs, door=number))
+            rings.append(tagged(ring, runs, "plinth", count + len(solids) - 1))
         return tuple(solids), tuple(rings)
 
     def _solid(self, kind: str, solid: Solid) -> SolidAt:
@@ -280,6 +310,13 @@ class _Builder:
                 x, y = shared.representative_point().coords[0]
                 return f"{name} overlaps another plinth or column at [{x:.0f}, {y:.0f}]"
         return None
+
+
+def _doorway(run: Run, door: OpeningAt) -> tuple[Floats, Floats, Floats, Floats]:
+    """The jambs of a door on its wall, and the way out from there to the end of its floor and to the end of the membrane."""
+    a, b = run.at(door.s0), run.at(door.s1)
+    out = unit(rightward(b - a))
+    return a, b, out * door.opening.depth, out * door.reach
 
 
 def _why(polygon: Polygon) -> str:

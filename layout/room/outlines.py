@@ -65,10 +65,20 @@ class OpeningAt:
         """Whether the floor runs up to or through it."""
         return self.opening.sill <= 0.0
 
+    @property
+    def kerb(self) -> bool:
+        """Whether an upstand or step stands across it: a plinth in the doorway, beyond its depth."""
+        return self.door and self.opening.threshold in ("upstand", "step") and self.opening.threshold_height > 0.0
+
+    @property
+    def reach(self) -> float:
+        """How far the room goes out through it from the line of the wall, mm."""
+        return self.opening.depth + (self.opening.threshold_width if self.kerb else 0.0)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SolidAt:
-    """A plinth or column in place, its runs with the solid on the left."""
+    """A plinth or column in place, its runs with the solid on the left; `door` is the opening in which a kerb stands, by index."""
 
     solid: Solid
     runs: tuple[Run, ...]
@@ -77,6 +87,7 @@ class SolidAt:
     tanking_height: float
     build_up: float
     height: float
+    door: int | None = None
 
     @property
     def tanked(self) -> bool:

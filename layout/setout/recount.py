@@ -220,7 +220,7 @@ def _count_feet(
             result.level_tape[kind] = result.level_tape.get(kind, 0.0) + along
             if external and owner.noun == "plinth":
                 result.level_tape["plinth-edge"] = result.level_tape.get("plinth-edge", 0.0) + along
-        moved.append(_joint_line(lining, ring, own, risen))
+        moved.append(_joint_line(lining, ring, own, risen, level))
     if lining.plan.rules.foot == "floor-through":
         return
     lines = shapely.MultiLineString([np.vstack([line, line[:1]]) for line, _ in moved if line is not None])
@@ -235,15 +235,18 @@ def _count_feet(
         result.plinth_joints += total
 
 
-def _joint_line(lining: Lining, ring: Floats, own: list[_Owner], risen: NDArray[np.bool_]) -> tuple[Floats | None, NDArray[np.bool_]]:
+def _joint_line(
+    lining: Lining, ring: Floats, own: list[_Owner], risen: NDArray[np.bool_], level: float
+) -> tuple[Floats | None, NDArray[np.bool_]]:
     """The ring moved in to the middle of each joint, edge by edge, in closed form, and which edges have a joint."""
     rules = lining.plan.rules
     joint = np.full(len(ring), rules.perimeter_joint)
     off = np.empty(len(ring))
-    deep = {n for n, opening in enumerate(lining.outline.openings) if opening.opening.depth > 0.0}
+    deep = {n for n, opening in enumerate(lining.outline.openings) if opening.reach > 0.0}
+    sides = max((solid.build_up for solid in lining.outline.plinths if solid.height == level), default=0.0)
     for k, owner in enumerate(own):
         if not risen[k]:  # a free edge: the top runs over the side
-            joint[k], off[k] = 0.0, -owner.build_up
+            joint[k], off[k] = 0.0, -sides
         elif owner.noun == "threshold":
             off[k] = 0.0 if owner.run[1] in deep else owner.build_up
         elif rules.foot == "cove" and owner.tiled:

@@ -382,12 +382,12 @@ def _metres(room: RoomSetOut) -> _Ledger:
     joints: Counter[str] = Counter()
     for joint in room.joints:
         if joint.kind in ("perimeter", "threshold", "plinth", "column"):
-            joints["floor" if joint.surface.kind == "floor" else "plinth"] += joint.length  # type: ignore[assignment]
+            joints[joint.surface.kind] += joint.length  # type: ignore[assignment]
         elif joint.kind == "corner":
             joints["corner"] += joint.length  # type: ignore[assignment]
     if room.lining.plan.rules.foot != "floor-through" and not counted.unjudged:
         ledger.add("sealant at the floor's edge", joints["floor"], counted.foot_joints, 1.0 + 1e-4 * counted.foot_joints)
-        ledger.add("sealant on plinths", joints["plinth"], counted.plinth_joints, 1.0 + 1e-4 * counted.plinth_joints)
+        ledger.add("sealant on plinths", joints["plinth-top"], counted.plinth_joints, 1.0 + 1e-4 * counted.plinth_joints)
     ledger.add("sealant in upright corners", joints["corner"], counted.corner_joints, 1.0)
     return ledger
 

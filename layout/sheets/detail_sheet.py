@@ -118,7 +118,7 @@ class _Details:
         result: list[tuple[str, Callable[[_Cell], None], float, tuple[float, float]]] = [
             (f"Wall and floor, {self.rules.foot}", self.foot, 2.0, (SUBSTRATE, SUBSTRATE))
         ]
-        if outline.plinths:
+        if room.plinths:
             result.append(("Plinth, foot and arris", self.plinth, 5.0, (150.0, 60.0)))
         if any(b.kind == "pipe" for b in self.room.lining.floor.breaks):
             result.append(("Pipe with its collar", self.pipe, 5.0, (150.0, 60.0)))

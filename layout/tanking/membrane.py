@@ -103,7 +103,7 @@ def terminations(lining: Lining) -> list[Termination]:
             "step": f"dressed over a step{height}",
             "floor": "lapped onto the membrane of the floor beyond",
         }[opening.threshold]
-        line = np.array([[*face.a, 0.0], [*face.b, 0.0]])
+        line = np.array([[*face.a, face.bottom], [*face.b, face.bottom]])
         result.append(Termination("threshold", opening.name, line, face.length, how))
     result += _reveals(lining)
     for joint in lining.room.day_joints:

@@ -17,12 +17,14 @@ from layout.errors import Finding, Rule
 from layout.lining.owners import owner_of
 from layout.standards.rules import CORNER_PLAY, TANKING_RETURN
 from layout.units import EPS, TOUCH
+from layout.vectors import unit
 
 if TYPE_CHECKING:
     from layout.errors import Point
     from layout.identity import SurfaceId
     from layout.joints.lines import MovementJoint
     from layout.lining.build import Lining
+    from layout.lining.surfaces import Surface
     from layout.room.shell import Corner, Face
     from layout.vectors import Floats
 
@@ -99,6 +101,9 @@ class Tape:
         return sum(run.length for run in self.runs if run.junction == junction) / 1000.0
 
 
+END_REACH = 200.0
+"""A joint that ends no farther than this from the edge of the membrane is bridged up to it, mm: more than any build-up and joint."""
+
 _NOUNS = {"wall": "wall", "reveal": "reveal", "plinth": "plinth", "column": "column", "threshold": "threshold"}
 
 
@@ -129,7 +134,7 @@ class _Taper:
                     self._add("plinth-edge", "external", chain, faces[0].top, self._label(faces[0]))
         for face in self.shell.thresholds:
             ends = np.array([face.a, face.b])
-            line = np.column_stack([ends, self._levels(ends, 0.0)])
+            line = np.column_stack([ends, self._levels(ends, face.bottom)])
             label = self.outline.openings[face.tag.number].opening.name
             self.runs.append(TapeRun(f"threshold, {label}", "threshold", "external", line, face.length))
 
@@ -188,7 +193,7 @@ class _Taper:
             if joint.kind != "structural" or not joint.bridged or joint.surface not in surfaces:
                 continue
             surface = surfaces[joint.surface]
-            for piece in shapely.get_parts(shapely.intersection(shapely.LineString(joint.line), surface.tanked)):
+            for piece in shapely.get_parts(shapely.intersection(_to_edges(joint.line, surface), surface.tanked)):
                 if piece.length > TOUCH:
                     line = surface.placing.to_room(shapely.get_coordinates(piece))
                     where = "" if surface.kind == "floor" else f", {surface.name}"
@@ -223,6 +228,21 @@ class _Taper:
         if corner.kind == "IIE" and square:
             return "external"
         return "made"
+
+
+def _to_edges(line: Floats, surface: Surface) -> shapely.LineString:
+    """A joint's line, drawn on through what stands at its ends to the edge of the membrane; not where it ends in the field."""
+    ends = []
+    for end, before in ((line[0], line[1]), (line[-1], line[-2])):
+        beyond = end + unit(end - before) * END_REACH
+        met = shapely.intersection(shapely.LineString([end, beyond]), shapely.boundary(surface.tanked))
+        inside = shapely.distance(surface.tanked, shapely.Point(beyond)) < EPS
+        if met.is_empty or inside:
+            ends.append(end)
+            continue
+        points = shapely.get_coordinates(met)
+        ends.append(points[int(np.hypot(*(points - end).T).argmin())])
+    return shapely.LineString(np.vstack([ends[0], line[1:-1], ends[1]]))
 
 
 def _tanked_at(tanking: float, level: float) -> bool:

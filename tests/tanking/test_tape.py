@@ -71,7 +71,7 @@ def test_structural_joints_are_bridged_and_tile_only_joints_are_not():
     made = set_out_room(room, rules={"movement": "DE_INTERIOR"})
     bridges = [run for run in made.tape.runs if run.junction == "bridge"]
     assert len(bridges) == 1
-    assert bridges[0].length == pytest.approx(4000 - 2 * 8, abs=5)
+    assert bridges[0].length == pytest.approx(4000)
 
 
 def test_tape_lies_on_the_substrate():
@@ -113,3 +113,23 @@ def test_collars_and_flanges():
         ("pipe 2", "wall 2"),
     ]
     assert {f.label: f.length for f in made.tape.flanges} == pytest.approx({"gully 1": 1000, "channel 1": 2 * 2150})
+
+
+def test_a_bridge_runs_from_wall_to_wall_and_up_to_the_tanking():
+    """The tile ends 15 + 8 short of each wall; the loop in the membrane does not."""
+    joint = {"line": [[3000, 0], [3000, 3000]]}
+    made = set_out_room(
+        {"outline": [[0, 0], [6000, 0], [6000, 3000], [0, 3000]], "tanking_height": 300, "tile_height": 2000, "structural_joints": [joint]}
+    )
+    lengths = sorted(run.length for run in made.tape.runs if run.junction == "bridge")
+    # 3000 across the floor, 300 up each wall
+    assert lengths == pytest.approx([300, 300, 3000])
+
+
+def test_a_bridge_that_ends_at_another_joint_is_not_drawn_on():
+    """Two structural joints cross: each is bridged over its own length once, whole or in parts."""
+    joints = [{"line": [[3000, 0], [3000, 3000]]}, {"line": [[0, 1500], [6000, 1500]]}]
+    made = set_out_room({"outline": [[0, 0], [6000, 0], [6000, 3000], [0, 3000]], "structural_joints": joints, "tanking_height": 0})
+    lengths = sum(run.length for run in made.tape.runs if run.junction == "bridge")
+    # 3000 + 6000, less the width of a joint (20) where one is cut by the other
+    assert lengths == pytest.approx(3000 + 6000, abs=20.001)

@@ -7,13 +7,17 @@ twice as long for each ten degrees colder (common practice, no source): the data
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from layout.errors import Finding
+from layout.units import EPS
 
 if TYPE_CHECKING:
-    from layout.quantities.values import TakeOff, Work
+    from collections.abc import Callable, Iterable
+
+    from layout.quantities.values import Place, TakeOff, Work
     from layout.standards.products import Products
 
 NAMES = {
@@ -38,6 +42,8 @@ HOLDS = {
 }
 
 
+Step: TypeAlias = tuple[str, float, float, float | None]
+"""Key of a stage, hours of one hand, hours to wait before the next, hours by which the next must start."""
 IN_ONE_GO = ("prime", "details", "coat 1", "coat 2", "grout")
 """Stages that are not left half done overnight where a day is long enough."""
 
@@ -94,6 +100,12 @@ class Calendar:
     end: dt.time = dt.time(16)
     days: tuple[int, ...] = (0, 1, 2, 3, 4)
 
+    @property
+    def hours(self) -> float:
+        """Working hours of a day."""
+        day = dt.date.min
+        return (dt.datetime.combine(day, self.end) - dt.datetime.combine(day, self.start)) / dt.timedelta(hours=1)
+
     def opens(self, at: dt.datetime) -> dt.datetime:
         """The next moment at which work may begin."""
         for _ in range(15):
@@ -106,7 +118,7 @@ class Calendar:
         """When work begins that is not to be left overnight: at once if it can be done today, else next morning; at once if no day is long enough."""
         at = self.opens(at)
         day = dt.datetime.combine(at.date(), self.end)
-        if at + dt.timedelta(hours=hours) <= day or hours > (day - dt.datetime.combine(at.date(), self.start)) / dt.timedelta(hours=1):
+        if at + dt.timedelta(hours=hours) <= day or hours > self.hours:
             return at
         return self.opens(dt.datetime.combine(at.date() + dt.timedelta(days=1), self.start))
 
@@ -153,7 +165,7 @@ def plan_works(
     for room, name in enumerate(names):
         at = start
         by: dt.datetime | None = None
-        for key, hours, wait, window in _steps(takeoff, room, products):
+        for key, hours, wait, window in _by_day(_steps(takeoff, room, products), calendar.hours * hands):
             if hours <= 0.0 and key != "flood":
                 continue
             begins = calendar.opens(at)
@@ -197,29 +209,34 @@ def plan_works(
     )
 
 
-def _steps(takeoff: TakeOff, room: int, p: Products) -> list[tuple[str, float, float, float | None]]:
+def _by_day(steps: Iterable[Step], day: float) -> list[Step]:
+    """Steps with the grouting in as many areas as take a day each: grout is washed up on the day that it is worked in."""
+    result: list[Step] = []
+    for key, hours, wait, window in steps:
+        areas = max(math.ceil(hours / day - EPS), 1) if key == "grout" else 1
+        result += [(key, hours / areas, wait if k == areas else 0.0, window) for k in range(1, areas + 1)]
+    return result
+
+
+def _steps(takeoff: TakeOff, room: int, p: Products) -> list[Step]:
     """Stages of a room: hours of one hand, hours to wait before the next, hours by which the next must start."""
 
-    def of(work: Work) -> float:
-        return sum(part.quantity for part in takeoff.worked(work) if part.place.room == room)
+    def of(work: Work, which: Callable[[Place], bool] = lambda _: True) -> float:
+        return sum(part.quantity for part in takeoff.worked(work) if part.place.room == room and which(part.place))
 
-    tanked, tape, sealant = of("tanked"), of("tape"), of("sealed")
-    tiled = {True: 0.0, False: 0.0}
-    for part in takeoff.worked("tiled"):
-        if part.place.room == room and part.place.surface is not None:
-            tiled[part.place.surface.kind in ("floor", "border")] += part.quantity
-    total = of("bedded")
-    low = sum(part.quantity for part in takeoff.worked("bedded") if part.place.room == room and part.place.course == "bottom")
-    bottom = low / total * (tiled[True] + tiled[False]) if total > 0.0 else 0.0
+    def on_floor(place: Place) -> bool:
+        return place.surface is not None and place.surface.kind in ("floor", "border")
+
+    coats = round(p.membrane_coats.value)
     return [
-        ("prime", tanked / p.primer_m2_h.value, p.primer_recoat_from_h.value, p.primer_recoat_by_h.value),
-        ("details", tape / p.tape_m_h.value, p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),
-        ("coat 1", tanked / p.membrane_m2_h.value, p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),
-        ("coat 2", tanked / p.membrane_m2_h.value, p.membrane_cure_h.value, None),
+        ("prime", of("priming"), p.primer_recoat_from_h.value, p.primer_recoat_by_h.value),
+        ("details", of("detailing"), p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),
+        ("coat 1", of("coating", lambda at: at.coat < max(coats, 2)), p.membrane_recoat_from_h.value, p.membrane_recoat_by_h.value),
+        ("coat 2", of("coating", lambda at: at.coat == max(coats, 2)), p.membrane_cure_h.value, None),
         ("flood", 0.0, 0.0, None),
-        ("walls", max(tiled[False] - bottom, 0.0) / p.adhesive_m2_h.value, 0.0, None),
-        ("floor", tiled[True] / p.adhesive_m2_h.value, p.adhesive_cure_h.value, None),
-        ("bottom", bottom / p.adhesive_m2_h.value, p.adhesive_cure_h.value, None),
-        ("grout", (tiled[True] + tiled[False]) / p.grout_m2_h.value, p.grout_cure_h.value, None),
-        ("sealant", sealant / p.sealant_m_h.value, p.sealant_cure_h.value, None),
+        ("walls", of("fixing", lambda at: not on_floor(at) and not at.course), 0.0, None),
+        ("floor", of("fixing", on_floor), p.adhesive_cure_h.value, None),
+        ("bottom", of("fixing", lambda at: at.course == "bottom"), p.adhesive_cure_h.value, None),
+        ("grout", of("grouting"), p.grout_cure_h.value, None),
+        ("sealant", of("sealing"), p.sealant_cure_h.value, None),
     ]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from layout.quantities.edges import coves, skirting, trims
+from layout.quantities.labour import coating, detailing, fixing, grouting, priming, sealing
 from layout.quantities.screed import screed
 from layout.quantities.sealing import along_joints, backer_rods, joints, sealant
 from layout.quantities.tiling import adhesive, by_rule, grout, tiled, tiles
@@ -85,7 +86,7 @@ _MEMBRANE = (
         key="quartz", name="quartz, broadcast on the floor's primer", unit="kg", stage="preparation", section="waterproofing",
         measure=broadcast,
         formula="area × {p.quartz_kg_m2.value:g} {p.quartz_kg_m2.unit}", source="{p.quartz_kg_m2.source}",
-        pack=Pack(word="pack", size="quartz_pack_kg", loss="quartz_loss"),
+        pack=Pack(word="pack", size="quartz_pack_kg", loss="quartz_loss", beside=("quartz_last",)),
     ),
     Row(
         key="quartz_last", name="quartz, broadcast on the floor's last coat", unit="kg", stage="preparation", section="waterproofing",
@@ -104,18 +105,18 @@ _MEMBRANE = (
     ),
     Row(
         key="tape.internal", name="reinforcing tape, internal junctions", unit="m", stage="membrane", section="waterproofing",
-        measure=tape("internal"), work="tape",
+        measure=tape("internal"),
         formula="line on the substrate; laps are in the order",
-        pack=Pack(word="roll", size="tape_roll_m"),
+        pack=Pack(word="roll", size="tape_roll_m", beside=("tape.external", "tape.bridge")),
     ),
     Row(
         key="tape.external", name="reinforcing tape, thresholds and external edges", unit="m", stage="membrane", section="waterproofing",
-        measure=tape("external"), work="tape",
+        measure=tape("external"),
         formula="line on the substrate; laps are in the order",
     ),
     Row(
         key="tape.bridge", name="reinforcing tape, bridges with a loop", unit="m", stage="membrane", section="waterproofing",
-        measure=tape("bridge"), work="tape",
+        measure=tape("bridge"),
         formula="line on the substrate; laps are in the order",
     ),
     Row(
@@ -146,7 +147,7 @@ _MEMBRANE = (
 
 _FIXING = (
     Row(
-        key="adhesive", name="resin adhesive", unit="kg", stage="fixing", section="tiling", measure=adhesive, work="bedded",
+        key="adhesive", name="resin adhesive", unit="kg", stage="fixing", section="tiling", measure=adhesive,
         formula="area × bed × {p.adhesive_density.value:g} kg/l; bed of the plan, no less than half the notch + {p.adhesive_back.value:g} mm back: {beds}",
         source="notch² / pitch; {p.adhesive_notch.source}",
         pack=Pack(word="pack", size="adhesive_pack_kg", loss="adhesive_loss", over="tiled", pot="adhesive_pot_min", pace="adhesive_m2_h"),
@@ -190,7 +191,7 @@ _FIXING = (
 
 _SEALING = (
     Row(
-        key="joints.{kind}", name="sealant joint, {kind}", unit="m", stage="sealing", section="sealants", measure=joints, work="sealed",
+        key="joints.{kind}", name="sealant joint, {kind}", unit="m", stage="sealing", section="sealants", measure=joints,
         formula="centre line, each metre once",
     ),
     Row(
@@ -218,4 +219,32 @@ _SEALING = (
     ),
 )  # fmt: skip
 
-ROWS: tuple[Row, ...] = (*_PREPARATION, *_TILE, *_MEMBRANE, *_FIXING, *_SEALING)
+_LABOUR = (
+    Row(
+        key="labour.prime", name="labour: prime", unit="h", stage="preparation", section="waterproofing", measure=priming, work="priming",
+        formula="area × {p.primer_coats.value:g} coats / {p.primer_m2_h.value:g} {p.primer_m2_h.unit}", source="{p.primer_m2_h.source}",
+    ),
+    Row(
+        key="labour.details", name="labour: tape and details", unit="h", stage="membrane", section="waterproofing", measure=detailing,
+        work="detailing", formula="metres of tape / {p.tape_m_h.value:g} {p.tape_m_h.unit}", source="{p.tape_m_h.source}",
+    ),
+    Row(
+        key="labour.membrane", name="labour: membrane", unit="h", stage="membrane", section="waterproofing", measure=coating,
+        work="coating", formula="area × {p.membrane_coats.value:g} coats / {p.membrane_m2_h.value:g} {p.membrane_m2_h.unit}",
+        source="{p.membrane_m2_h.source}",
+    ),
+    Row(
+        key="labour.fixing", name="labour: fix tile", unit="h", stage="fixing", section="tiling", measure=fixing, work="fixing",
+        formula="tiled area / {p.adhesive_m2_h.value:g} {p.adhesive_m2_h.unit}", source="{p.adhesive_m2_h.source}",
+    ),
+    Row(
+        key="labour.grout", name="labour: grout", unit="h", stage="grouting", section="tiling", measure=grouting, work="grouting",
+        formula="tiled area / {p.grout_m2_h.value:g} {p.grout_m2_h.unit}", source="{p.grout_m2_h.source}",
+    ),
+    Row(
+        key="labour.sealant", name="labour: seal joints", unit="h", stage="sealing", section="sealants", measure=sealing, work="sealing",
+        formula="metres of joint / {p.sealant_m_h.value:g} {p.sealant_m_h.unit}", source="{p.sealant_m_h.source}",
+    ),
+)  # fmt: skip
+
+ROWS: tuple[Row, ...] = (*_PREPARATION, *_TILE, *_MEMBRANE, *_FIXING, *_SEALING, *_LABOUR)

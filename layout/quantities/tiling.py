@@ -119,7 +119,7 @@ def by_rule(setout: SetOut, *, narrow: bool = False) -> list[Quantity]:
     return [Quantity(parts=tuple(parts), names={"tile": name, "rule": rule}) for name, parts in found.items()]
 
 
-def _bottom_course(done: SurfaceSetOut) -> float:
+def bottom_course(done: SurfaceSetOut) -> float:
     """Area of the lowest course of a wall, m²: cut to the laid floor, a stage of its own; 0 for other surfaces."""
     if done.surface.kind != "wall":
         return 0.0
@@ -147,7 +147,7 @@ def adhesive(setout: SetOut) -> list[Quantity]:
         bed = max(done.tile.bed, bed_mm(notch) + back)
         beds[done.tile.name] = f"{done.tile.name} {bed:g} (notch {notch:g})"
         each = bed * density
-        low = _bottom_course(done)
+        low = bottom_course(done)
         if low > 0.0:
             parts.append(Part(replace(place, course="bottom", words=f"{place.words}, bottom course"), low * each))
         parts.append(Part(place, (done.tiled_m2 - low) * each))

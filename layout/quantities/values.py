@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 
 MEASURED = "net as built, from the set-out"
 
-Unit: TypeAlias = Literal["m3", "m2", "m", "pcs", "kg", "ml"]
+Unit: TypeAlias = Literal["m3", "m2", "m", "pcs", "kg", "ml", "h"]
 Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sealing"]
 Section: TypeAlias = Literal["waterproofing", "tiling", "sealants"]
-Work: TypeAlias = Literal["", "tanked", "tape", "tiled", "bedded", "sealed"]
+Work: TypeAlias = Literal["", "tanked", "tiled", "priming", "detailing", "coating", "fixing", "grouting", "sealing"]
 PlaceKind: TypeAlias = Literal[
     "surface", "room", "tape", "joint", "rod", "section", "collar", "flange", "termination", "return", "cove", "arris", "edge", "skirting"
 ]
@@ -123,7 +123,7 @@ class Row:
     """One row of the table of items: all that is said of an item before anything is measured.
 
     `key`, `name`, `formula` and `source` may hold fields in braces, filled from the quantity's `names` and from the
-    products as ``p``. `work` is what the programme counts it as. Rows of one `block` are ordered by their groups.
+    products as ``p``. `work` is what mixing and programme count it as: areas, or hours of one hand. Rows of one `block` are ordered by their groups.
     """
 
     key: str

@@ -52,14 +52,18 @@ def membrane_area(setout: SetOut) -> list[Quantity]:
     return [Quantity(parts=tuple(tanked(setout)))]
 
 
+def coated(parts: list[Part], count: int) -> list[Part]:
+    """The parts once for each coat; a single coat has no number."""
+    return [part.coated(k) for k in range(1, count + 1) for part in parts] if count > 1 else parts * count
+
+
 def coats(each: str, number: str) -> Measure:
     """Kilograms of a product in coats over all that is tanked: `each` and `number` are figures of the products."""
 
     def measure(setout: SetOut) -> list[Quantity]:
         products = setout.plan.products
         kg, count = getattr(products, each).value, round(getattr(products, number).value)
-        parts, film = [part.times(kg) for part in tanked(setout)], film_of(setout.plan)
-        own = [part.coated(k) for k in range(1, count + 1) for part in parts] if count > 1 else parts * count
+        own, film = coated([part.times(kg) for part in tanked(setout)], count), film_of(setout.plan)
         return [Quantity(parts=tuple(own), names={"wet": film.wet, "dry": film.coats * film.dry})]
 
     return measure

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from layout.quantities.orders import Order
     from layout.quantities.values import TakeOff
 
-DIGITS = {"m3": "0.00", "m2": "0.00", "m": "0.0", "pcs": "0", "kg": "0.0", "ml": "0"}
+DIGITS = {"m3": "0.00", "m2": "0.00", "m": "0.0", "pcs": "0", "kg": "0.0", "ml": "0", "h": "0.0"}
 HEAD = 3
 """Row of the table's head, from 0; title and note stand above it."""
 

@@ -132,11 +132,11 @@ def test_a_batch_is_a_whole_pack_and_says_how_many_hands(takeoff):
     orders = place_orders(takeoff)
     by_key = {each.key: each for each in mixing_plan(takeoff, orders)}
     adhesive = by_key["adhesive"]
-    # 10 kg at 6.2 kg/m2 and 5 % loss cover 1.54 m2; one hand fixes 4 m2 an hour, so 3 m2 within a pot life of 45 min
+    # 10 kg at 6.2 kg/m2 and 5 % loss cover 1.54 m2; one hand fixes 0.71 m2 an hour, so 0.53 m2 within a pot life of 45 min
     assert adhesive.m2_each == pytest.approx(10 / 6.2 / 1.05, rel=0.01)
-    assert adhesive.hands == 1
+    assert adhesive.hands == 3
     membrane = by_key["membrane"]
-    assert membrane.hands == 2  # 10.9 m2 of coat a pack, 20 m2 an hour and hand, 30 min: 1.09 people
+    assert membrane.hands == 3  # 10.9 m2 of coat a pack, 8 m2 an hour and hand, 30 min: 2.7 people
     assert by_key["primer"].m2_each == pytest.approx(25.0 / 1.05)
 
 

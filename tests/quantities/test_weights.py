@@ -161,3 +161,25 @@ def test_wall_tile_by_hand():
     (done,) = [each for each in made.setout.rooms[0].surfaces if each.surface.name == "wall 1"]
     # bottom course and the rest make up the wall: 5.6 kg/m2 as on the floor
     assert sum(part.quantity for part in own) == pytest.approx(done.tiled_m2 * 5.6, abs=1e-9)
+
+
+def test_quartz_on_the_last_coat_is_ordered_too():
+    made = take_off(set_out(parse_plan(ROOM.replace("movement_joint = 8", "movement_joint = 8\nquartz_last = true"))))
+    order = next(order for order in place_orders(made) if order.item.key == "quartz")
+    assert order.need == pytest.approx(2 * 9.2028888 * 1.06)
+    assert order.packs == 3  # 19.5 kg, packs of 9.5: one would do for the primer alone
+
+
+def test_hours_by_hand(takeoff):
+    # 6.843264 m2, two coats of primer at 15 m2 an hour; three of membrane at 8; 10.132 m of tape at 10 m; 5.318544 m2 of
+    # tile at 0.71, of grout at 2.5; 9.484 m of sealant at 10
+    by_hand = {
+        "labour.prime": 6.843264 * 2 / 15,
+        "labour.details": 1.0132,
+        "labour.membrane": 6.843264 * 3 / 8,
+        "labour.fixing": 5.318544 / 0.71,
+        "labour.grout": 5.318544 / 2.5,
+        "labour.sealant": 0.9484,
+    }
+    for key, hours in by_hand.items():
+        assert quantity(takeoff, key) == pytest.approx(hours, abs=1e-6), key

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
+    from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
     from layout.programme.stages import Programme, plan_works
     from layout.quantities.bill import SECTIONS as BILL_SECTIONS
@@ -103,6 +104,8 @@ _HOMES = {
     "mixing_plan": "quantities.mixing",
     "openings_of": "survey.found",
     "parse_plan": "readers.planfile",
+    "portable_stem": "names",
+    "told_apart": "names",
     "place_orders": "quantities.orders",
     "plan_keys": "writers.planfile",
     "plan_schema": "readers.planfile",
@@ -195,6 +198,7 @@ __all__ = [
     "plan_toml",
     "plan_works",
     "plans_of",
+    "portable_stem",
     "price",
     "programme_record",
     "read_dxf",
@@ -216,6 +220,7 @@ __all__ = [
     "takeoff_csv",
     "takeoff_record",
     "to_json",
+    "told_apart",
     "view",
     "whole_or_nothing",
     "with_values",

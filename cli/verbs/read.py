@@ -61,13 +61,9 @@ def written(found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[
     if not rooms:
         names = ", ".join(room.name for room in found.rooms[:20])
         raise layout.PlanError("--room", f"there is no room {', '.join(only)}", f"rooms are {names}")
-    rows, faults, used = [], [], set[str]()
+    rows, faults = [], []
     with say.batch(folder, plan=drawing, whole_set=not only) as batch:
-        for room in rooms:
-            stem = layout.file_stem(room.name)
-            while stem in used:
-                stem += "-2"
-            used.add(stem)
+        for room, stem in zip(rooms, layout.told_apart(layout.file_stem(room.name) for room in rooms), strict=True):
             text = layout.found_plan(room, note=f"From {found.source}; unit {found.unit}: {found.unit_why}. Check the sizes on site.")
             try:
                 layout.parse_plan(text, f"{stem}.toml")
@@ -119,7 +115,7 @@ def command(
     given = {"walls": walls, "rooms": rooms, "doors": doors, "columns": columns, "pipes": pipes, "gullies": gullies}
     layers = {role: names for role, names in given.items() if names}
     found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet)
-    folder = out or Path(f"{drawing.stem}-plans")
+    folder = out or Path(f"{layout.portable_stem(drawing.stem)}-plans")
     rows, faults = written(found, drawing, folder, only=room or [], say=say)
     if as_json:
         record = {

@@ -12,6 +12,8 @@ import layout
 from cli.options import DpiOption, JsonFlag, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
 from cli.talk import Talk
 
+KINDS: tuple[str, ...] = ("dxf", "png", "pdf")
+"""Formats of the sheets."""
 FIRST_HOUR = dt.time(7)
 """The programme of a plan with a date starts at this hour of it."""
 
@@ -36,13 +38,13 @@ def command(
     takeoff = layout.take_off(setout)
     orders = layout.place_orders(takeoff)
     sheets = layout.draw_sheets(setout, takeoff, paper=paper, scale=scale)
-    folder = out or Path(f"{plan.stem}-out")
+    stem = layout.portable_stem(plan.stem)
+    folder = out or Path(f"{stem}-out")
     record = layout.to_json(layout.setout_record(setout))
     with say.batch(folder, plan=plan) as batch:
-        kinds = ("dxf", "png", "pdf")
-        with say.progress(layout.drawing_steps(sheets, kinds), f"drawing {len(sheets)} sheets") as told:
-            layout.stage_sheets(batch, sheets, plan.stem, kinds, dpi=dpi, plain_dxf=plain_dxf, told=told)
-        _stage_records(batch, plan.stem, takeoff, orders, record)
+        with say.progress(layout.drawing_steps(sheets, KINDS), f"drawing {len(sheets)} sheets") as told:
+            layout.stage_sheets(batch, sheets, stem, KINDS, dpi=dpi, plain_dxf=plain_dxf, told=told)
+        _stage_records(batch, stem, takeoff, orders, record)
         names = batch.names
     if as_json:
         say.data(record)

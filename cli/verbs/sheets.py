@@ -33,7 +33,7 @@ def command(
     sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale)
     with say.batch(out, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:
-            layout.stage_sheets(batch, sheets, plan.stem, wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)
+            layout.stage_sheets(batch, sheets, layout.portable_stem(plan.stem), wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)
         names = batch.names
     for name in names:
         say.tell(f"wrote {out / name}")

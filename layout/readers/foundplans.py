@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from layout.names import told_apart
 from layout.readers.planfile import parse_plan
 from layout.survey.drafts import found_plan
 from layout.survey.found import file_stem
@@ -22,4 +23,5 @@ def plans_of(found: Found) -> tuple[Plan, ...]:
         If a room cannot be set out as it was drawn.
     """
     note = f"From {found.source}"
-    return tuple(parse_plan(found_plan(room, note=note), f"{file_stem(room.name)}.toml") for room in found.rooms)
+    stems = told_apart(file_stem(room.name) for room in found.rooms)
+    return tuple(parse_plan(found_plan(room, note=note), f"{stem}.toml") for room, stem in zip(found.rooms, stems, strict=True))

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.names import portable_stem
 from layout.shapes import following, signed_area
 
 if TYPE_CHECKING:
@@ -132,4 +133,4 @@ def file_stem(name: str) -> str:
     >>> file_stem("Wash-up / Kitchen 2")
     'wash-up-kitchen-2'
     """
-    return re.sub(r"[^\w]+", "-", name.lower()).strip("-")[:60] or "room"
+    return portable_stem(re.sub(r"[^\w]+", "-", name.lower()).strip("-")[:60], "room")

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from ezdxf._options import options
 from ezdxf.lldxf import const
+from ezdxf.sections.classes import REQ_R2004, REQUIRED_CLASSES
 
 from layout.errors import OutputError
 from layout.sheets.scene import Primitive, Sheet, Stroke, Tiles
@@ -135,6 +136,8 @@ def save_dxf(sheets: tuple[Sheet, ...], path: Path, *, plain: bool = False) -> N
     options.write_fixed_meta_data_for_testing = True
     try:
         doc = drawing_of(sheets, plain=plain)
+        for name in [*REQUIRED_CLASSES.get(doc.dxfversion, REQ_R2004), *sorted(doc.entitydb.dxf_types_in_use())]:
+            doc.classes.add_class(name)  # saving would add them in the order of a set, which the hash seed decides
         doc.saveas(path)
     finally:
         options.write_fixed_meta_data_for_testing = before

@@ -94,7 +94,8 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
     outline = before.rooms[0].outline
     points = layout.refit(np.array([(v.x, v.y) for v in outline]), layout.read_survey(readings))
     corners = [[float(x), float(y)] for x, y in np.round(points, 1) + 0.0]
-    values = [{"to": at, "bulge": v.bulge} if v.bulge else at for at, v in zip(corners, outline, strict=True)]
+    more = [{key: value for key, value in (("bulge", v.bulge), ("wall", v.wall)) if value} for v in outline]
+    values = [{"to": at, **own} if own else at for at, own in zip(corners, more, strict=True)]
     changes: dict[tuple[str | int, ...], Any] = {("rooms", 0, "outline"): values}
     old = np.array([(v.x, v.y) for v in outline])
     for kind in ("plinths", "columns"):

@@ -10,6 +10,7 @@ import shapely
 from layout.errors import PlanError, PlanFaults
 from layout.plan.patterns import pattern_of
 from layout.room.building import build_outline
+from layout.room.outlines import known_walls
 from layout.shapes import turned
 
 if TYPE_CHECKING:
@@ -90,10 +91,7 @@ def _check_edge_gap(plan: Plan, outline: Outline) -> list[PlanError]:
 
 def _check_datum(plan: Plan, outline: Outline) -> list[PlanError]:
     missing = [ref for ref in plan.rules.datum if isinstance(ref, int) and len(plan.rooms) == 1 and outline.wall_index(ref) is None]
-    return [
-        PlanError(f"{plan.source}: rules.datum", f"there is no wall {ref!r}", f"walls are numbered 1 to {len(outline.room.outline)}")
-        for ref in missing
-    ]
+    return [PlanError(f"{plan.source}: rules.datum", f"there is no wall {ref!r}", known_walls(outline.room)) for ref in missing]
 
 
 def _check_pulls(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
@@ -105,7 +103,8 @@ def _check_pulls(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
     plinths = [each.name for each in room.plinths]
     solids = [*plinths, *(each.name for each in room.columns)]
     doors = [each.opening.name for each in outline.openings if each.door]
-    walls = [*(note.name for note in room.walls if note.name), "a wall's number"]
+    named = {vertex.wall for vertex in room.outline if vertex.wall} | {note.name for note in room.walls if note.name}
+    walls = [*sorted(named), "a wall's number"]
     known = {
         "tile": [*drains, *flat, *solids],
         "crossing": [*drains, *flat, *solids],
@@ -126,7 +125,10 @@ def _check_pulls(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
             faults.append(PlanError(place, "it names no place", "give to, or for tile and crossing at = [x, y]"))
             continue
         on_wall = pull.want in ("whole", "axis") and outline.wall_index(pull.to) is not None
-        if not on_wall and pull.to not in known[pull.want]:
+        meant = known[pull.want].count(str(pull.to)) + int(on_wall and pull.to not in named)
+        if meant > 1:
+            faults.append(PlanError(f"{place}.to", f"{pull.to!r} is the name of {meant} things", "give each a name of its own"))
+        elif not meant:
             names = ", ".join(known[pull.want]) or "none here"
             faults.append(PlanError(f"{place}.to", f"there is no {pull.to!r} for {pull.want}", f"it may be {names}"))
         elif pull.want == "carry" and pull.to in doors:

@@ -181,15 +181,15 @@ def _room(typed: Room, index: int, tiles: Mapping[str, Tile], faults: Faults) ->
     room = replace(
         typed,
         name=typed.name or f"Room {index + 1}",
-        openings=_numbered(typed.openings, "opening"),
+        openings=_apart(_numbered(typed.openings, "opening")),
         drains=_drains(typed.drains),
         plinths=_numbered(typed.plinths, "plinth"),
         columns=_numbered(typed.columns, "column"),
         pipes=_numbered(typed.pipes, "pipe"),
         fixings=_numbered(typed.fixings, "fixing"),
-        structural_joints=_numbered(typed.structural_joints, "structural joint"),
-        day_joints=_numbered(typed.day_joints, "day joint"),
-        falls=_numbered(typed.falls, "fall"),
+        structural_joints=_apart(_numbered(typed.structural_joints, "structural joint")),
+        day_joints=_apart(_numbered(typed.day_joints, "day joint")),
+        falls=_apart(_numbered(typed.falls, "fall")),
     )
     for k, opening in enumerate(room.openings):
         if opening.head <= opening.sill:
@@ -208,6 +208,8 @@ def _room(typed: Room, index: int, tiles: Mapping[str, Tile], faults: Faults) ->
     if room.levels.slab is not None and room.levels.least is not None:
         faults.add(f"{place}.levels.slab", "the least screed is given too", "give slab or screed")
     _check_names(room, place, tiles, faults)
+    _check_walls(room, place, faults)
+    _check_doubt(typed, place, faults)
     _check_heights(room, place, faults)
     return room
 
@@ -215,6 +217,21 @@ def _room(typed: Room, index: int, tiles: Mapping[str, Tile], faults: Faults) ->
 def _numbered(items: tuple[Item, ...], word: str) -> tuple[Item, ...]:
     """Things of one kind, those without a name called by their kind and place in the list."""
     return tuple(each if each.name else replace(each, name=f"{word} {k}") for k, each in enumerate(items, 1))
+
+
+def _apart(items: tuple[Item, ...]) -> tuple[Item, ...]:
+    """Things of one kind with the words for them told apart: a second "door" is "door 2"."""
+    taken = {each.name for each in items}
+    seen: set[str] = set()
+    result = []
+    for each in items:
+        name, count = each.name, 1
+        while name in seen or (count > 1 and name in taken):
+            count += 1
+            name = f"{each.name} {count}"
+        seen.add(name)
+        result.append(each if name == each.name else replace(each, name=name))
+    return tuple(result)
 
 
 def _drains(drains: tuple[Drain, ...]) -> tuple[Drain, ...]:
@@ -264,6 +281,33 @@ def _check_heights(room: Room, place: str, faults: Faults) -> None:
         check(f"openings[{k}].head", opening.head)
 
 
+def _check_walls(room: Room, place: str, faults: Faults) -> None:
+    """A name means one wall."""
+    count = len(room.outline)
+    named = [(f"outline[{k}].wall", vertex.wall) for k, vertex in enumerate(room.outline) if vertex.wall]
+    for k, note in enumerate(room.walls):
+        edge = room.edge_of(note.wall, noted=False)
+        own = room.outline[edge % count].wall if edge is not None and 1 <= edge <= count else None
+        if note.name and own and note.name != own:
+            faults.add(f"{place}.walls[{k}].name", f'the outline calls that wall "{own}"', "give a wall one name")
+        elif note.name and note.name != own:
+            named.append((f"walls[{k}].name", note.name))
+    seen: set[str] = set()
+    for where, name in named:
+        if name in seen:
+            faults.add(f"{place}.{where}", f'"{name}" is used twice', "give each wall a name of its own")
+        seen.add(name)
+
+
+def _check_doubt(typed: Room, place: str, faults: Faults) -> None:
+    """A pull must not refer to a name that several openings bear."""
+    names = [opening.name for opening in typed.openings]
+    for k, pull in enumerate(typed.pulls):
+        count = names.count(str(pull.to)) if pull.to and pull.want in ("whole", "axis", "carry") else 0
+        if count > 1:
+            faults.add(f"{place}.pulls[{k}].to", f'{count} openings are called "{pull.to}"', "give each a name of its own")
+
+
 def _check_names(room: Room, place: str, tiles: Mapping[str, Tile], faults: Faults) -> None:
     seen: set[str] = set()
     kinds: tuple[tuple[str, tuple[Any, ...]], ...] = (
@@ -287,6 +331,9 @@ def _check_names(room: Room, place: str, tiles: Mapping[str, Tile], faults: Faul
         if name not in known:
             faults.add(where, f'there is no tile "{name}"', "tiles are " + ", ".join(sorted(known)))
     drains = [each.name for each in room.drains]
+    for k, fall in enumerate(room.falls):
+        if fall.name in drains and fall.name != fall.to:
+            faults.add(f"{place}.falls[{k}].name", f'"{fall.name}" is a drain that it does not go to', "give the fall another name")
     for k, fall in enumerate(room.falls):
         if fall.to and fall.to not in drains:
             faults.add(f"{place}.falls[{k}].to", f'there is no drain "{fall.to}"', "drains are " + (", ".join(drains) or "none"))

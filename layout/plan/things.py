@@ -35,10 +35,17 @@ SAMPLE = [[0, 0], [400, 0], [400, 400], [0, 400]]
 
 @declared
 class Vertex:
-    """A typed corner; `bulge` belongs to the edge that arrives at it, as typed."""
+    """A typed corner; `bulge` and `wall` belong to the edge that arrives at it, as typed."""
 
     to: Point = key(POINT, "the corner that the edge arrives at", unit="mm", example=[6000, 0])
     bulge: float = key(Number(-1000, 1000, length=False), "tangent of a quarter of the included angle of an arc, as in DXF", default=0.0)
+    wall: str | None = key(
+        Text(1),
+        "name of the wall that arrives at the corner: it stays with the wall where corners are put in or taken out",
+        default=None,
+        since="0.2",
+        example="servery",
+    )
 
     @property
     def x(self) -> float:
@@ -55,7 +62,7 @@ class Corner(Field[Vertex]):
     """A corner of an outline: [x, y], or a table with more about the edge that arrives at it."""
 
     form = Form(Vertex, inline=True)
-    says = f"{POINT.says}, or a table as {{ to = [x, y], bulge = b }}"
+    says = f"{POINT.says}, or a table as {{ to = [x, y], bulge = b, wall = 'name' }}"
 
     def read(self, value: object, place: str, faults: Faults) -> Vertex | None:
         if isinstance(value, dict):

@@ -70,7 +70,8 @@ class Room:
     name: str = key(Text(1), "name of the room", default="", left_out="Room and its place in the list", example="Wash-up")
     outline: tuple[Vertex, ...] = key(
         OUTLINE,
-        "corners in order; wall 1 runs from the first to the second. A corner may be { to = [x, y], bulge = b }, which makes an arc",
+        "corners in order; wall 1 runs from the first to the second. A corner may be { to = [x, y], bulge = b, wall = 'name' }: "
+        "the edge that arrives there is an arc, or has a name",
         unit="mm",
         example=[[0, 0], [6500, 0], [6500, 2900], [0, 2900]],
     )
@@ -117,6 +118,22 @@ class Room:
         default=(),
         example=[{"want": "tile", "to": "gully 1"}],
     )
+
+    def edge_of(self, ref: WallRef, *, noted: bool = True) -> int | None:
+        """Number of the typed edge that a reference means: its number, its own name, the one noted, or "wall 3"; None if there is none.
+
+        A name goes before a number in words. The edge that arrives at the first corner is the last.
+        """
+        if isinstance(ref, int):
+            return ref
+        for k, vertex in enumerate(self.outline):
+            if vertex.wall == ref:
+                return k or len(self.outline)
+        for note in self.walls if noted else ():
+            if note.name == ref:
+                return self.edge_of(note.wall, noted=False)
+        number = ref.removeprefix("wall ")
+        return int(number) if number.isascii() and number.isdecimal() and len(number) < 7 else None
 
 
 @declared

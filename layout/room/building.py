@@ -16,14 +16,14 @@ from shapely import LineString, Polygon
 
 from layout.errors import PlanError, PlanFaults
 from layout.plan.values import Solid, Vertex
-from layout.room.outlines import OpeningAt, Outline, SolidAt, WallFace, build_up_of, wall_edge, wall_span
+from layout.room.outlines import OpeningAt, Outline, SolidAt, WallFace, build_up_of, known_walls, wall_edge, wall_span
 from layout.room.rings import Ring, Run, Tag, add_stretch, anticlockwise, offset_corners, runs_of, tagged, weld_point
 from layout.room.soundness import inside_faults
 from layout.units import EPS, TOUCH
 from layout.vectors import pair, rightward, unit
 
 if TYPE_CHECKING:
-    from layout.plan.values import Plan, WallNote
+    from layout.plan.values import Plan, Room, WallNote
     from layout.vectors import Floats, Ints
 
 
@@ -90,15 +90,11 @@ class _Builder:
         room, plan = self.room, self.plan
         bare = tuple(WallFace(run, f"wall {run.number}", None, 0.0, 0.0, 0.0) for run in runs)
         notes: dict[int, list[WallNote]] = {}
-        names: set[str] = set()
         for k, note in enumerate(room.walls):
-            found = wall_edge(room, bare, note.wall) if isinstance(note.wall, int) else None
+            found = wall_edge(room, bare, note.wall, noted=False)
             if found is None:
-                self.fault(f"walls[{k}].wall", f"there is no wall {note.wall!r}", f"walls are numbered 1 to {len(room.outline)}")
+                self.fault(f"walls[{k}].wall", f"there is no wall {note.wall!r}", known_walls(room))
                 continue
-            if note.name in names:
-                self.fault(f"walls[{k}].name", f'"{note.name}" is used twice', "give each wall a name of its own")
-            names.add(note.name or "")
             notes.setdefault(found[0], []).append(note)
         result = []
         for k, run in enumerate(runs):
@@ -113,7 +109,7 @@ class _Builder:
             result.append(
                 WallFace(
                     run,
-                    str(given.get("name", f"wall {run.number}")),
+                    str(given.get("name") or _edge_name(room, run) or f"wall {run.number}"),
                     tile,
                     tile_height,
                     tanking,
@@ -145,7 +141,7 @@ class _Builder:
             place = f"openings[{k}]"
             span = wall_span(self.room, typed, opening.wall, opening.offset, opening.width, opening.measured_from)
             if span is None:
-                self.fault(f"{place}.wall", f"there is no wall {opening.wall!r}", f"walls are numbered 1 to {len(self.room.outline)}")
+                self.fault(f"{place}.wall", f"there is no wall {opening.wall!r}", known_walls(self.room))
                 continue
             index, s0, s1 = span
             length = typed[index].run.length
@@ -317,6 +313,12 @@ def _doorway(run: Run, door: OpeningAt) -> tuple[Floats, Floats, Floats, Floats]
     a, b = run.at(door.s0), run.at(door.s1)
     out = unit(rightward(b - a))
     return a, b, out * door.opening.depth, out * door.reach
+
+
+def _edge_name(room: Room, run: Run) -> str | None:
+    """The name that a wall has on its first named edge."""
+    names = [room.outline[edge % len(room.outline)].wall for edge in run.edges]
+    return next((name for name in names if name), None)
 
 
 def _why(polygon: Polygon) -> str:

@@ -147,21 +147,24 @@ class Outline:
         return shapely.difference(self.outer.polygon(), solid)
 
 
-def wall_edge(room: Room, walls: Sequence[WallFace], ref: WallRef) -> tuple[int, int] | None:
+def wall_edge(room: Room, walls: Sequence[WallFace], ref: WallRef, *, noted: bool = True) -> tuple[int, int] | None:
     """Index of a wall and the typed edge that a reference means."""
-    if isinstance(ref, str):
-        notes = [note.wall for note in room.walls if note.name == ref and isinstance(note.wall, int)]
-        if not notes:
-            if not ref.removeprefix("wall ").isdigit():
-                return None
-            notes = [int(ref.removeprefix("wall "))]
-        ref = notes[0]
+    edge = room.edge_of(ref, noted=noted)
+    if edge is None:
+        return None
     for k, wall in enumerate(walls):
-        if ref in wall.run.edges:
-            return k, ref
-    if 1 <= ref <= len(room.outline):  # an edge of no length belongs to the one before it
-        return wall_edge(room, walls, ref - 1 if ref > 1 else len(room.outline))
+        if edge in wall.run.edges:
+            return k, edge
+    if 1 <= edge <= len(room.outline):  # an edge of no length belongs to the one before it
+        return wall_edge(room, walls, edge - 1 if edge > 1 else len(room.outline))
     return None
+
+
+def known_walls(room: Room) -> str:
+    """What a wall may be called, for messages."""
+    names = [vertex.wall for vertex in room.outline if vertex.wall] + [note.name for note in room.walls if note.name]
+    more = f", or called {', '.join(names[:12])}" if names else ""
+    return f"walls are numbered 1 to {len(room.outline)}{more}"
 
 
 def wall_span(

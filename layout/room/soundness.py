@@ -9,7 +9,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from layout.errors import PlanError
-from layout.room.outlines import break_shape, frame_of, wall_span
+from layout.room.outlines import break_shape, frame_of, known_walls, wall_span
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
@@ -111,7 +111,7 @@ def _on_wall_faults(outline: Outline, each: Break, where: str) -> list[PlanError
     tall = each.diameter or each.size[1]
     span = wall_span(outline.room, outline.walls, each.wall, each.offset, 0.0, each.measured_from)
     if span is None:
-        return [PlanError(f"{where}.wall", f"there is no wall {each.wall!r}", f"walls are numbered 1 to {len(outline.room.outline)}")]
+        return [PlanError(f"{where}.wall", f"there is no wall {each.wall!r}", known_walls(outline.room))]
     index, s, _ = span
     length = outline.walls[index].run.length
     faults = []

@@ -138,12 +138,27 @@ def walk(text: str) -> tuple[list[Point], float]:
     return corners, 0.0
 
 
+def wall_name(number: int) -> str:
+    """Name that a new plan gives a wall, by its number: it stays with the wall where a person puts corners in or takes them out.
+
+    >>> wall_name(1), wall_name(26), wall_name(27)
+    ('side A', 'side Z', 'side AA')
+    """
+    letters = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return f"side {letters}"
+
+
 def plan_text(outline: Sequence[Point], *, name: str, tile: tuple[float, float], note: str) -> str:
-    """A commented plan of one room, ready to go on with."""
-    corners = ",\n  ".join(f"[{x:.10g}, {y:.10g}]" for x, y in outline)
+    """A commented plan of one room, ready to go on with; each wall has its name on the edge itself."""
+    count = len(outline)
+    corners = ",\n  ".join(f'{{ to = [{x:.10g}, {y:.10g}], wall = "{wall_name(k or count)}" }}' for k, (x, y) in enumerate(outline))
     quoted = name.replace("\\", "\\\\").replace('"', '\\"')
     return f"""# {note}
-# Lengths are millimetres. Wall 1 runs from the first corner to the second. `gaugerod check` tells slips with their mend.
+# Lengths are millimetres. Wall 1 runs from the first corner to the second: side A, which arrives at the second corner. Call the
+# walls as you like: what refers to a name stays with its wall where corners are put in. `gaugerod check` tells slips with their mend.
 
 [project]
 title = "{quoted}"
@@ -169,7 +184,7 @@ tanking_height = 150
 # tile_height = 2400          # 0: walls are not tiled
 
 # [[rooms.openings]]          # a door; sill = 900 makes it a hatch
-# wall = 1
+# wall = "side A"
 # offset = 900                # from the wall's first corner, or from = "left" as seen from inside
 # width = 1000
 
@@ -202,13 +217,13 @@ def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0
     tables = []
     for wall, offset, width in openings_of(room):
         head_line = f"\nhead = {room.head:.10g}" if room.head else ""
-        tables.append(f"[[rooms.openings]]\nwall = {wall}\noffset = {offset:.10g}\nwidth = {width:.10g}{head_line}\n")
+        tables.append(f'[[rooms.openings]]\nwall = "{wall_name(wall)}"\noffset = {offset:.10g}\nwidth = {width:.10g}{head_line}\n')
     doors = openings_of(room)
     for line, sill, lintel in room.windows:
         for wall, offset, width in on_walls(room, [line]):
             if not any(w == wall and offset < o + s and o < offset + width for w, o, s in doors):
                 tables.append(
-                    f"[[rooms.openings]]\nwall = {wall}\noffset = {offset:.10g}\nwidth = {width:.10g}\nsill = {sill:.10g}\nhead = {lintel:.10g}\n"
+                    f'[[rooms.openings]]\nwall = "{wall_name(wall)}"\noffset = {offset:.10g}\nwidth = {width:.10g}\nsill = {sill:.10g}\nhead = {lintel:.10g}\n'
                 )
     for hole in room.holes:
         corners = ", ".join(f"[{x:.10g}, {y:.10g}]" for x, y in points(hole))

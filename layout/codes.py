@@ -19,6 +19,7 @@ CODES = {
     "joint-near-flange": "a movement joint runs nearer to a drain's flange than the stated distance",
     "joint-through-drain": "a movement joint runs through a drain",
     "structural-joint-cut": "a structural joint does not run along the tile joints",
+    "joint-along-edge": "a movement joint runs along an edge of the floor, whose sealant it widens",
     "start-joint-loop": "start and movement joints did not settle on each other",
     "openings-merged": "overlapping openings were taken as one",
     "fall-outside-range": "a fall is flatter or steeper than the published range",

@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.joints.options import CORNER, EQUAL, LIKED, chosen
-from layout.joints.sawing import crosses, equal_lows, saw, why_not
+from layout.joints.sawing import ALONG, crosses, equal_lows, saw, why_not
 from layout.joints.values import Division, FixedLine
-from layout.shapes import parts_of
+from layout.shapes import edges_of, parts_of
+from layout.standards.rules import WEAK_NECK
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
@@ -27,11 +28,16 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.joints.options import Option
     from layout.joints.values import Lattice1D, Undivided
+    from layout.vectors import Floats
 
 ASIDE = 600.0
 """How far a cut may be moved off its place to keep clear of drains, mm (common practice, no source: about three tiles)."""
+GRAZE = WEAK_NECK.value
+"""A strip of tile between a joint and an edge along it that is no wider than this is none: the joint is moved off, mm."""
 LEAST_ASIDE = 3
 """Tile joints either way among which a cut is placed, however large the tile."""
+NEARER = 1
+"""How much a cut crowds a drain that it only runs nearer to than wanted; more is over its rim or through it."""
 
 
 def divide(task: Undivided, origin: Point) -> Division:
@@ -98,6 +104,7 @@ def _on_tile_joints(task: Undivided, part: Polygon, choice: Option, wanted: Sequ
     if not lattice.straight:
         return _across_bond(lattice, wanted, origin, width, (begin, last), most if equal else None)
     lows: list[float] = []
+    edges = _edges_along(part, axis)
     start = origin
     centred = 0.0 if task.rules.bays == "shift" else (lattice.pitch - lattice.size - width) / 2
     for k, target in enumerate(wanted):
@@ -118,13 +125,31 @@ def _on_tile_joints(task: Undivided, part: Polygon, choice: Option, wanted: Sequ
             return None
         crowds = {low: _crowds(task, part, axis, low) for low in fitting}
         if choice.rank == LIKED:  # on the line itself, unless a rim is in the way
-            crowds = {low: crowd if crowd[0] > 1 else (0, 0) for low, crowd in crowds.items()}
-        low = min(fitting, key=lambda low: (crowds[low], round(abs(low - target), 3), low))
+            crowds = {low: crowd if crowd[0] > NEARER else (0, 0) for low, crowd in crowds.items()}
+        grazed = {low: (max(crowds[low][0] - NEARER, 0), bool(_grazes(edges, low, width))) for low in fitting}
+        low = min(fitting, key=lambda low: (grazed[low], crowds[low], round(abs(low - target), 3), low))
         lows.append(low)
         begin = low + width
         if task.rules.bays == "shift":
             start = begin
     return lows
+
+
+def _edges_along(part: Polygon, axis: int) -> tuple[Floats, Floats]:
+    """Places of a part's edges along a cut across an axis: those with the part below them, those with the part above, mm."""
+    edges, _, _ = edges_of(part)
+    way = edges[:, 1] - edges[:, 0]
+    own = (np.abs(way[:, axis]) < TOUCH) & (np.abs(way[:, 1 - axis]) > ALONG)
+    at, on = edges[own, 0, axis], way[own, 1 - axis] * (1.0 if axis == 0 else -1.0)  # the part lies on the left
+    return at[on > 0], at[on < 0]
+
+
+def _grazes(edges: tuple[Floats, Floats], low: float, width: float) -> int:
+    """Edges between which and a cut no tile is left, or that the cut runs along."""
+    below, above = edges
+    one = (below > low + TOUCH) & (below < low + width + GRAZE)
+    other = (above > low - GRAZE) & (above < low + width - TOUCH)
+    return int(one.sum() + other.sum())
 
 
 def _across_bond(
@@ -157,6 +182,6 @@ def _crowds(task: Undivided, part: Polygon, axis: int, low: float) -> tuple[int,
             continue
         gap = max(each.bounds[axis] - (low + width), low - each.bounds[axis + 2])
         short = round((each.rim + each.wanted - gap) / 100.0)
-        how = 3 if gap < 0.0 else 2 if gap < each.rim else 1 if gap < each.rim + each.wanted else 0
+        how = 3 if gap < 0.0 else 2 if gap < each.rim else NEARER if gap < each.rim + each.wanted else 0
         worst = max(worst, (how, short if how else 0))
     return worst

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
+import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
 from layout.joints.limits import breach
 from layout.joints.partition import RECTANGULAR
-from layout.joints.values import FieldKind, FixedLine, Parting
+from layout.joints.values import FixedLine, Parting
 from layout.shapes import parts_of
 from layout.units import EPS, TOUCH
 
@@ -20,11 +21,18 @@ if TYPE_CHECKING:
 
     from layout.errors import Point
     from layout.joints.values import Undivided
+    from layout.vectors import Floats
+
+Span: TypeAlias = tuple[float, float]
 
 CORNER_NEAR = 2.0
 """Half the side of the window at a re-entrant corner through which a part is asked whether it still wraps round it, mm."""
 WRAPS = 0.6
 """Part of that window that a part fills if it wraps round the corner: three quarters, and a half if a joint runs through it."""
+
+
+ALONG = 50.0
+"""A stretch of joint with tile at one side only that is no longer than this is its end at a slanted wall, mm."""
 
 
 def line_across(part: BaseGeometry, axis: int, at: float) -> LineString:
@@ -96,18 +104,73 @@ def saw(
     pieces: list[tuple[Polygon, Point]] = []
     rest: BaseGeometry = part
     start, width = origin, like.width
-    kind: FieldKind = like.kind
     for low in lows:
-        lines = shapely.get_parts(shapely.intersection(rest, line_across(rest, axis, low + width / 2)))
-        segments = tuple(shapely.get_coordinates(line) for line in lines if line.length > TOUCH)
+        segments, dropped = _runs(rest, axis, low, like)
         if not segments:
             continue
-        cuts.append(Parting(axis, low, width, kind, like.why, fixed, segments, like.bridged))
-        x0, y0, x1, y1 = rest.bounds
-        before = shapely.box(x0 - 1, y0 - 1, low, y1 + 1) if axis == 0 else shapely.box(x0 - 1, y0 - 1, x1 + 1, low)
-        after = shapely.box(low + width, y0 - 1, x1 + 1, y1 + 1) if axis == 0 else shapely.box(x0 - 1, low + width, x1 + 1, y1 + 1)
-        pieces += [(p, start) for p in parts_of(shapely.intersection(rest, before)) if p.area > EPS]
+        cuts.append(Parting(axis, low, width, like.kind, like.why, fixed, segments, like.bridged, dropped))
+        before, after = _strip(rest, axis, rest.bounds[axis] - 1.0, low), _strip(rest, axis, low + width, rest.bounds[axis + 2] + 1.0)
+        pieces += [(p, start) for p in parts_of(before) if p.area > EPS]
         if task.lattice[axis].straight and task.rules.bays == "shift":
             start = (low + width, start[1]) if axis == 0 else (start[0], low + width)
-        rest = shapely.intersection(rest, after)
+        rest = after
     return cuts, [*pieces, *((p, start) for p in parts_of(rest) if p.area > EPS)]
+
+
+def _strip(part: BaseGeometry, axis: int, low: float, high: float) -> BaseGeometry:
+    """What of a part lies between two faces across an axis."""
+    x0, y0, x1, y1 = part.bounds
+    return shapely.intersection(
+        part, shapely.box(low, y0 - 1.0, high, y1 + 1.0) if axis == 0 else shapely.box(x0 - 1.0, low, x1 + 1.0, high)
+    )
+
+
+def _lines_along(part: BaseGeometry, axis: int, at: float) -> list[Floats]:
+    """Stretches inside a part of a line across an axis, each (2, 2), mm."""
+    lines = shapely.get_parts(shapely.intersection(part, line_across(part, axis, at)))
+    return [shapely.get_coordinates(line) for line in lines if line.length > TOUCH]
+
+
+def _spans(lines: Sequence[Floats], axis: int) -> list[Span]:
+    """Stretches across an axis as their other coordinate, low and high, mm."""
+    return [(float(line[:, 1 - axis].min()), float(line[:, 1 - axis].max())) for line in lines]
+
+
+def _runs(part: BaseGeometry, axis: int, low: float, like: FixedLine) -> tuple[tuple[Floats, ...], float]:
+    """Where a cut is a joint, and the area of its strip that is none, mm²: with tile at one side only the joint is that of the edge.
+
+    A structural joint is in the substrate and stays one beside an edge.
+    """
+    width, middle = like.width, low + like.width / 2
+    lines = _lines_along(part, axis, middle)
+    spans = kept = _spans(lines, axis)
+    if like.kind != "structural":
+        for side in (low - TOUCH, low + width + TOUCH):
+            kept = _without_long_gaps(kept, _spans(_lines_along(part, axis, side), axis))
+    if not kept:
+        return (), 0.0
+    if kept != spans:
+        lines = [np.array([(middle, a), (middle, b)] if axis == 0 else [(a, middle), (b, middle)]) for a, b in kept]
+    strip = _strip(part, axis, low, low + width)
+    stops = [part.bounds[1 - axis] - 1.0, *(at for span in sorted(kept) for at in span), part.bounds[3 - axis] + 1.0]
+    dropped = 0.0
+    for a, b in zip(stops[::2], stops[1::2], strict=True):
+        between = shapely.intersection(strip, shapely.box(low, a, low + width, b) if axis == 0 else shapely.box(a, low, b, low + width))
+        dropped += sum(piece.area for piece in parts_of(between) if np.ptp(piece.bounds[1 - axis :: 2]) > ALONG)
+    return tuple(lines), float(dropped)
+
+
+def _without_long_gaps(spans: Sequence[Span], covered: Sequence[Span]) -> list[Span]:
+    """Stretches less those parts, longer than `ALONG`, that others leave uncovered."""
+    result = []
+    for a, b in spans:
+        at = a
+        for c, d in [*sorted(span for span in covered if span[1] > a and span[0] < b), (b, b)]:
+            if c - at > ALONG:
+                if at > a:
+                    result.append((a, at))
+                a = c
+            at = max(at, d)
+        if b - a > TOUCH:
+            result.append((a, b))
+    return result

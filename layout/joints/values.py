@@ -103,7 +103,10 @@ class Rejected:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Parting:
-    """A cut that was made: low face along its axis and width, mm; `segments` (2, 2) are its centre lines inside the region."""
+    """A cut that was made: low face along its axis and width, mm; `segments` (2, 2) are its centre lines where tile lies on both sides.
+
+    `dropped` mm² is what of its strip lies along an edge of the region: neither bay nor joint, it widens the sealant of that edge.
+    """
 
     axis: int
     low: float
@@ -113,6 +116,7 @@ class Parting:
     fixed: bool
     segments: tuple[Floats, ...]
     bridged: bool = True
+    dropped: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

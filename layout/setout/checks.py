@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.joints.lines import MovementJoint
     from layout.joints.schedule import JointType
+    from layout.joints.values import Parting
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Tile
@@ -105,6 +106,18 @@ def face_findings(surface: Surface, whole: int, lost: float) -> list[Finding]:
         text = f"{surface.name}: strips nowhere wider than {TOUCH} mm were left out, {lost:.0f} mm² in all"
         result.append(Finding(code="strip-dropped", text=text, surface=surface.id))
     return result
+
+
+def edge_joint_findings(surface: Surface, cuts: Sequence[Parting]) -> list[Finding]:
+    """Movement joints that lie along an edge of the surface for a stretch: there they are that edge's joint, and widen it."""
+    dropped = sum(cut.dropped for cut in cuts)
+    if dropped <= 1.0:
+        return []
+    most = max(cut.width for cut in cuts if cut.dropped)
+    text = (
+        f"{surface.name}: a movement joint lies along an edge; there it is the edge's joint, up to {most:g} wider, {dropped:.0f} mm² in all"
+    )
+    return [Finding(code="joint-along-edge", text=text, surface=surface.id)]
 
 
 def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:

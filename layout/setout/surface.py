@@ -75,6 +75,8 @@ def set_out_surface(faces: Faces, before: Before) -> Done:
     for why in settled.division.broken:
         text = f"{surface.name}: {why}; no cut that was tried mends it"
         findings.append(Finding(code="bay-over-rule", text=text, surface=surface.id))
+    dropped = sum(cut.dropped for cut in settled.division.cuts)
+    findings += checks.edge_joint_findings(surface, settled.division.cuts)
     joints = (*joints, *(joint for _, joint in slanted))
     field, bays = lay_bays(faces, bays)
     if len(field.whole) + len(field.cut) == 0:
@@ -103,7 +105,7 @@ def set_out_surface(faces: Faces, before: Before) -> Done:
         start=Start(origin, seen.drawn, seen.worst, seen.where, settled.method, Snapper(faces).lines(bays), runners, settled.gap, told),
         wall_cuts=wall_cuts(faces, seen),
         necks=seen.necks,
-        lost_mm2=field.lost_mm2,
+        lost_mm2=field.lost_mm2 + dropped,
         mend=_mend(faces, field, bays, origin, seen),
         rejected=tuple(replace(r, lines=tuple(turned(line, faces.frame) for line in r.lines)) for r in settled.division.rejected),
     )

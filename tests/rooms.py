@@ -177,40 +177,6 @@ def random_skew(rng: np.random.Generator) -> dict[str, Any]:
     return room
 
 
-def random_touching(rng: np.random.Generator) -> dict[str, Any]:
-    """An L-shaped room with columns and plinths that touch its walls and each other, and sometimes a door."""
-    room: dict[str, Any] = {
-        "outline": [[0, 0], [6000, 0], [6000, 3000], [3500, 3000], [3500, 5000], [0, 5000]],
-        "tile_height": 2000,
-        "tanking_height": int(rng.choice([150, 300, 2000])),
-    }
-    shape = Polygon(room["outline"])
-    taken: list[Polygon] = []
-    for kind in ("columns", "plinths", "plinths", "columns"):
-        w, h = (int(v) * 100 for v in rng.integers(2, 12, 2))
-        xs = [
-            0,
-            6000 - w,
-            3500 - w,
-            3500,
-            *[t.bounds[2] for t in taken],
-            *[t.bounds[0] - w for t in taken],
-            *rng.integers(0, 5000, 2).tolist(),
-        ]
-        ys = [0, 3000 - h, 5000 - h, *[t.bounds[3] for t in taken], *[t.bounds[1] - h for t in taken], *rng.integers(0, 4000, 2).tolist()]
-        x, y = float(rng.choice(xs)), float(rng.choice(ys))
-        box = shapely.box(x, y, x + w, y + h)
-        if shape.covers(box) and all(shapely.intersection(box, other).area < 1.0 for other in taken):
-            taken.append(box)
-            solid: dict[str, Any] = {"outline": [[x, y], [x + w, y], [x + w, y + h], [x, y + h]]}
-            if kind == "plinths":
-                solid["height"] = int(rng.choice([100, 150, 300]))
-            room.setdefault(kind, []).append(solid)
-    if rng.random() < 0.7:
-        room["openings"] = [{"wall": 2, "offset": int(rng.integers(0, 20)) * 100, "width": 900, "depth": int(rng.choice([0, 120]))}]
-    return room
-
-
 def bays_between_drawn_joints(room: RoomSetOut) -> list[shapely.Polygon]:
     """The floor's bays, made anew from the joints as drawn: an independent reading of the drawing."""
     strips = [

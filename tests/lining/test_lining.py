@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from layout.lining.build import build_lining
 from layout.room.building import build_outline
 from layout.setout.conduct import set_out
-from tests.rooms import moved, plan_of, random_rectilinear, random_touching, set_out_room
+from tests.rooms import moved, plan_of, set_out_room
+from tests.strategies import squared, touching
 
 BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
 
@@ -135,12 +136,10 @@ def test_floor_through_runs_the_floor_under_the_walls():
     assert wall.field.bounds[1] == pytest.approx(2 + 4 + 12 + 8)
 
 
-@given(st.integers(0, 100_000))
-def test_all_surfaces_make_up_the_shell(seed):
+@given(squared())
+def test_all_surfaces_make_up_the_shell(room):
     """An independent sum: floor and plinth tops are the room less columns; upright faces are perimeters by height."""
-    rng = np.random.default_rng(seed)
-    room = {**random_rectilinear(rng), "tile_height": 2000.0, "tanking_height": 300.0}
-    made = lining(room)
+    made = lining({**room, "tile_height": 2000.0, "tanking_height": 300.0})
     flat = sum(s.gross.area for s in made.surfaces if s.placing.line is None)
     assert flat == pytest.approx(made.outline.domain.area)
     walls = sum(s.gross.area for s in made.surfaces if s.kind == "wall")
@@ -151,10 +150,9 @@ def test_all_surfaces_make_up_the_shell(seed):
     assert columns == pytest.approx(sum(ring.polygon().length * 2000.0 for ring in made.outline.column_rings))
 
 
-@given(st.integers(0, 100_000), st.sampled_from([90.0, 7.0, 33.0]))
-def test_touching_solids_make_the_same_shell_whichever_way_the_room_is_turned(seed, turn):
+@given(touching(), st.sampled_from([90.0, 7.0, 33.0]))
+def test_touching_solids_make_the_same_shell_whichever_way_the_room_is_turned(room, turn):
     """Rounded coordinates of a turned room never quite touch: contacts are welded, none is lost or made twice."""
-    room = random_touching(np.random.default_rng(seed))
 
     def told(given_):
         made = set_out(plan_of(given_)).rooms[0]
@@ -169,10 +167,9 @@ def test_touching_solids_make_the_same_shell_whichever_way_the_room_is_turned(se
     assert told(room) == told(moved(room, turn=turn))
 
 
-@given(st.integers(0, 100_000))
-def test_euler_holds_on_the_shell(seed):
+@given(touching())
+def test_euler_holds_on_the_shell(room):
     """Corners less edges plus faces of the floor's patchwork: V - E + F = 1 + parts for a plane graph."""
-    room = random_touching(np.random.default_rng(seed))
     for number, plinth in enumerate(room.get("plinths", [])):
         plinth["height"] = 100 + 50 * number  # no face rises between plinths of one height
     made = lining(room)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
 import pytest
 import shapely
 from hypothesis import given
@@ -19,7 +18,8 @@ from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan, read_plan
 from layout.setout.conduct import set_out
 from layout.tanking.membrane import dry_film, wet_film
-from tests.rooms import plan_of, plan_text, random_rectilinear, set_out_room
+from tests.rooms import plan_of, plan_text, set_out_room
+from tests.strategies import squared
 from tests.test_project import TOP
 
 BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
@@ -156,9 +156,8 @@ def test_where_the_membrane_ends():
     assert how["hatch"] == "returned 150 into the reveal"
 
 
-@given(st.integers(0, 100_000))
-def test_tops_of_tanking_are_as_long_as_the_walls(seed):
-    made = random_rectilinear(np.random.default_rng(seed), holes=False)
+@given(squared(holes=False))
+def test_tops_of_tanking_are_as_long_as_the_walls(made):
     room = set_out_room({**made, "tanking_height": 400})
     tops = sum(end.length for end in room.membrane.terminations if end.kind == "top of tanking")
     assert tops == pytest.approx(shapely.Polygon(made["outline"]).length, abs=0.5)
@@ -210,9 +209,9 @@ def test_quartz_on_the_last_coat_if_the_plan_asks():
     assert take_off(set_out(plan_of({"outline": BOX}))).item("quartz_last") is None
 
 
-@given(st.integers(0, 100_000))
-def test_test_points_stand_on_the_floor_clear_of_drains(seed):
-    room = set_out_room(random_rectilinear(np.random.default_rng(seed)))
+@given(squared())
+def test_test_points_stand_on_the_floor_clear_of_drains(given_room):
+    room = set_out_room(given_room)
     floor = room.membrane.lining.floor.tanked
     names = [test.name for test in room.membrane.tests]
     assert len(set(names)) == len(names)

@@ -14,6 +14,7 @@ from layout.plan.values import Cell, Tile
 from layout.shapes import turned
 from layout.tiles.lay import lay
 from tests.rooms import random_rectilinear, random_skew
+from tests.strategies import any_room
 
 
 def area_without_strips(tile, local):
@@ -74,15 +75,15 @@ PATTERNS = [
     ),
 ]
 
+OFF = st.floats(0.0, 300.0)
 
-@given(st.integers(0, 100_000), st.sampled_from([0.0, 7.0, 45.0, 90.0, 180.0]), st.sampled_from(PATTERNS))
-def test_every_tile_of_a_random_room_is_what_geos_says(seed, turn, tile):
-    rng = np.random.default_rng(seed)
-    room = random_rectilinear(rng) if seed % 2 else random_skew(rng)
+
+@given(any_room(), st.sampled_from([0.0, 7.0, 45.0, 90.0, 180.0]), st.sampled_from(PATTERNS), st.none() | st.tuples(OFF, OFF))
+def test_every_tile_of_a_random_room_is_what_geos_says(room, turn, tile, off):
     holes = [each["outline"] for each in room.get("columns", [])]
     region = Polygon(room["outline"], holes)
     # an origin on a corner makes walls flush with tiles: the normal case
-    origin = np.array(room["outline"][0], dtype=float) if seed % 3 else rng.random(2) * 300
+    origin = np.array(room["outline"][0] if off is None else off, dtype=float)
     against_geos(region, pattern_of(tile), turn, origin)
 
 

@@ -30,6 +30,7 @@ def test_a_cell_covers_the_plane_joints_included(name, size, joint):
 
 def test_members_are_the_tile_or_the_tile_turned():
     pattern = pattern_of(Tile(name="t", size=(240, 115), joint=8, pattern="herringbone"))
+    assert set(pattern.quarter) == {False, True}
     for member, quarter in zip(pattern.members, pattern.quarter, strict=True):
         assert np.ptp(member, axis=0).tolist() == ([115, 240] if quarter else [240, 115])
 

@@ -89,9 +89,10 @@ def test_a_window_that_the_weekend_closes_is_told(takeoff):
 def test_a_coat_is_not_left_overnight(takeoff):
     for hour in range(7, 16):
         works = plan_works(takeoff, start=MONDAY.replace(hour=hour, minute=30))
-        for stage in works.stages:
-            if stage.key in ("prime", "coat 1", "coat 2", "grout"):
-                assert stage.start.date() == stage.end.date()
+        coats = [stage for stage in works.stages if stage.key in ("prime", "coat 1", "coat 2", "grout")]
+        assert {stage.key for stage in coats} == {"prime", "coat 1", "coat 2", "grout"}
+        for stage in coats:
+            assert stage.start.date() == stage.end.date()
 
 
 @given(st.datetimes(dt.datetime(2026, 1, 1), dt.datetime(2027, 1, 1)), st.floats(0.1, 60.0))  # noqa: DTZ001

@@ -181,5 +181,6 @@ def test_hours_by_hand(takeoff):
         "labour.grout": 5.318544 / 2.5,
         "labour.sealant": 0.9484,
     }
+    assert len(by_hand) > 5
     for key, hours in by_hand.items():
         assert quantity(takeoff, key) == pytest.approx(hours, abs=1e-6), key

@@ -88,6 +88,8 @@ def test_every_finding_has_a_code_that_is_listed():
         "tile_height": 2000,
         "falls": [{"to": "channel 1"}],
     }
-    for finding in set_out_room(room, rules={"movement": "DE_INTERIOR"}).findings:
+    findings = set_out_room(room, rules={"movement": "DE_INTERIOR"}).findings
+    assert len({finding.code for finding in findings}) > 2
+    for finding in findings:
         assert finding.code in CODES
         assert finding.text

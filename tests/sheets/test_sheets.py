@@ -68,6 +68,7 @@ def test_joints_tape_and_start_lines_tell_apart_without_colour():
 
 def test_no_letter_is_under_the_least_height(drawn):
     _, sheets = drawn
+    assert len(sheets) > 3
     for sheet in sheets:
         for item in (*sheet.room, *sheet.paper_scene):
             if isinstance(item, Label):
@@ -106,6 +107,7 @@ def test_no_two_labels_overlap(drawn):
 
 def test_everything_stands_inside_the_frame(drawn):
     _, sheets = drawn
+    assert len(sheets) > 3
     for sheet in sheets:
         x0, y0, x1, y1 = drawing_space(sheet.size)
         for item in sheet.paper_scene:
@@ -123,6 +125,7 @@ def test_everything_stands_inside_the_frame(drawn):
 
 def test_words_do_not_run_into_the_title_block(drawn):
     _, sheets = drawn
+    assert len(sheets) > 3
     for sheet in sheets:
         if sheet.view is None:
             continue
@@ -150,6 +153,7 @@ def test_the_sheet_says_what_the_set_out_says(drawn):
 
 def test_title_blocks_carry_the_fields_of_iso_7200(drawn):
     setout, sheets = drawn
+    assert len(sheets) > 3
     for number, sheet in enumerate(sheets, 1):
         fields = dict(sheet.block.fields)
         assert {

@@ -119,6 +119,7 @@ def test_width_is_square_to_the_wall():
 
 def test_offsets_nearer_than_a_chalk_line_are_one():
     found = best_offsets(walls([23, 2877, 4677, 3877], [True, False, False, False], [0, 5, 5, 5]), 206, 200)
+    assert len(found) > 2
     for k, one in enumerate(found):
         for other in found[:k]:
             assert min(abs(one.at - other.at), 206 - abs(one.at - other.at)) >= 2.0

@@ -68,6 +68,7 @@ def test_gdal_reads_the_same_areas(made):
 def test_viewports_are_to_scale_and_locked(made):
     _, sheets, path = made
     doc = readfile(path)
+    assert len(sheets) > 3
     for sheet in sheets:
         windows = [v for v in doc.layout(sheet.name).query("VIEWPORT") if v.dxf.status > 0 and v.dxf.id != 1]
         if sheet.view is None:
@@ -93,6 +94,7 @@ def test_dimensions_are_real_and_say_what_they_measure(made):
 def test_title_blocks_have_attributes(made):
     setout, sheets, path = made
     doc = readfile(path)
+    assert len(sheets) > 3
     for sheet in sheets:
         block = doc.layout(sheet.name).query('INSERT[name=="TITLE-BLOCK"]').first
         assert block.get_attrib_text("TITLE") == setout.plan.project.title

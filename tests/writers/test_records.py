@@ -72,6 +72,7 @@ def test_numbers_are_rounded_and_sound(record):
 
 
 def test_surfaces_are_in_order(record):
+    assert len(record["rooms"][0]["surfaces"]) > 3
     for room in record["rooms"]:
         kinds = [s["kind"] for s in room["surfaces"]]
         order = ["floor", "wall", "plinth", "column", "reveal"]
@@ -82,6 +83,7 @@ def test_surfaces_are_in_order(record):
 
 
 def test_pieces_make_up_what_the_record_says(record):
+    assert any(surface["tile"] for surface in record["rooms"][0]["surfaces"])
     for room in record["rooms"]:
         for surface in room["surfaces"]:
             if surface["tile"] is None:
@@ -120,6 +122,7 @@ def test_tiles_are_counted_from_the_origin_of_their_bay(record):
 
 
 def test_rings_are_oriented_and_start_low_left(record):
+    assert record["rooms"][0]["surfaces"][0]["outline"]
     for surface in record["rooms"][0]["surfaces"]:
         if surface["outline"]:
             outline = np.array(surface["outline"])
@@ -138,6 +141,7 @@ def test_a_ring_starts_low_left():
 def test_the_takeoff_record():
     takeoff = take_off(set_out(read_plan(PLANS[0])))
     made = json.loads(to_json(takeoff_record(takeoff, place_orders(takeoff))))
+    assert len(made["items"]) > 20
     for item in made["items"]:
         assert item["quantity"] == pytest.approx(sum(p["quantity"] for p in item["parts"]), abs=1e-4)
         assert item["formula"]

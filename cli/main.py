@@ -18,7 +18,7 @@ from cli.guard import OWN_FAULT, fault_text, guard, write_trace
 from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
 from cli.streams import hold_streams, speak
 from cli.talk import Talk
-from cli.verbs import batch, check, new, programme, read, run, schema, setout, sheets, takeoff
+from cli.verbs import batch, check, doctor, new, programme, read, run, schema, setout, sheets, takeoff
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -34,6 +34,7 @@ VERBS: dict[str, Callable[..., int]] = {
     "read": read.command,
     "batch": batch.command,
     "schema": schema.command,
+    "doctor": doctor.command,
 }
 """The verbs in the order of the help."""
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from layout.quantities.bill import Bill, Rates, price
     from layout.quantities.mixing import mixing_plan
     from layout.quantities.orders import Order, place_orders
+    from layout.quantities.solver import cut_stock
     from layout.quantities.takeoff import take_off
     from layout.quantities.values import Item, TakeOff
     from layout.readers.drawingfile import UNITS, read_dxf
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.draw import draw_sheets
     from layout.sheets.found_sheet import found_sheet as draw_found
+    from layout.sheets.lettering import text_width
     from layout.sheets.paper import SIZES as PAPER_SIZES
     from layout.sheets.scene import Sheet
     from layout.survey.adjust import Survey, carried_along, refit
@@ -93,6 +95,8 @@ _HOMES = {
     "adjust_survey": "survey.adjust:adjust",
     "alternatives": "setout.compare:compare",
     "alternatives_record": "writers.records:compare_record",
+    "cut_stock": "quantities.solver",
+    "text_width": "sheets.lettering",
     "carried_along": "survey.adjust",
     "draw_found": "sheets.found_sheet:found_sheet",
     "draw_sheets": "sheets.draw",
@@ -182,6 +186,7 @@ __all__ = [
     "audit",
     "audited",
     "carried_along",
+    "cut_stock",
     "draw_found",
     "draw_sheets",
     "drawing_content",
@@ -219,6 +224,7 @@ __all__ = [
     "take_off",
     "takeoff_csv",
     "takeoff_record",
+    "text_width",
     "to_json",
     "told_apart",
     "view",

@@ -20,6 +20,7 @@ CODES = {
     "joint-through-drain": "a movement joint runs through a drain",
     "structural-joint-cut": "a structural joint does not run along the tile joints",
     "joint-along-edge": "a movement joint runs along an edge of the floor, whose sealant it widens",
+    "door-shared": "a door is that of an earlier room, where its threshold is measured",
     "start-joint-loop": "start and movement joints did not settle on each other",
     "openings-merged": "overlapping openings were taken as one",
     "fall-outside-range": "a fall is flatter or steeper than the published range",

@@ -380,8 +380,11 @@ def _metres(room: RoomSetOut) -> _Ledger:
         else:
             low, high = float(run.line[:, 2].min()), float(run.line[:, 2].max())
             upright += high - (low if any(abs(low - h) < 0.01 for h in heights) else 0.0)
+    for door in room.shared:  # measured with an earlier room
+        level["threshold"] = level.get("threshold", 0.0) + door.tape
     _tape(ledger, room, level, upright)
     joints: Counter[str] = Counter()
+    joints["floor"] += sum(door.joint for door in room.shared)  # type: ignore[assignment]
     for joint in room.joints:
         if joint.kind in ("perimeter", "threshold", "plinth", "column"):
             flat = joint.surface.kind in ("floor", "plinth-top")

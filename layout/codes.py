@@ -19,6 +19,8 @@ CODES = {
     "joint-near-flange": "a movement joint runs nearer to a drain's flange than the stated distance",
     "joint-through-drain": "a movement joint runs through a drain",
     "structural-joint-cut": "a structural joint does not run along the tile joints",
+    "joint-near-arris": "a floor joint meets a face too near to its end to be carried up it",
+    "gap-narrow": "a gap between column, plinth and wall is too narrow to tape and tile",
     "joint-along-edge": "a movement joint runs along an edge of the floor, whose sealant it widens",
     "door-shared": "a door is that of an earlier room, where its threshold is measured",
     "start-joint-loop": "start and movement joints did not settle on each other",

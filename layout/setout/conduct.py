@@ -109,7 +109,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     membrane, noticed = _membrane(plan, index, lining)
     tape = reinforce(membrane.lining, joints)
     findings += [*tape.findings, *noticed]
-    findings += checks.joint_findings(lining, joints)
+    findings += [*checks.joint_findings(lining, joints), *checks.gap_findings(lining)]
     order = {
         name: k
         for k, name in enumerate(("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner"))

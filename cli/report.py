@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     from layout import Alternative, Bill, Found, Item, Order, Programme, RoomSetOut, SetOut, TakeOff
 
 WIDTH = 100
-PRICED = {"measured": "as measured", "with spares": "with spares and losses", "packs": "in whole packs"}
 
 
-def _console(plain: bool) -> tuple[Console, io.StringIO]:
+def console_for(plain: bool) -> tuple[Console, io.StringIO]:
+    """A console that prints into a text, and that text."""
     text = io.StringIO()
     tty = sys.stdout is not None and sys.stdout.isatty()
     colour = not plain and "NO_COLOR" not in os.environ and tty
@@ -41,7 +41,8 @@ class _Plain(Console):
         return super().render_str(printable(text), **options)
 
 
-def _table(title: str, *columns: str, right: tuple[int, ...] = ()) -> Table:
+def table_of(title: str, *columns: str, right: tuple[int, ...] = ()) -> Table:
+    """A table with a title; columns in `right` are set to the right."""
     table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
     for k, column in enumerate(columns):
         table.add_column(column, justify="right" if k in right else "left")
@@ -50,7 +51,7 @@ def _table(title: str, *columns: str, right: tuple[int, ...] = ()) -> Table:
 
 def setout_text(setout: SetOut, *, plain: bool) -> str:
     """Start lines, tiles, joints and tape of each room."""
-    console, text = _console(plain)
+    console, text = console_for(plain)
     for room in setout.rooms:
         console.print(f"{room.name} · floor {room.lining.floor.gross.area / 1e6:.2f} m²", style="bold")
         _start(console, room)
@@ -64,7 +65,7 @@ def setout_text(setout: SetOut, *, plain: bool) -> str:
 
 def _start(console: Console, room: RoomSetOut) -> None:
     start = room.floor.start
-    table = _table("Start lines: snap these first", "line", "from", "at x, y", "tile face", "membrane", "bare", right=(3, 4, 5))
+    table = table_of("Start lines: snap these first", "line", "from", "at x, y", "tile face", "membrane", "bare", right=(3, 4, 5))
     for line in start.lines:
         for k, offset in enumerate(line.offsets):
             at = f"{offset.at[0]:.0f}, {offset.at[1]:.0f}"
@@ -94,7 +95,7 @@ def _start(console: Console, room: RoomSetOut) -> None:
 
 
 def _tiles(console: Console, room: RoomSetOut) -> None:
-    table = _table("Tiles", "surface", "tile", "whole", "cut", "narrowest cut", "at", right=(2, 3, 4))
+    table = table_of("Tiles", "surface", "tile", "whole", "cut", "narrowest cut", "at", right=(2, 3, 4))
     for done in room.surfaces:
         table.add_row(
             done.surface.name,
@@ -112,7 +113,7 @@ def _levels(console: Console, room: RoomSetOut) -> None:
     levels = room.levels
     if levels is None:
         return
-    table = _table("Falls", "drain", "frame at, mm", "flattest", "steepest", right=(1, 2, 3))
+    table = table_of("Falls", "drain", "frame at, mm", "flattest", "steepest", right=(1, 2, 3))
     for drain in levels.drains:
         table.add_row(drain.name, f"{drain.level:+.0f}", f"1:{drain.flattest:.0f}", f"1:{drain.steepest:.0f}")
     console.print(table)
@@ -122,7 +123,9 @@ def _levels(console: Console, room: RoomSetOut) -> None:
 
 
 def _joints(console: Console, room: RoomSetOut) -> None:
-    table = _table("Movement and sealant joints", "kind", "m", "width", "depth", "rod", "needs", "m a cartridge", right=(1, 2, 3, 4, 5, 6))
+    table = table_of(
+        "Movement and sealant joints", "kind", "m", "width", "depth", "rod", "needs", "m a cartridge", right=(1, 2, 3, 4, 5, 6)
+    )
     products = room.lining.plan.products
     pack = products.sealant_cartridge_ml.value / (1 + products.sealant_waste.value)
     for each in room.joint_types:
@@ -147,7 +150,7 @@ def _joints(console: Console, room: RoomSetOut) -> None:
 
 
 def _tape(console: Console, room: RoomSetOut) -> None:
-    table = _table("Tape, on the substrate", "kind", "m", right=(1,))
+    table = table_of("Tape, on the substrate", "kind", "m", right=(1,))
     kinds: dict[str, float] = {}
     for run in room.tape.runs:
         kinds[run.kind] = kinds.get(run.kind, 0.0) + run.length / 1000.0
@@ -166,7 +169,7 @@ def _findings(console: Console, setout: SetOut) -> None:
     if not found:
         console.print("Nothing to look at.")
         return
-    table = _table("Look at these before work starts", "code", "what")
+    table = table_of("Look at these before work starts", "code", "what")
     for room, finding in found:
         table.add_row(finding.code, f"{room}: {finding.text}" if len(setout.rooms) > 1 else finding.text)
     console.print(table)
@@ -174,30 +177,26 @@ def _findings(console: Console, setout: SetOut) -> None:
 
 def findings_text(setout: SetOut, *, plain: bool) -> str:
     """Findings only."""
-    console, text = _console(plain)
+    console, text = console_for(plain)
     console.print(f"{setout.plan.source} is valid: {len(setout.rooms)} room{'s' if len(setout.rooms) != 1 else ''}.")
     _findings(console, setout)
     return text.getvalue()
 
 
-def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...], *, keys: bool) -> None:
-    """Items with their three amounts; beside them their keys, or their formulas."""
+def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
     by_key = {order.item.key: order for order in orders}
-    table = _table("Quantities and orders", "item", "measured", "with spares", "in packs", "key" if keys else "formula", right=(1, 2))
-    if keys:
-        table.columns[-1].no_wrap = True
+    table = table_of("Quantities and orders", "item", "quantity", "order", "formula", right=(1,))
     for item in takeoff.items:
         order = by_key.get(item.key)
-        spares, packs = (f"{order.need:.1f}", order.shown) if order else ("", "")
-        table.add_row(item.name, item.shown, spares, packs, item.key if keys else item.formula)
+        table.add_row(item.name, item.shown, order.shown if order else "", item.formula)
     console.print(table)
 
 
 def explain_text(item: Item, orders: tuple[Order, ...], *, plain: bool) -> str:
     """Where one quantity comes from: its parts, formula, source and order."""
-    console, text = _console(plain)
+    console, text = console_for(plain)
     console.print(f"{item.name} ({item.key}): {item.shown}", style="bold")
-    table = _table("Made of", "where", item.unit, right=(1,))
+    table = table_of("Made of", "where", item.unit, right=(1,))
     for part in item.parts:
         table.add_row(part.where, f"{part.quantity:.3f}")
     table.add_row("all", f"{item.quantity:.3f}")
@@ -211,21 +210,17 @@ def explain_text(item: Item, orders: tuple[Order, ...], *, plain: bool) -> str:
 
 
 def _bill(console: Console, bill: Bill) -> None:
-    table = _table(
-        f"Bill, {bill.currency}: {PRICED[bill.priced]}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6)
-    )
+    table = table_of(f"Bill, {bill.currency}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6))
     for line in bill.lines:
         table.add_row(
             line.item.name,
             bill.rooms[line.room],
             line.item.row.stage,
             f"{line.quantity:.2f}",
-            line.unit,
+            line.item.unit,
             f"{line.rate:.2f}",
             f"{line.amount:,.2f}",
         )
-    for free in bill.free:
-        table.add_row(free.name, "", free.stage, f"{free.quantity:.2f}", free.unit, f"{free.rate:.2f}", f"{free.amount:,.2f}")
     console.print(table)
     console.print("By room: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_room().items()) + ".")
     console.print("By stage: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_stage().items()) + ".")
@@ -234,20 +229,14 @@ def _bill(console: Console, bill: Bill) -> None:
     )
     console.print(f"Total {bill.total:,.2f} {bill.currency}", style="bold")
     if bill.unpriced:
-        console.print("No rate given, not in the total:")
-        for item in bill.unpriced:
-            console.print(f"  {item.key}: {item.name}, {item.shown}")
-    for item, holder in bill.inside:
-        console.print(f"{item.name} ({item.key}) comes out of the packs of {holder.name} ({holder.key}) and is priced there.")
-    for note in bill.notes:
-        console.print(f"Note: {note}.")
+        console.print("No rate given, not in the total: " + ", ".join(item.key for item in bill.unpriced) + ".")
 
 
-def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bill: Bill | None = None, keys: bool = False) -> str:
-    """The take-off as a table, priced if rates were given; with the items' keys if asked for."""
-    console, text = _console(plain)
-    _quantities(console, takeoff, orders, keys=keys)
-    table = _table(
+def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bill: Bill | None = None) -> str:
+    """The take-off as a table, priced if rates were given."""
+    console, text = console_for(plain)
+    _quantities(console, takeoff, orders)
+    table = table_of(
         "Mixing: whole packs, within their pot life at 20 °C", "product", "packs", "m² a pack", "min", "hands", right=(1, 2, 3, 4)
     )
     for each in layout.mixing_plan(takeoff, orders):
@@ -261,7 +250,7 @@ def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bi
 
 def summary_text(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool) -> str:
     """What `run` says at its end."""
-    console, text = _console(plain)
+    console, text = console_for(plain)
     console.print(setout.plan.project.title, style="bold")
     for room in setout.rooms:
         start = room.floor.start
@@ -272,7 +261,7 @@ def summary_text(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], *,
         )
         _start(console, room)
     by_key = {order.item.key: order for order in orders}
-    table = _table("Order", "item", "needed", "packs", right=(1, 2))
+    table = table_of("Order", "item", "needed", "packs", right=(1, 2))
     for item in takeoff.items:
         order = by_key.get(item.key)
         if order:
@@ -284,9 +273,9 @@ def summary_text(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], *,
 
 def compare_text(found: list[Alternative], *, plain: bool) -> str:
     """Alternatives side by side."""
-    console, text = _console(plain)
+    console, text = console_for(plain)
     for room in dict.fromkeys(a.room for a in found):
-        table = _table(
+        table = table_of(
             f"{room}: floors side by side",
             "",
             "narrowest cut",
@@ -310,9 +299,9 @@ def compare_text(found: list[Alternative], *, plain: bool) -> str:
 
 def programme_text(programme: Programme, *, plain: bool) -> str:
     """The programme: stages with the windows of the next."""
-    console, text = _console(plain)
+    console, text = console_for(plain)
     for room in dict.fromkeys(stage.room for stage in programme.stages):
-        table = _table(
+        table = table_of(
             f"{programme.rooms[room]}: programme at {programme.temperature:g} °C",
             "stage",
             "from",
@@ -348,8 +337,8 @@ def programme_text(programme: Programme, *, plain: bool) -> str:
 
 def batch_text(rows: list[Row], *, plain: bool) -> str:
     """One line for each plan of a batch, and their sums."""
-    console, text = _console(plain)
-    table = _table(
+    console, text = console_for(plain)
+    table = table_of(
         f"{len(rows)} plans",
         "plan",
         "rooms",
@@ -395,8 +384,8 @@ def batch_text(rows: list[Row], *, plain: bool) -> str:
 
 def read_text(found: Found, rows: list[dict[str, Any]], *, plain: bool) -> str:
     """Rooms as found, one line each, and what the file was taken to say."""
-    console, text = _console(plain)
-    table = _table(
+    console, text = console_for(plain)
+    table = table_of(
         f"{found.source}: {len(rows)} rooms", "room", "plan", "m²", "walls", "doors", "columns", "pipes", "drains", right=tuple(range(2, 8))
     )
     for row in rows:

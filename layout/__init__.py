@@ -21,9 +21,11 @@ if TYPE_CHECKING:
     from layout.programme.stages import Programme, plan_works
     from layout.quantities.bill import SECTIONS as BILL_SECTIONS
     from layout.quantities.bill import Bill, Rates, price
+    from layout.quantities.cutting import CuttingPlan, plan_cuts
     from layout.quantities.mixing import mixing_plan
     from layout.quantities.orders import Order, place_orders
     from layout.quantities.solver import cut_stock
+    from layout.quantities.stock import Shortage, shortages
     from layout.quantities.takeoff import take_off
     from layout.quantities.values import Item, TakeOff
     from layout.readers.drawingfile import UNITS, read_dxf
@@ -49,6 +51,7 @@ if TYPE_CHECKING:
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
     from layout.survey.found import Found, file_stem, openings_of
+    from layout.writers.cut_records import cuts_csv, cuts_record
     from layout.writers.files import Batch, whole_or_nothing, write_whole
     from layout.writers.notebook import view
     from layout.writers.planfile import plan_keys, plan_toml, with_values
@@ -72,6 +75,7 @@ _HOMES = {
     "Alternative": "setout.compare",
     "Batch": "writers.files",
     "Bill": "quantities.bill",
+    "CuttingPlan": "quantities.cutting",
     "Finding": "errors",
     "Found": "survey.found",
     "Item": "quantities.values",
@@ -90,6 +94,7 @@ _HOMES = {
     "SetOut": "setout.values",
     "SetOutError": "errors",
     "Sheet": "sheets.scene",
+    "Shortage": "quantities.stock",
     "Survey": "survey.adjust",
     "TakeOff": "quantities.values",
     "adjust_survey": "survey.adjust:adjust",
@@ -98,6 +103,8 @@ _HOMES = {
     "cut_stock": "quantities.solver",
     "text_width": "sheets.lettering",
     "carried_along": "survey.adjust",
+    "cuts_csv": "writers.cut_records",
+    "cuts_record": "writers.cut_records",
     "draw_found": "sheets.found_sheet:found_sheet",
     "draw_sheets": "sheets.draw",
     "drawing_content": "readers.drawingfile:read_content",
@@ -111,6 +118,7 @@ _HOMES = {
     "portable_stem": "names",
     "told_apart": "names",
     "place_orders": "quantities.orders",
+    "plan_cuts": "quantities.cutting",
     "plan_keys": "writers.planfile",
     "plan_schema": "readers.planfile",
     "plan_toml": "writers.planfile",
@@ -134,6 +142,7 @@ _HOMES = {
     "audit": "setout.residuals",
     "audited": "setout.residuals",
     "setout_record": "writers.records",
+    "shortages": "quantities.stock",
     "stage_sheets": "writers.save",
     "take_off": "quantities.takeoff",
     "takeoff_csv": "writers.save",
@@ -160,6 +169,7 @@ __all__ = [
     "Audit",
     "Batch",
     "Bill",
+    "CuttingPlan",
     "Finding",
     "Found",
     "Item",
@@ -178,6 +188,7 @@ __all__ = [
     "SetOut",
     "SetOutError",
     "Sheet",
+    "Shortage",
     "Survey",
     "TakeOff",
     "adjust_survey",
@@ -187,6 +198,8 @@ __all__ = [
     "audited",
     "carried_along",
     "cut_stock",
+    "cuts_csv",
+    "cuts_record",
     "draw_found",
     "draw_sheets",
     "drawing_content",
@@ -198,6 +211,7 @@ __all__ = [
     "openings_of",
     "parse_plan",
     "place_orders",
+    "plan_cuts",
     "plan_keys",
     "plan_schema",
     "plan_toml",
@@ -220,6 +234,7 @@ __all__ = [
     "save_workbook",
     "set_out",
     "setout_record",
+    "shortages",
     "stage_sheets",
     "take_off",
     "takeoff_csv",

@@ -67,6 +67,9 @@ def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orde
     put("setout.json", setout_json)
     put("takeoff.json", layout.to_json(layout.takeoff_record(takeoff, orders)))
     put("takeoff.csv", layout.takeoff_csv(takeoff, orders))
+    cutting = layout.plan_cuts(takeoff.setout)
+    put("cuts.json", layout.to_json(layout.cuts_record(cutting, takeoff.setout)))
+    put("cuts.csv", layout.cuts_csv(cutting, takeoff.setout))
     layout.save_workbook(takeoff, orders, batch.path(f"{stem}-takeoff.xlsx"))
     project = takeoff.setout.plan.project
     if project.date is not None:

@@ -28,7 +28,6 @@ MembraneType: TypeAlias = Literal["reaction-resin", "dispersion", "polymer-cemen
 Exposure: TypeAlias = Literal["W0-I", "W1-I", "W2-I", "W3-I"]
 Courses: TypeAlias = Literal["best", "floor", "datum", "head"]
 WallJoints: TypeAlias = Literal["balanced", "floor"]
-Priced: TypeAlias = Literal["measured", "with spares", "packs"]
 OverHips: TypeAlias = Literal["cut", "accept"]
 Weights: TypeAlias = tuple[tuple[Criterion, float], ...]
 
@@ -125,6 +124,16 @@ class Rules:
     )
     wall_tolerance: float = key(NOT_NEGATIVE, "how far a wall may stand from the drawing", unit="mm", default=5.0)
     tolerance: float = key(Number(0, 20), "the saw's: cuts alike within it share a mark", unit="mm", default=1.0)
+    offcuts: bool = key(
+        Flag(),
+        "what is left of a cut tile gives other pieces, its factory edges kept at open joints; false: a tile for each place",
+        default=True,
+    )
+    kerf: float = key(
+        NOT_NEGATIVE, "what the saw takes out between two pieces (1.2 to 3 common, common practice, no source)", unit="mm", default=2.0
+    )
+    least_offcut: float = key(NOT_NEGATIVE, "narrowest rest of a tile that is kept (common practice, no source)", unit="mm", default=50.0)
+    breakage: float = key(Number(0, 1, length=False), "part of the cut tiles that break at the saw", default=0.0, example=0.03)
     foot: Foot = key(words_of(Foot), "which runs through at the foot of a wall", default="wall-through")
     cove: Point = key(SIZE, "rise and foot of the cove", unit="mm", default=(100.0, 30.0))
     cove_set: CoveSet = key(words_of(CoveSet), "the top of a cove follows the floor's fall, or is level at its highest", default="fall")
@@ -160,9 +169,6 @@ class Rules:
     tape_joint_clear: float = key(NOT_NEGATIVE, "how far a lap in a run keeps from a corner", unit="mm", default=150.0)
     membrane_type: MembraneType = key(words_of(MembraneType), "for its least dry film", default="reaction-resin")
     exposure: Exposure = key(words_of(Exposure), "class of exposure to water", default="W3-I")
-    priced: Priced = key(
-        words_of(Priced), "which quantity rates price: as measured, with spares and losses, or whole packs", default="measured", since="0.2"
-    )
     quartz_last: bool = key(Flag(), "broadcast quartz on the floor's last coat too", default=False)
     courses: Courses = key(
         words_of(Courses),

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, assert_never
 
+from layout.quantities.cutting import plan_cuts
 from layout.quantities.rolls import CuttingList, cut_rolls
 from layout.units import EPS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from layout.quantities.cutting import CuttingPlan
     from layout.quantities.values import Item, Pack, TakeOff
     from layout.setout.values import SetOut
     from layout.standards.products import Products
@@ -34,30 +39,6 @@ class Order:
         unit = "" if self.unit == "pcs" else f" {self.unit}"
         return f"{self.packs} {self.pack}{many} of {self.size:g}{unit}"
 
-    @property
-    def beside(self) -> tuple[str, ...]:
-        """Keys of the items that come out of the same packs."""
-        return self.item.row.pack.beside if self.item.row.pack else ()
-
-
-@dataclass(frozen=True, slots=True)
-class Amounts:
-    """How much of an item, in its unit: as measured, with spares and losses, and in whole packs."""
-
-    measured: float
-    with_spares: float
-    in_packs: float
-
-
-def amounts_of(item: Item, order: Order | None) -> Amounts:
-    """The three amounts of an item; all alike where it is not ordered in packs.
-
-    An order holds what is bought beside the item too: a membrane's packs its detail coat.
-    """
-    if order is None:
-        return Amounts(item.quantity, item.quantity, item.quantity)
-    return Amounts(item.quantity, order.need, order.packs * order.size)
-
 
 def packs_of(need: float, size: float) -> int:
     """Whole packs that cover a need; none for none."""
@@ -68,20 +49,21 @@ def place_orders(takeoff: TakeOff) -> tuple[Order, ...]:
     """Orders for the items that are bought in packs."""
     products = takeoff.setout.plan.products
     result: list[Order] = []
+    cuts = cache(lambda: plan_cuts(takeoff.setout))
     for item in takeoff.items:
-        order = _order(item, products, takeoff)
+        order = _order(item, products, takeoff, cuts)
         if order is not None:
             result.append(order)
     return tuple(result)
 
 
-def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
+def _order(item: Item, products: Products, takeoff: TakeOff, cuts: Callable[[], CuttingPlan]) -> Order | None:
     pack = item.row.pack
     if pack is None:
         return None
     match pack.word:
         case "box":
-            return _box_order(item, products, pack)
+            return _box_order(item, products, pack, cuts())
         case "roll":
             return _tape_order(item, products, takeoff)
         case "length":
@@ -104,12 +86,21 @@ def _order(item: Item, products: Products, takeoff: TakeOff) -> Order | None:
             assert_never(pack.word)
 
 
-def _box_order(item: Item, products: Products, pack: Pack) -> Order:
-    """Tiles in whole boxes, with spares; a box holds as many as fit its area."""
+def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) -> Order:
+    """Tiles in whole boxes: those laid whole, those that are cut, those that break, and spares of one shade and calibre.
+
+    A box holds as many as fit its area.
+    """
     w, h = item.size or (math.inf, math.inf)
     per_box = max(1, math.floor(getattr(products, pack.size).value * 1e6 / (w * h) + EPS))
     spare = getattr(products, pack.loss).value
-    need = item.quantity * (1 + spare)
+    batch = cuts.batch(item.tile, (w, h))
+    net = item.quantity if batch is None else item.quantity - batch.places + len(batch.tiles) + batch.broken
+    need = net * (1 + spare)
+    saved = 0 if batch is None else batch.places - len(batch.tiles)
+    words = [f"{spare:.0%} spare"]
+    words += [f"{saved} fewer by offcuts"] if saved else []
+    words += [f"{batch.broken} for breakage"] if batch is not None and batch.broken else []
     return Order(
         item=item,
         need=need,
@@ -117,7 +108,7 @@ def _box_order(item: Item, products: Products, pack: Pack) -> Order:
         packs=packs_of(need, per_box),
         size=per_box,
         pack=pack.word,
-        allowance=f"{spare:.0%} spare",
+        allowance=", ".join(words),
     )
 
 

@@ -11,22 +11,30 @@ import contextlib
 import math
 import os
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 import numpy as np
 
 from layout.units import EPS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
     Ints = NDArray[np.int64]
 
+Made = TypeVar("Made")
+
 MOST_ROUNDS = 400
 MOST_SECONDS = 5.0
-"""Bounds on the patterns priced and on the choice among them."""
+MOST_NODES = 200
+MOST_BRANCHED = 1500
+"""Bounds on the patterns priced and on the choice among them; nodes rather than seconds, so that a run can be repeated."""
+ROUNDS_BETWEEN = 3
+"""Rounds of better columns after each rounding."""
+AT_A_TIME = 8
+"""One in so many of the parts of columns is rounded up at a time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +88,144 @@ def cut_stock(lengths: Sequence[float], stock: float, *, kerf: float = 0.0) -> C
     greedy = _first_fit(size, demand, room)
     best = chosen if chosen is not None and len(chosen) <= len(greedy) else greedy
     return Cutting(_named(best, kinds, sizes), bound)
+
+
+class Better(Protocol[Made]):
+    """Finds things that are worth more than they cost."""
+
+    def __call__(self, value: NDArray[np.float64], *, wanted: bool) -> tuple[float, list[tuple[float, Made]]]:
+        """From what each kind is worth, (n,): a worth that no thing exceeds, and things worth most, the best first.
+
+        `wanted` asks for things that hold no kind more often than it is wanted.
+        """
+
+
+@dataclass(frozen=True, slots=True)
+class Cover(Generic[Made]):
+    """Things made so that every kind is covered, and the least number of them that can do so."""
+
+    chosen: tuple[Made, ...]
+    bound: int
+
+
+def least_cover(
+    demand: Ints,
+    first: Sequence[Made],
+    better: Better[Made],
+    counts: Callable[[Made], Ints],
+) -> Cover[Made]:
+    """Cover a demand with the fewest things that can be made.
+
+    Parameters
+    ----------
+    demand : (n,) how often each kind is wanted.
+    first : things to begin with; together they hold every kind.
+    better : finds things to make.
+    counts : how often a thing holds each kind, (n,).
+
+    The bound is that of the linear programme over all that `better` and `first` can make; where the search is cut short it
+    is divided by the worth of the best thing left (Farley 1990), so it holds all the same. Whole numbers are found by
+    rounding the largest parts up, one after the other, and solving again for what is left.
+    """
+    programme: _Covering[Made] = _Covering(first, demand, better, counts)
+    least = programme.improve(MOST_ROUNDS, wanted=False)
+    programme.keep_wanted()
+    least = max(least, programme.improve(MOST_ROUNDS, wanted=True))
+    index = programme.whole(least)
+    return Cover(tuple(programme.made[k] for k in index), least)
+
+
+class _Covering(Generic[Made]):
+    """The linear programme of a cover, its columns added as they are found."""
+
+    def __init__(
+        self,
+        first: Sequence[Made],
+        demand: Ints,
+        better: Better[Made],
+        counts: Callable[[Made], Ints],
+    ) -> None:
+        self.demand, self.better, self.counts = demand, better, counts
+        self.made: list[Made] = []
+        self.held: list[Ints] = []
+        self.model = _model([], demand)
+        self.model.setOptionValue("time_limit", math.inf)  # it counts over all runs of a model; rounds and nodes bound this one
+        self._add(first)
+
+    def _add(self, made: Sequence[Made]) -> None:
+        for each in made:
+            held = self.counts(each)
+            rows = np.flatnonzero(held).astype(np.int32)
+            self.model.addCol(1.0, 0.0, float(self.demand.sum()), len(rows), rows, held[rows].astype(float))
+            self.held.append(held)
+        self.made += made
+
+    def keep_wanted(self) -> None:
+        """Leaves out columns that hold a kind more often than it is wanted: good for a bound, of no use to the saw."""
+        for k, held in enumerate(self.held):
+            if (held > self.demand).any():
+                self.model.changeColBounds(k, 0.0, 0.0)
+
+    def improve(self, rounds: int, *, wanted: bool) -> int:
+        """Adds columns till none is better, or for some rounds; the least number that covers what is wanted."""
+        bound = 0.0
+        for _ in range(rounds):
+            self.model.run()
+            value = float(self.model.getInfo().objective_function_value)
+            most, found = self.better(np.maximum(np.array(self.model.getSolution().row_dual), 0.0), wanted=wanted)
+            bound = max(bound, value / max(most, 1.0))
+            new = [each for worth, each in found if worth > 1.0 + 1e-7 and not (wanted and (self.counts(each) > self.demand).any())]
+            if not new or math.ceil(bound - 1e-6) >= value - 1e-6:
+                break
+            self._add(new)
+        return math.ceil(bound - 1e-6)
+
+    def whole(self, bound: int) -> list[int]:
+        """Indices of columns that cover the demand, as often as they are taken: rounded, or by branching where that is too many."""
+        rounded = self._rounded()
+        if len(rounded) <= bound or len(self.held) > MOST_BRANCHED:
+            return rounded
+        branched = self._branched()
+        return branched if branched is not None and len(branched) < len(rounded) else rounded
+
+    def _rounded(self) -> list[int]:
+        left, result = self.demand.copy(), []
+        while left.any():
+            self._want(left)
+            self.improve(ROUNDS_BETWEEN, wanted=True)
+            self.model.run()
+            part = np.array(self.model.getSolution().col_value)
+            take = np.floor(part + 1e-6).astype(int)
+            order = np.argsort(take - part, kind="stable")
+            parts = int((part - take > 1e-6).sum())
+            take[order[: math.ceil(parts / AT_A_TIME)]] += 1
+            for k in np.flatnonzero(take).tolist():
+                for _ in range(int(take[k])):
+                    if (np.minimum(self.held[k], left) > 0).any():
+                        left = np.maximum(left - self.held[k], 0)
+                        result.append(k)
+        self._want(self.demand)
+        return result
+
+    def _want(self, demand: Ints) -> None:
+        import highspy  # noqa: PLC0415
+
+        for row, wanted in enumerate(demand.tolist()):
+            self.model.changeRowBounds(row, float(wanted), highspy.kHighsInf)
+
+    def _branched(self) -> list[int] | None:
+        import highspy  # noqa: PLC0415
+
+        for k in range(len(self.held)):
+            self.model.changeColIntegrality(k, highspy.HighsVarType.kInteger)
+        self.model.setOptionValue("mip_max_nodes", MOST_NODES)
+        self.model.run()
+        values = np.array(self.model.getSolution().col_value)
+        if len(values) == 0:
+            return None
+        index = [k for k, count in enumerate(np.round(values).astype(int).tolist()) for _ in range(count)]
+        held = sum((self.held[k] for k in index), np.zeros_like(self.demand))
+        return index if (held >= self.demand).all() else None
 
 
 def _first_fit(size: Ints, demand: Ints, room: int) -> list[Ints]:

@@ -50,7 +50,7 @@ class Cut:
     wall: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, order=True)
 class PieceKey:
     """Where a piece is: index of room, surface, bay and piece within the bay."""
 

@@ -1,0 +1,60 @@
+"""Tables of the cutting plan for the terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from cli.report import console_for, table_of
+
+if TYPE_CHECKING:
+    from layout import CuttingPlan, Shortage
+
+MOST_WAYS = 12
+
+
+def cuts_text(plan: CuttingPlan, short: tuple[Shortage, ...], *, plain: bool) -> str:
+    """Tiles by batch, the commonest ways to cut one, and what a stock is short of."""
+    console, text = console_for(plain)
+    table = table_of(
+        "Tiles needed", "tile", "size", "whole", "places cut", "tiles to cut", "broken", "needed", "no fewer than", right=(2, 3, 4, 5, 6, 7)
+    )
+    for batch in plan.batches:
+        least = f"{batch.whole + batch.bound + batch.broken}"
+        size = f"{batch.size[0]:g} × {batch.size[1]:g}"
+        table.add_row(batch.name, size, *(f"{n}" for n in (batch.whole, batch.places, len(batch.tiles), batch.broken, batch.needed)), least)
+    console.print(table)
+    for words in dict.fromkeys(batch.bound_of for batch in plan.batches if batch.tiles):
+        console.print(f"least number over {words}; kerf {plan.rules.kerf:g} mm")
+    for batch in plan.batches:
+        if not batch.tiles:
+            continue
+        ways = table_of(f"\nSaw list, tile “{batch.name}”", "tiles", "numbers", "cut from each: mark, saw size, mm", right=(0,))
+        for own in batch.ways[:MOST_WAYS]:
+            pieces = " + ".join(f"{p.mark} {p.size[0]:g} × {p.size[1]:g}" for p in own[0].pieces)
+            ways.add_row(f"{len(own)}", spans([each.number for each in own]), pieces)
+        console.print(ways)
+        if len(batch.ways) > MOST_WAYS:
+            console.print(f"… and {len(batch.ways) - MOST_WAYS} more ways: --csv, --json and the saw sheet list them all")
+    if short:
+        stock = table_of("\nStock", "tile", "at hand", "needed", "short", "boxes to buy", right=(1, 2, 3, 4))
+        for each in short:
+            stock.add_row(each.name, f"{each.stock}", f"{each.needed}", f"{each.short}", f"{each.boxes}")
+        console.print(stock)
+        console.print("buy of the same shade and calibre")
+    return text.getvalue()
+
+
+def spans(numbers: list[int]) -> str:
+    """Numbers as people write them, runs drawn together, cut short after a few.
+
+    >>> spans([1, 2, 3, 7, 9, 10])
+    '1–3, 7, 9–10'
+    """
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    words = [f"{run[0]}–{run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs]
+    return ", ".join(words[:6]) + (" …" if len(words) > 6 else "")

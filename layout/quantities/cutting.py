@@ -1,0 +1,351 @@
+"""The cutting plan: which pieces come out of which tile, in the order in which a saw takes them.
+
+Every piece of a set-out stands in it once. Tiles of one name and size are one batch over all rooms of a plan. A piece is
+cut from the box of its own size; arcs, holes and slanted edges are sawn out of that box, so what they leave is not used
+again. Tiles that are no rectangles give one place each.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from layout.errors import PlanError
+from layout.plan.patterns import member_tiles
+from layout.quantities.blanks import SIDES, Blank
+from layout.quantities.nesting import Placed, nest
+from layout.shapes import turned
+from layout.tiles.pieces import PieceKey, in_tile_axes, saw_size, turns_allowed
+from layout.units import TOUCH
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from layout.errors import Point
+    from layout.identity import SurfaceId
+    from layout.plan.ruling import Rules
+    from layout.plan.values import Tile
+    from layout.quantities.blanks import Slot
+    from layout.quantities.nesting import Layout
+    from layout.setout.values import SetOut, SurfaceSetOut
+
+BOUND_FACTORY = "all ways to cut a tile across once under the rule of factory edges"
+BOUND_ANYWHERE = "all ways to cut a tile in columns and each column across"
+BOUND_NONE = "no offcut is used: a tile for each place"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CutPiece:
+    """One piece: its mark and saw size as it lies in the room, and where in the tile it is cut.
+
+    `at` is the lower-left corner and `box` the size in the tile's own axes, `quarters` how often it is turned there;
+    `outline` its true shape there, less than its box where it has notches, holes, arcs or slanted edges, mm.
+    """
+
+    key: PieceKey
+    mark: str
+    size: tuple[float, float]
+    surface: SurfaceId
+    place: tuple[int, int, int, int]
+    middle: Point
+    at: Point
+    box: tuple[float, float]
+    quarters: int
+    outline: Polygon
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is all of its box."""
+        return bool(self.outline.area > self.box[0] * self.box[1] * (1.0 - 1e-3) - TOUCH * sum(self.box))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutTile:
+    """One tile that is cut: its number and its pieces, the first to be sawn first."""
+
+    number: int
+    pieces: tuple[CutPiece, ...]
+
+    @property
+    def way(self) -> tuple[tuple[str, Point, Point], ...]:
+        """How it is cut: marks and where they lie; tiles cut alike have the same, whichever way a piece is turned when it is laid."""
+        return tuple(sorted((piece.mark, piece.at, piece.box) for piece in self.pieces))
+
+    @property
+    def fences(self) -> tuple[float, ...]:
+        """What the fence is set to, mm: the least distance of each piece's cut edges from the tile's edge, once each."""
+        return tuple(dict.fromkeys(min(piece.box) for piece in self.pieces))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TileCutting:
+    """All tiles of one name and size: whole ones laid, places with a cut one, and the tiles that are cut.
+
+    `bound` is the fewest tiles that the rule in `bound_of` allows to cut.
+    """
+
+    name: str
+    size: tuple[float, float]
+    whole: int
+    places: int
+    tiles: tuple[CutTile, ...]
+    bound: int
+    bound_of: str
+    breakage: float = 0.0
+    least_offcut: float = 50.0
+
+    def offcut(self, tile: CutTile) -> tuple[float, float] | None:
+        """The largest rest of a tile that is worth keeping, mm."""
+        return _largest_rest([(*piece.at, *piece.box) for piece in tile.pieces], self.size, self.least_offcut)
+
+    @property
+    def proved(self) -> bool:
+        """Whether no fewer tiles will do under the rule."""
+        return len(self.tiles) <= self.bound
+
+    @property
+    def ways(self) -> tuple[tuple[CutTile, ...], ...]:
+        """Tiles that are cut alike together, the commonest first: the fence is set once for all of them."""
+        alike: dict[object, list[CutTile]] = {}
+        for each in self.tiles:
+            alike.setdefault(each.way, []).append(each)
+        return tuple(tuple(own) for own in sorted(alike.values(), key=lambda own: (-len(own), own[0].number)))
+
+    @property
+    def broken(self) -> int:
+        """Tiles to allow for breakage at the saw."""
+        return math.ceil(len(self.tiles) * self.breakage - 1e-9)
+
+    @property
+    def needed(self) -> int:
+        """Whole tiles, tiles to cut, and those that break."""
+        return self.whole + len(self.tiles) + self.broken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CuttingPlan:
+    """Tiles to cut by batch, in the order of the plan's tiles."""
+
+    rules: Rules
+    batches: tuple[TileCutting, ...]
+
+    def batch(self, name: str, size: tuple[float, float]) -> TileCutting | None:
+        """The batch of a tile's name and size, mm."""
+        return next((b for b in self.batches if b.name == name and np.allclose(b.size, size, atol=0.05)), None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A piece before it has a tile: its box's corner in its own tile, mm, and where it lies."""
+
+    key: PieceKey
+    mark: str
+    blank: Blank
+    corner: tuple[int, int]
+    shape: Polygon
+    surface: SurfaceId
+    place: tuple[int, int, int, int]
+    middle: Point
+
+
+@lru_cache(maxsize=1)
+def plan_cuts(setout: SetOut) -> CuttingPlan:
+    """Cut every piece of a set-out from the fewest tiles.
+
+    Raises
+    ------
+    PlanError
+        If the kerf is no less than a tile is wide.
+    """
+    rules = setout.plan.rules
+    whole: dict[tuple[str, tuple[float, float]], int] = {}
+    pieces: dict[tuple[str, tuple[float, float]], list[_Piece]] = {}
+    tiles: dict[tuple[str, tuple[float, float]], Tile] = {}
+    for r, room in enumerate(setout.rooms):
+        for s, done in enumerate(room.surfaces):
+            for m, tile in enumerate(member_tiles(done.tile, done.field.pattern)):
+                if rules.kerf >= min(tile.size):
+                    place, wide = f"{setout.plan.source}: rules.kerf", min(tile.size)
+                    raise PlanError(place, f"{rules.kerf:g} found", f"a blade is narrower than the tile “{tile.name}”, {wide:g} mm wide")
+                batch = (tile.name, (round(tile.size[0], 1), round(tile.size[1], 1)))
+                tiles.setdefault(batch, tile)
+                whole[batch] = whole.get(batch, 0) + int((done.field.whole[:, 1] == m).sum())
+                pieces.setdefault(batch, []).extend(_pieces(setout, r, s, done, m, tile))
+    made = tuple(_cut(name, tiles[name, size], whole[name, size], pieces[name, size], rules) for name, size in tiles)
+    return CuttingPlan(rules=rules, batches=made)
+
+
+def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, member: int, tile: Tile) -> list[_Piece]:
+    """The pieces of a surface that come out of one member of the cell."""
+    result = []
+    every = shapely.get_coordinates(shapely.centroid(done.field.pieces()))
+    first = 0
+    for b, laid in enumerate(done.field.bays):
+        shapes, which = in_tile_axes(laid, done.field.pattern, done.tile)
+        blanks = [_blank(shape, tile) for shape in shapes]
+        middles, first = every[first : first + len(laid.cut)], first + len(laid.cut)
+        for p in np.flatnonzero(laid.cut[:, 0] == member).tolist():
+            key = PieceKey(room, surface, b, p)
+            blank, corner = blanks[int(which[p])]
+            member_of, i, j = (int(v) for v in laid.cut[p])
+            result.append(
+                _Piece(
+                    key, setout.marks[key], blank, corner, shapes[int(which[p])], done.surface.id, (b, member_of, i, j), pair(middles[p])
+                )
+            )
+    return result
+
+
+def _step(tile: Tile) -> float:
+    return 0.5 if tile.rectified else 1.0
+
+
+def _blank(shape: Polygon, tile: Tile) -> tuple[Blank, tuple[int, int]]:
+    """The box of a piece in steps of the saw, and its lower-left corner in the tile."""
+    x0, y0, x1, y1 = shape.bounds
+    step, (w, h) = _step(tile), tile.size
+    on = {"left": x0 < TOUCH, "bottom": y0 < TOUCH, "right": x1 > w - TOUCH, "top": y1 > h - TOUCH}
+    full = _steps(tile.size, step)
+    width = full[0] if on["left"] and on["right"] else round(saw_size(x1 - x0, tile) / step)
+    height = full[1] if on["bottom"] and on["top"] else round(saw_size(y1 - y0, tile) / step)
+    at = (full[0] - width if on["right"] else math.floor(x0 / step), full[1] - height if on["top"] else math.floor(y0 / step))
+    sides = frozenset(side for side in SIDES if on[side])
+    leaves = _leaves(shape, tile) if len(sides) == len(SIDES) else ()
+    return Blank(max(width, 1), max(height, 1), sides, leaves), at
+
+
+def _steps(size: tuple[float, float], step: float) -> tuple[int, int]:
+    return math.floor(size[0] / step + 1e-6), math.floor(size[1] / step + 1e-6)
+
+
+def _leaves(shape: Polygon, tile: Tile) -> tuple[tuple[Slot, int, int], ...]:
+    """Corners that a notched piece leaves of its tile: rectangles at one corner each, in steps."""
+    w, h = tile.size
+    step = _step(tile)
+    result: list[tuple[Slot, int, int]] = []
+    for part in shapely.get_parts(shapely.difference(shapely.box(0.0, 0.0, w, h), shape)):
+        x0, y0, x1, y1 = part.bounds
+        if abs(part.area - (x1 - x0) * (y1 - y0)) > TOUCH * part.length or min(x1 - x0, y1 - y0) < 1.0:
+            continue
+        left, right, low, high = x0 < TOUCH, x1 > w - TOUCH, y0 < TOUCH, y1 > h - TOUCH
+        if left + right == 1 and low + high == 1:
+            slot: Slot = ("lower-left" if left else "lower-right") if low else ("upper-left" if left else "upper-right")
+            result.append((slot, math.floor((x1 - x0) / step), math.floor((y1 - y0) / step)))
+    return tuple(sorted(result))
+
+
+def _cut(name: str, tile: Tile, whole: int, pieces: list[_Piece], rules: Rules) -> TileCutting:
+    """One batch, cut from the fewest tiles."""
+    places: dict[tuple[int, int, tuple[int, int, int, int]], list[_Piece]] = {}
+    for each in pieces:
+        places.setdefault((each.key.room, each.key.surface, each.place), []).append(each)
+    rectangle = tile.pattern not in ("own", "hexagon")
+    if rules.offcuts and rectangle and pieces:
+        tiles, bound, words = _from_fewest(tile, pieces, list(places.values()), rules)
+    else:
+        tiles, bound, words = [tuple(_in_place(each, tile) for each in own) for own in places.values()], len(places), BOUND_NONE
+    ordered = sorted(tiles, key=_order)
+    numbered = tuple(CutTile(number=k, pieces=own) for k, own in enumerate(ordered, 1))
+    return TileCutting(
+        name=name,
+        size=(round(tile.size[0], 1), round(tile.size[1], 1)),
+        whole=whole,
+        places=len(places),
+        tiles=numbered,
+        bound=bound,
+        bound_of=words,
+        breakage=rules.breakage,
+        least_offcut=rules.least_offcut,
+    )
+
+
+def _largest_rest(boxes: list[tuple[float, float, float, float]], size: tuple[float, float], least: float) -> tuple[float, float] | None:
+    """The largest empty rectangle beside boxes (x, y, width, height) in a tile, if it is nowhere under a least width, mm."""
+    xs = sorted({0.0, size[0], *(b[0] for b in boxes), *(b[0] + b[2] for b in boxes)})
+    ys = sorted({0.0, size[1], *(b[1] for b in boxes), *(b[1] + b[3] for b in boxes)})
+    best = (0.0, 0.0)
+    for x0, x1 in itertools.combinations(xs, 2):
+        for y0, y1 in itertools.combinations(ys, 2):
+            free = all(x + w <= x0 or x >= x1 or y + h <= y0 or y >= y1 for x, y, w, h in boxes)
+            if free and (x1 - x0) * (y1 - y0) > best[0] * best[1]:
+                best = (x1 - x0, y1 - y0)
+    return best if min(best) >= least else None
+
+
+def _order(own: tuple[CutPiece, ...]) -> tuple[object, ...]:
+    """By surface and bay as they are laid, then by the fence."""
+    first = min(own, key=lambda piece: piece.key)
+    return (first.key.room, first.key.surface, first.key.bay, max(own[0].box), min(own[0].box), first.key)
+
+
+def _in_place(each: _Piece, tile: Tile) -> CutPiece:
+    """A piece cut from the tile in whose place it lies."""
+    return _piece(each, Placed(0, 0, *each.corner, each.blank.width, each.blank.height), tile)
+
+
+def _one_way_up(own: Layout, tile: tuple[int, int], turns: list[int]) -> Layout:
+    """A tile as cut, turned so that ways to cut it that are alike when the tile is turned look alike."""
+    found = []
+    for turn in turns:
+        placed, (w, h) = own, tile
+        for _ in range(turn):
+            placed = tuple(Placed(p.kind, (p.quarters + 1) % 4, h - p.y - p.height, p.x, p.height, p.width) for p in placed)
+            w, h = h, w
+        found.append(tuple(sorted(placed)))
+    return min(found, key=lambda each: [(p.kind, p.x, p.y, p.width, p.height, p.quarters) for p in each])
+
+
+def _piece(each: _Piece, placed: Placed, tile: Tile) -> CutPiece:
+    step = _step(tile)
+    return CutPiece(
+        key=each.key,
+        mark=each.mark,
+        size=(each.blank.width * step, each.blank.height * step),
+        surface=each.surface,
+        place=each.place,
+        middle=each.middle,
+        at=(placed.x * step, placed.y * step),
+        box=(placed.width * step, placed.height * step),
+        quarters=placed.quarters,
+        outline=_turned_to(each.shape, placed.quarters, (placed.x * step, placed.y * step)),
+    )
+
+
+def _turned_to(shape: Polygon, quarters: int, corner: Point) -> Polygon:
+    """A shape turned by quarters with the lower-left corner of its box at a place, mm."""
+    rings = [turned(shapely.get_coordinates(ring), 90.0 * quarters) for ring in (shape.exterior, *shape.interiors)]
+    shift = np.array(corner) - rings[0].min(axis=0)
+    return Polygon(rings[0] + shift, [ring + shift for ring in rings[1:]])
+
+
+def _from_fewest(tile: Tile, pieces: list[_Piece], places: list[list[_Piece]], rules: Rules) -> tuple[list[tuple[CutPiece, ...]], int, str]:
+    step = _step(tile)
+    kinds = sorted({each.blank for each in pieces}, key=lambda b: (-b.width * b.height, b.width, sorted(b.sides), b.leaves))
+    number = {blank: k for k, blank in enumerate(kinds)}
+    together = {
+        tuple(sorted(Placed(number[e.blank], 0, *e.corner, e.blank.width, e.blank.height) for e in own)) for own in places if len(own) > 1
+    }
+    nesting = nest(
+        kinds,
+        [sum(1 for each in pieces if each.blank == blank) for blank in kinds],
+        _steps(tile.size, step),
+        kerf=math.ceil(rules.kerf / step - 1e-9),
+        turns=tuple(round(turn / 90.0) for turn in turns_allowed(tile)),
+        anywhere=tile.rectified,
+        together=sorted(together),
+    )
+    waiting: dict[int, list[_Piece]] = {}
+    for each in sorted(pieces, key=lambda p: p.key, reverse=True):
+        waiting.setdefault(number[each.blank], []).append(each)
+    turns = [round(turn / 90.0) for turn in turns_allowed(tile)]
+    tiles = [
+        tuple(_piece(waiting[placed.kind].pop(), placed, tile) for placed in _one_way_up(own, _steps(tile.size, step), turns))
+        for own in nesting.tiles
+    ]
+    return tiles, nesting.bound, BOUND_ANYWHERE if tile.rectified else BOUND_FACTORY

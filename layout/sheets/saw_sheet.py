@@ -1,0 +1,136 @@
+"""The saw list: from which tile which pieces are cut, alike tiles together, with boxes to tick."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.quantities.cutting import plan_cuts
+from layout.sheets.draft import Draft
+from layout.sheets.lettering import text_width
+from layout.sheets.paper import SIZES
+from layout.sheets.scene import Fill, Label, Stroke
+from layout.sheets.schedule_sheet import Pages
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from layout.quantities.cutting import CutTile, CuttingPlan, TileCutting
+    from layout.sheets.draft import Job
+    from layout.sheets.scene import Primitive
+
+    Floats = NDArray[np.float64]
+
+TILE = 26.0
+"""Longer side of a tile on its card, mm on paper."""
+LINE = 4.0
+"""From one line of a card's words to the next, mm."""
+CAUTION = (
+    "Cut wet or with extraction: dry cutting makes respirable silica dust. Eye, ear and hand protection; guards on; the saw's own "
+    "instructions and local rules come first."
+)
+MOST_BOXES = 16
+"""Boxes to tick on a card; more tiles are counted by hand."""
+WIDE = 44.0
+"""Least width of a card, mm."""
+
+
+def drafts(job: Job) -> Iterator[Draft]:
+    """The saw list of the whole set; none where nothing is cut."""
+    paper = job.paper or "A3"
+    plan = plan_cuts(job.setout)
+    if not any(batch.tiles for batch in plan.batches):
+        return
+    for k, page in enumerate(pages(plan, SIZES[paper]), 1):
+        yield Draft(f"saw-list-{k}", "Saw list", job.named, paper, None, (), page)
+
+
+def pages(plan: CuttingPlan, size: tuple[float, float]) -> list[list[Primitive]]:
+    """The paper scenes of the saw list."""
+    result = Pages(size)
+    result.head("How to read this list")
+    result.words(
+        "Each card is one way to cut a tile, face up, and how many tiles are cut so. Set the fence once for a card. "
+        "Grey is what is left over. The outer edges of a tile are factory edges: they go to open joints, cut edges to walls, coves and sealant."
+    )
+    result.words(
+        f"Allowed for the blade: {plan.rules.kerf:g} mm. Sizes are saw sizes in mm: width × height as drawn; * sawn to the shape drawn, its card is on the cut sheets."
+    )
+    result.words(CAUTION)
+    for batch in plan.batches:
+        if batch.tiles:
+            _cards(result, batch)
+    return result.pages
+
+
+def _cards(result: Pages, batch: TileCutting) -> None:
+    ways = batch.ways
+    least = "no fewer would do" if batch.proved else f"at least {batch.bound}"
+    per_row = max(1, int(result.width // WIDE))
+    cell = result.width / per_row
+    unit = TILE / max(batch.size)
+    tall = batch.size[1] * unit
+    title = f"Tile “{batch.name}” {batch.size[0]:g} × {batch.size[1]:g}: {len(batch.tiles)} to cut, {least}; {batch.whole} whole"
+    result.y -= 4.0
+    result.head(title, 2.0 * tall)
+    for k in range(0, len(ways), per_row):
+        lines = max(len(own[0].pieces) for own in ways[k : k + per_row])
+        height = 11.0 + tall + LINE * (lines + 1) + 4.0
+        result.need(height)
+        made: list[Primitive] = []
+        for c, own in enumerate(ways[k : k + per_row]):
+            made += _card(own, batch, result.x + c * cell, result.y, cell - 3.0)
+        result.add(made, result.y - height)
+
+
+def _card(own: tuple[CutTile, ...], batch: TileCutting, x: float, y: float, width: float) -> list[Primitive]:
+    """One way to cut a tile, top left at (x, y): how many, the tile with its pieces, their sizes, boxes to tick."""
+    unit = TILE / max(batch.size)
+    low = np.array([x + 1.0, y - 9.0 - batch.size[1] * unit])
+    first = own[0]
+    numbers = f"no. {first.number}" if len(own) == 1 else f"nos. {first.number} …"
+    result: list[Primitive] = [
+        Label(f"{len(own)} ×", (x + 1.0, y - 6.5), 5.0, "MARK", bold=True),
+        Label(numbers, (x + width, y - 6.5), 2.5, "TEXT", "right"),
+        Fill(shapely.box(*low, *(low + np.array(batch.size) * unit)), "TONE", 0.35),
+        Stroke(_box(low, np.array(batch.size) * unit), "TITLE", closed=True),
+    ]
+    for piece in first.pieces:
+        corner, size = low + np.array(piece.at) * unit, np.array(piece.box) * unit
+        rings = [shapely.get_coordinates(ring)[:-1] * unit + low for ring in (piece.outline.exterior, *piece.outline.interiors)]
+        result += [Fill(shapely.Polygon(rings[0], rings[1:]), "TILE-CUT", 0.0), *(Stroke(ring, "TITLE", closed=True) for ring in rings)]
+        result += _mark(piece.mark, shapely.Polygon(rings[0], rings[1:]), corner + size / 2)
+    foot = float(low[1]) - 2.0
+    for k, piece in enumerate(first.pieces):
+        words = f"{piece.mark}  {piece.box[0]:g} × {piece.box[1]:g}" + ("" if piece.plain else " *")
+        result.append(Label(words, (x + 1.0, foot - LINE * k), 2.5, "TEXT", "left", "top"))
+    return result + _boxes(len(own), x + 1.0, foot - LINE * len(first.pieces), width)
+
+
+def _mark(mark: str, shape: shapely.Polygon, middle: Floats) -> list[Primitive]:
+    """The mark inside a piece, as large and as upright as it goes; none where there is no room: the list names it."""
+    widest = shapely.get_coordinates(shapely.maximum_inscribed_circle(shape, tolerance=0.1))[0]
+    for at in (middle, widest):
+        for height in (3.5, 2.5):
+            for angle in (0.0, 90.0):
+                half = np.array([text_width(mark, height, bold=True) + 0.6, height + 1.0])[:: -1 if angle else 1] / 2
+                if shape.buffer(1e-6).covers(shapely.box(*(at - half), *(at + half))):
+                    return [Label(mark, pair(at), height, "MARK", "centre", "middle", angle, bold=True)]
+    return []
+
+
+def _boxes(count: int, x: float, y: float, width: float) -> list[Primitive]:
+    """Boxes to tick, one a tile; where they are too many, a line to write on."""
+    each = 3.4
+    if count <= min(MOST_BOXES, int(width // each)):
+        return [Stroke(_box(np.array([x + k * each, y - 2.8]), np.array([2.6, 2.6])), "TEXT", closed=True) for k in range(count)]
+    return [Label(f"cut: ........ of {count}", (x, y), 2.5, "TEXT", "left", "top")]
+
+
+def _box(corner: Floats, size: Floats) -> Floats:
+    return corner + np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * size

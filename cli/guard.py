@@ -36,7 +36,7 @@ def guard(verb: str, work: Callable[[], int], given: Iterable[Any] = (), *, trac
         status = BAD_INPUT
     except BrokenPipeError:
         status = DONE  # the reader has seen enough
-    except (KeyboardInterrupt, typer.Abort, EOFError):
+    except (KeyboardInterrupt, typer.Abort):
         speak("stopped")
         status = STOPPED
     except typer.Exit:

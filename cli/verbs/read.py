@@ -42,7 +42,7 @@ def _drawing(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str
     try:
         return layout.read_dxf(path, units=units, layers=told, gap=gap, content=content)
     except layout.PlanError as error:
-        if not ask or told or not sys.stdin.isatty():
+        if not ask or told or not _answered():
             raise
         speak(str(error))
         choices = sorted(content.layers().items(), key=lambda item: -item[1])[:20]
@@ -53,6 +53,11 @@ def _drawing(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str
             choices[int(word) - 1][0] for word in answer.replace(",", " ").split() if word.isdigit() and 0 < int(word) <= len(choices)
         ]
         return layout.read_dxf(path, units=units, layers=dict.fromkeys(picked, "walls"), gap=gap, content=content)
+
+
+def _answered() -> bool:
+    """Whether a person sits at standard input."""
+    return sys.stdin is not None and sys.stdin.isatty()
 
 
 def written(found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[str], say: Talk) -> tuple[list[dict[str, Any]], list[str]]:

@@ -19,7 +19,7 @@ def command(
     ] = None,
     *,
     say: Talk,
-    hands: Annotated[int, typer.Option("--hands", help="people at work in each room")] = 2,
+    hands: Annotated[int, typer.Option("--hands", help="people of the crew, over all rooms")] = 2,
     temperature: Annotated[float, typer.Option("--temperature", help="of the substrate, degrees C")] = 20.0,
     as_json: JsonFlag = False,
     out: OutFile = None,

@@ -73,6 +73,9 @@ class Products:
     membrane_recoat_from_h: Rule = Rule(6.0, "h at 20 °C", _INVENTED)
     membrane_recoat_by_h: Rule = Rule(36.0, "h at 20 °C", _INVENTED)
     membrane_cure_h: Rule = Rule(24.0, "h at 20 °C before water or tile", _INVENTED)
+    membrane_tile_by_h: Rule = Rule(
+        72.0, "h at 20 °C from the last coat to tile, unless quartz is broadcast on it", "48 to 72 h; common practice, no source"
+    )
     adhesive_cure_h: Rule = Rule(16.0, "h at 20 °C before grout", _INVENTED)
     grout_wash_from_min: Rule = Rule(15.0, "min after grouting at 20 °C", _INVENTED)
     grout_wash_by_min: Rule = Rule(45.0, "min after grouting at 20 °C", _INVENTED)

@@ -114,6 +114,8 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
                 "room": programme.rooms[stage.room],
                 "stage": stage.key,
                 "name": stage.name,
+                "area": stage.area,
+                "areas": stage.areas,
                 "start": moment(stage.start),
                 "end": moment(stage.end),
                 "hours": fine(stage.hours),

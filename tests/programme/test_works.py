@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
+import itertools
 import json
 from typing import TYPE_CHECKING
 
@@ -12,7 +14,9 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from cli.main import app
-from layout.programme.stages import NAMES, Calendar, plan_works, slower
+from layout.programme.calendar import Calendar
+from layout.programme.stages import plan_works, slower
+from layout.programme.tasks import NAMES
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan, read_plan
 from layout.setout.conduct import set_out
@@ -31,10 +35,20 @@ def takeoff() -> TakeOff:
     return take_off(set_out(read_plan(CANTEEN)))
 
 
-def test_stages_follow_each_other_and_keep_their_windows(takeoff):
-    works = plan_works(takeoff, start=MONDAY)
+@pytest.fixture(scope="module")
+def broadcast() -> TakeOff:
+    """The canteen with quartz on its last coat, which then takes tile for good."""
+    plan = read_plan(CANTEEN)
+    return take_off(set_out(dataclasses.replace(plan, rules=dataclasses.replace(plan.rules, quartz_last=True))))
+
+
+def test_stages_follow_each_other_and_keep_their_windows(broadcast):
+    works = plan_works(broadcast, start=MONDAY)
     assert list(dict.fromkeys(stage.key for stage in works.stages)) == list(NAMES)
     for before, after in zip(works.stages, works.stages[1:], strict=False):
+        if after.key == before.key:  # another area of it
+            assert after.start >= before.end
+            continue
         assert after.start >= before.next_from
         if before.next_by is not None:
             assert after.start <= before.next_by
@@ -79,11 +93,93 @@ def test_cold_makes_windows_longer_and_heat_shorter(takeoff):
 
 
 def test_a_window_that_the_weekend_closes_is_told(takeoff):
+    # primed on Friday, its window of 48 h at 20 degrees is 39 h at 23: closed on Saturday evening, so it waits for Monday
     friday = MONDAY + dt.timedelta(days=4)
-    works = plan_works(takeoff, start=friday, temperature=25.0)
+    works = plan_works(takeoff, start=friday, temperature=23.0)
+    assert [finding.code for finding in works.findings] == ["works-wait", "window-missed"]
+    assert "begun on Fri 04 Dec 07:00" in works.findings[0].text
+    assert "it waits until Mon 07 Dec 07:00" in works.findings[0].text
+    assert works.stages[0].start == dt.datetime(2026, 12, 7, 7, 0)  # noqa: DTZ001
+    # where nobody works but on Mondays no day will do: it is begun and what it misses is told
+    works = plan_works(takeoff, start=MONDAY, calendar=Calendar(days=(0,)))
+    assert works.stages[0].start == MONDAY
+    assert {finding.code for finding in works.findings} == {"window-missed"}
+    assert "the window of prime, broadcast quartz on the floor closes at Wed 02 Dec 07:00" in works.findings[0].text
+
+
+def test_tile_has_a_latest_time_after_an_unbroadcast_coat(takeoff, broadcast):
+    """The flood test goes over the weekend: 92 h after the last coat, which takes tile for 72."""
+    works = plan_works(takeoff, start=MONDAY)
     (finding,) = works.findings
+    stages = {stage.key: stage for stage in works.stages}
+    assert (stages["walls"].start - stages["coat 2"].start).total_seconds() / 3600 == pytest.approx(96)
     assert finding.code == "window-missed"
-    assert "after its window closed" in finding.text
+    for words in (
+        "fix wall tile",
+        "comes at Mon 07 Dec 07:00",
+        "second coat crosswise, not broadcast, takes tile until Sun 06 Dec 07:00",
+        "rules.quartz_last",
+    ):
+        assert words in finding.text
+    assert not plan_works(broadcast, start=MONDAY).findings
+
+
+def test_tile_that_begins_in_time_and_ends_too_late_is_told(takeoff):
+    """With work on every day the flood test ends on Saturday; the walls then go on for four days."""
+    works = plan_works(takeoff, start=MONDAY, calendar=Calendar(days=(0, 1, 2, 3, 4, 5, 6)))
+    stages = {stage.key: stage for stage in works.stages}
+    assert (stages["walls"].start - stages["coat 2"].start).total_seconds() / 3600 < 72
+    (finding,) = works.findings
+    assert "goes on to" in finding.text
+
+
+def test_a_flood_test_ends_when_somebody_is_there(takeoff):
+    ends = []
+    for day in range(14):
+        works = plan_works(takeoff, start=MONDAY + dt.timedelta(days=day))
+        (flood,) = [stage for stage in works.stages if stage.key == "flood"]
+        assert flood.end - flood.start >= dt.timedelta(hours=24)
+        for moment in (flood.start, flood.end):
+            assert moment.weekday() < 5
+            assert dt.time(7) <= moment.time() <= dt.time(16)
+        ends.append(flood.end - flood.start)
+    assert max(ends) > dt.timedelta(hours=60)  # one goes over a weekend
+
+
+def test_a_hall_is_coated_in_areas_that_keep_their_windows():
+    """600 m2 take two people 20 h to prime and 38 h a coat: by areas, each within the windows of that area."""
+    hall = {"name": "Hall", "outline": [[0, 0], [30000, 0], [30000, 20000], [0, 20000]], "tanking_height": 150}
+    text = plan_text(hall, tiles={"floor": {"size": [600, 600], "joint": 6}}, rules={"quartz_last": True, "movement": "UK_FLOOR"})
+    works = plan_works(take_off(set_out(parse_plan(text))), start=MONDAY)
+    assert not [finding for finding in works.findings if finding.code == "window-missed"]
+    coats = [stage for stage in works.stages if stage.key in ("prime", "details", "coat 1", "coat 2")]
+    assert {stage.areas for stage in coats} == {5}  # 615 m2 of coat at 8 m2 an hour and hand: 38.4 h, days of 9 h
+    for area in range(1, 6):
+        own = {stage.key: stage for stage in coats if stage.area == area}
+        for key, after, wait, by in (("prime", "details", 12, 48), ("details", "coat 1", 6, 36), ("coat 1", "coat 2", 6, 36)):
+            assert dt.timedelta(hours=wait) <= own[after].start - own[key].end
+            assert own[after].start - own[key].start <= dt.timedelta(hours=by)
+            assert own[after].end - own[key].end <= dt.timedelta(hours=by)
+            assert own[after].start.date() == own[after].end.date()
+
+
+def test_three_coats_are_three_stages():
+    text = plan_text({"name": "A", "outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}) + "[products]\nmembrane_coats = 3\n"
+    works = plan_works(take_off(set_out(parse_plan(text))), start=MONDAY)
+    assert [stage.name for stage in works.stages if stage.key.startswith("coat")][2] == "membrane, coat 3"
+
+
+def test_one_crew_does_one_thing_at_a_time():
+    rooms = "".join(
+        f'[[rooms]]\nname = "R{k}"\noutline = [[0, 0], [{3000 + 400 * k}, 0], [{3000 + 400 * k}, 2600], [0, 2600]]\n' for k in range(1, 5)
+    )
+    text = plan_text({"name": "A", "outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}, rules={"quartz_last": True}) + rooms
+    works = plan_works(take_off(set_out(parse_plan(text))), start=MONDAY)
+    assert not [finding for finding in works.findings if finding.code == "window-missed"]
+    whole = sorted((stage.start, stage.end) for stage in works.stages if stage.key in ("prime", "details", "coat 1", "coat 2", "grout"))
+    assert len(whole) == 5 * 5
+    for (_, end), (start, _) in itertools.pairwise(whole):
+        assert start >= end
 
 
 def test_a_coat_is_not_left_overnight(takeoff):

@@ -15,6 +15,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from layout.budgets import Budgets, budgets_of
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
@@ -47,7 +48,7 @@ if TYPE_CHECKING:
     from layout.sheets.lettering import text_width
     from layout.sheets.paper import SIZES as PAPER_SIZES
     from layout.sheets.scene import Sheet
-    from layout.survey.adjust import Survey, carried_along, refit
+    from layout.survey.adjust import Survey, carried_along, off_the_plan, refit
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
     from layout.survey.found import Found, file_stem, openings_of
@@ -75,6 +76,7 @@ _HOMES = {
     "Alternative": "setout.compare",
     "Batch": "writers.files",
     "Bill": "quantities.bill",
+    "Budgets": "budgets",
     "CuttingPlan": "quantities.cutting",
     "Finding": "errors",
     "Found": "survey.found",
@@ -102,6 +104,7 @@ _HOMES = {
     "alternatives_record": "writers.records:compare_record",
     "cut_stock": "quantities.solver",
     "text_width": "sheets.lettering",
+    "budgets_of": "budgets",
     "carried_along": "survey.adjust",
     "cuts_csv": "writers.cut_records",
     "cuts_record": "writers.cut_records",
@@ -113,6 +116,7 @@ _HOMES = {
     "finding_record": "writers.rounded",
     "found_plan": "survey.drafts",
     "mixing_plan": "quantities.mixing",
+    "off_the_plan": "survey.adjust",
     "openings_of": "survey.found",
     "parse_plan": "readers.planfile",
     "portable_stem": "names",
@@ -169,6 +173,7 @@ __all__ = [
     "Audit",
     "Batch",
     "Bill",
+    "Budgets",
     "CuttingPlan",
     "Finding",
     "Found",
@@ -196,6 +201,7 @@ __all__ = [
     "alternatives_record",
     "audit",
     "audited",
+    "budgets_of",
     "carried_along",
     "cut_stock",
     "cuts_csv",
@@ -208,6 +214,7 @@ __all__ = [
     "finding_record",
     "found_plan",
     "mixing_plan",
+    "off_the_plan",
     "openings_of",
     "parse_plan",
     "place_orders",

@@ -52,14 +52,23 @@ def unseen(text: str) -> bool:
     return any(char in _BIDI or unicodedata.category(char) in _UNSEEN for char in text)
 
 
+def clean(text: str) -> str:
+    r"""Words out of a file that no person typed here, without what is not seen: each such character is a space.
+
+    >>> clean("A-\x1b[31mWALL")
+    'A- [31mWALL'
+    """
+    return "".join(" " if unseen(char) else char for char in text) if unseen(text) else text
+
+
 def shown(value: object) -> str:
     """A value as the person typed it, shortened, with what is not seen written as its code."""
     if isinstance(value, int) and abs(value) >= 10**40:
-        return f"a whole number of some {round(value.bit_length() * 0.30103)} digits"
+        return f"a whole number of some {int((value.bit_length() - 1) * 0.30103) + 1} digits"
     try:
         text = repr(value).replace("True", "true").replace("False", "false")
-    except ValueError:  # a list that holds a number too long to be written out
-        return f"a {type(value).__name__} with a number of thousands of digits"
+    except (ValueError, RecursionError):  # a list that holds a number too long to be written out, or is nested too deep
+        return f"a {type(value).__name__} too long or too deep to be shown"
     text = "".join(f"\\u{ord(char):04x}" if unseen(char) else char for char in text[:61])
     return text if len(text) <= 60 else f"{text[:57]}..."
 

@@ -92,7 +92,9 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
     if len(before.rooms) != 1:
         raise layout.PlanError(plan_file.name, f"{len(before.rooms)} rooms found", "as-measured figures go into a plan of one room")
     outline = before.rooms[0].outline
-    points = layout.refit(np.array([(v.x, v.y) for v in outline]), layout.read_survey(readings))
+    drawn, taken = np.array([(v.x, v.y) for v in outline]), layout.read_survey(readings)
+    doubts = layout.off_the_plan(drawn, taken, before.budgets)
+    points = layout.refit(drawn, taken)
     corners = [[float(x), float(y)] for x, y in np.round(points, 1) + 0.0]
     more = [{key: value for key, value in (("bulge", v.bulge), ("wall", v.wall)) if value} for v in outline]
     values = [{"to": at, **own} if own else at for at, own in zip(corners, more, strict=True)]
@@ -108,7 +110,8 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
                 changes["rooms", 0, kind, k, "outline"] = [[float(x), float(y)] for x, y in np.round(moved, 3) + 0.0]
     changed = layout.with_values(text, changes)
     after = layout.parse_plan(changed, plan_file.name, folder=plan_file.parent)
-    return changed, changes_text(before, after)
+    look = ["look:", *(f"  {doubt}" for doubt in doubts)] if doubts else []
+    return changed, "\n".join([*look, changes_text(before, after)])
 
 
 def changes_text(before: layout.Plan, after: layout.Plan) -> str:

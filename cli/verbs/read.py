@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 FORMATS = {".dxf": "DXF", ".ifc": "IFC", ".geojson": "GeoJSON", ".json": "GeoJSON"}
 
 
-def found_in(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool) -> layout.Found:
+def found_in(
+    path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool, budgets: layout.Budgets
+) -> layout.Found:
     """What a file shows of rooms, by its ending."""
     kind = FORMATS.get(path.suffix.lower())
     if kind is None:
@@ -30,15 +32,17 @@ def found_in(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str
         if kind == "IFC":
             raise layout.PlanError("--units", "a model states its own", "leave it out")
     if kind == "IFC":
-        return layout.read_ifc(path)
+        return layout.read_ifc(path, budgets=budgets)
     if kind == "GeoJSON":
-        return layout.read_geojson(path, units=units)
-    return _drawing(path, units=units, layers=layers, gap=gap, ask=ask)
+        return layout.read_geojson(path, units=units, budgets=budgets)
+    return _drawing(path, units=units, layers=layers, gap=gap, ask=ask, budgets=budgets)
 
 
-def _drawing(path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool) -> layout.Found:
+def _drawing(
+    path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool, budgets: layout.Budgets
+) -> layout.Found:
     told: dict[str, Any] = {name: role for role, names in layers.items() for name in names}
-    content = layout.drawing_content(path)
+    content = layout.drawing_content(path, budgets=budgets)
     try:
         return layout.read_dxf(path, units=units, layers=told, gap=gap, content=content)
     except layout.PlanError as error:
@@ -114,12 +118,16 @@ def command(
     gullies: LayerOption = None,
     gap: Annotated[float, typer.Option(min=0.0, max=500.0, help="ends of lines no further apart meet, mm")] = 10.0,
     room: Annotated[list[str] | None, typer.Option(metavar="NAME", help="only this room; may be given again", show_default=False)] = None,
+    budget: Annotated[
+        list[str] | None,
+        typer.Option(metavar="NAME=NUMBER", help="bound of what is read, as inserts=50000; may be given again", show_default=False),
+    ] = None,
     as_json: JsonFlag = False,
 ) -> int:
     """Plans from an architect's drawing, a building model, or outlines."""
     given = {"walls": walls, "rooms": rooms, "doors": doors, "columns": columns, "pipes": pipes, "gullies": gullies}
     layers = {role: names for role, names in given.items() if names}
-    found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet)
+    found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet, budgets=layout.budgets_of(budget or []))
     folder = out or Path(f"{layout.portable_stem(drawing.stem)}-plans")
     rows, faults = written(found, drawing, folder, only=room or [], say=say)
     if as_json:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
+from layout.budgets import over
 from layout.errors import PlanError, PlanFaults
 from layout.plan.patterns import pattern_of
 from layout.room.building import build_outline
@@ -30,6 +32,7 @@ def check_plan(plan: Plan) -> list[PlanError]:
         except PlanFaults as error:
             faults += error.faults
             continue
+        faults += _check_shape(plan, index, outline)
         faults += _check_count(plan, index, room, outline)
         faults += _check_datum(plan, outline)
         faults += _check_pulls(plan, index, outline)
@@ -40,6 +43,20 @@ def check_plan(plan: Plan) -> list[PlanError]:
 
             faults += fall_faults(plan, index, outline)
     return faults
+
+
+def _check_shape(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
+    """A room that is a slit, or whose edges alone would be more cuts than anyone saws."""
+    budgets, place = plan.budgets, f"{plan.source}: rooms[{index}]"
+    low_x, low_y, high_x, high_y = outline.domain.bounds
+    aspect = ((high_x - low_x) ** 2 + (high_y - low_y) ** 2) / max(outline.domain.area, 1.0)
+    if aspect > budgets.aspect:
+        found = f"it is {math.sqrt(aspect * outline.domain.area) / 1000.0:,.1f} m long for {outline.domain.area / 1e6:,.2f} m² of floor"
+        return [PlanError(f"{place}.outline", found, "check its corners, their order and their unit; or raise budgets.aspect")]
+    cuts = outline.domain.length / math.sqrt(pattern_of(plan.tile(outline.room.floor_tile)).cell_area)
+    if cuts > budgets.cuts:
+        return [over(place, round(cuts), "cut tiles, as estimated,", "cuts", "check the size of the tile and the room, in mm", budgets)]
+    return []
 
 
 def _check_count(plan: Plan, index: int, room: Room, outline: Outline) -> list[PlanError]:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from layout.plan.patterns import cover_fault, pattern_of
+from layout.plan.plausible import size_faults
 from layout.plan.tile import Tile
 from layout.plan.values import Plan
 from layout.standards.products import Products
@@ -30,6 +31,9 @@ if TYPE_CHECKING:
 
 def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: Faults) -> Plan | None:
     """The plan of a file as typed; `figures` are those of its products file. None with the faults noted if keys contradict."""
+    faults.found += size_faults(typed, source)
+    if faults.found:
+        return None
     tiles = {name: replace(tile, name=name) for name, tile in (typed.tiles or {}).items()}
     tiles.setdefault("floor", Tile(name="floor"))
     for tile in tiles.values():
@@ -46,7 +50,7 @@ def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: F
             faults.add(f"rooms[{k}].name", f'"{name}" names an earlier room too', "give each room a name of its own")
     if faults.found:
         return None
-    return Plan(source=source, project=typed.project, tiles=tiles, rules=rules, products=products, rooms=rooms)
+    return Plan(source=source, project=typed.project, tiles=tiles, rules=rules, products=products, rooms=rooms, budgets=typed.budgets)
 
 
 def _check_tile(tile: Tile, faults: Faults) -> None:

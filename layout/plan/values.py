@@ -10,6 +10,7 @@ import datetime as dt
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from layout.budgets import BUDGETS, Budgets
 from layout.fields import Among, Day, Many, Text, words_of
 from layout.keys import Form, Named, declared, key
 from layout.plan.ruling import Foot, Rules
@@ -155,6 +156,9 @@ class PlanFile:
     products: Mapping[str, Rule] | None = key(
         FIGURES, "supplier's figures, each a number, or a table with value and source", default=None, example={"tape_roll_m": 50}
     )
+    budgets: Budgets = key(
+        Form(Budgets), "how much is worked on before it is taken for a slip", default=BUDGETS, since="0.2", example={"side": 800_000}
+    )
     rooms: tuple[Room, ...] = key(
         Many(Form(Room), 1), "the rooms", example=[{"name": "Wash-up", "outline": [[0, 0], [6500, 0], [6500, 2900], [0, 2900]]}]
     )
@@ -173,6 +177,7 @@ class Plan:
     rules: Rules
     products: Products
     rooms: tuple[Room, ...]
+    budgets: Budgets = field(default=BUDGETS)
     place: tuple[str, ...] = field(default=())
 
     def __repr__(self) -> str:

@@ -14,7 +14,10 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.budgets import BUDGETS, Budgets, over
 from layout.errors import PlanError
+from layout.fields import clean, shown
+from layout.readers.texts import check_file
 from layout.shapes import parts_of
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 from layout.survey.tracing import ROOM_AREA, trace
@@ -31,8 +34,6 @@ ROLES: tuple[Role, ...] = ("walls", "rooms", "doors", "columns", "pipes", "gulli
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8}
 DECLARED = {1: "inch", 2: "foot", 4: "mm", 5: "cm", 6: "m"}
 """$INSUNITS of the public DXF reference."""
-MOST_BYTES, MOST_THINGS, DEEPEST = 150_000_000, 300_000, 8
-"""Bounds of what is read: size of the file, entities with their blocks exploded, nesting of blocks."""
 DOOR_RADIUS = (550.0, 1350.0)
 """A door swing has a radius between these, mm."""
 DRAWN = (2_000.0, 400_000.0)
@@ -69,6 +70,11 @@ class Content:
     skipped: dict[str, int] = field(default_factory=dict)
     repaired: int = 0
 
+    def skip(self, entity: Any) -> None:  # noqa: ANN401
+        """Count an entity that is not taken, by its kind."""
+        kind = clean(str(entity.dxftype()))
+        self.skipped[kind] = self.skipped.get(kind, 0) + 1
+
     def layers(self) -> dict[str, int]:
         """Lines and loops of each layer."""
         names = {*self.lines, *self.loops}
@@ -87,8 +93,8 @@ def role_of(layer: str) -> Role | None:
     return next((role for role, rule in _RULES if re.search(rule, name)), None)
 
 
-def read_content(path: str | Path) -> Content:
-    """The entities of a DXF file, blocks exploded.
+def read_content(path: str | Path, *, budgets: Budgets = BUDGETS) -> Content:
+    """The entities of a DXF file, blocks exploded; layers and texts without characters that are not seen.
 
     Raises
     ------
@@ -96,20 +102,26 @@ def read_content(path: str | Path) -> Content:
         If it cannot be read, or is beyond the bounds of size, number and nesting.
     """
     path = Path(path)
-    if not path.is_file():
-        raise PlanError(path.name, "there is no such file", "check its name and folder")
-    if path.stat().st_size > MOST_BYTES:
-        size = f"{path.stat().st_size / 1e6:.0f} MB"
-        raise PlanError(path.name, f"{size} is more than is read", "save the layers of the rooms alone, or a part of the plan")
+    check_file(path, budgets.drawing_mb, "drawing_mb", "save the layers of the rooms alone, or a part of the plan")
     doc, repaired = _opened(path)
     content = Content(repaired=repaired)
     content.header = doc.header.get("$INSUNITS")
     content.declared = DECLARED.get(content.header or 0)
-    for count, (entity, layer) in enumerate(_exploded(path, doc.modelspace()), 1):
-        if count > MOST_THINGS:
-            raise PlanError(path.name, f"over {MOST_THINGS:,} entities", "save the layers of the rooms alone, or a part of the plan")
-        _take(entity, layer, content)
+    for count, (entity, layer) in enumerate(_exploded(path, doc.modelspace(), content, budgets), 1):
+        if count > budgets.entities:
+            raise over(path.name, count, "entities", "entities", "save the layers of the rooms alone, or a part of the plan", budgets)
+        try:
+            _take(entity, clean(layer), content)
+        except damage():
+            content.skip(entity)
     return content
+
+
+def damage() -> tuple[type[Exception], ...]:
+    """What the library of the format ends with where an entity is damaged: its own errors, and those it did not foresee."""
+    from ezdxf.lldxf.const import DXFError  # noqa: PLC0415  # heavy; only when a drawing is read
+
+    return (DXFError, ArithmeticError, AssertionError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
 
 
 def _opened(path: Path) -> tuple[Any, int]:
@@ -126,32 +138,49 @@ def _opened(path: Path) -> tuple[Any, int]:
     except (OSError, UnicodeDecodeError) as error:
         raise PlanError(path.name, f"it is not a DXF file ({type(error).__name__})", mend) from None
     except DXFError as error:
-        raise PlanError(path.name, f"it cannot be read as DXF: {str(error) or type(error).__name__}", mend) from None
-    except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError, OverflowError) as error:
+        raise PlanError(path.name, f"it cannot be read as DXF: {clean(str(error)) or type(error).__name__}", mend) from None
+    except damage() as error:
         raise PlanError(path.name, f"it is damaged beyond mending ({type(error).__name__})", mend) from None
     return doc, len(auditor.fixes) + len(auditor.errors)
 
 
-def _exploded(path: Path, space: Any) -> Iterator[tuple[Any, str]]:  # noqa: ANN401
-    """Entities with their layer, blocks exploded; what lies on layer 0 in a block takes the block's layer."""
-    stack: list[tuple[Iterator[Any], str, int]] = [(iter(space), "0", 0)]
+def _exploded(path: Path, space: Any, content: Content, budgets: Budgets) -> Iterator[tuple[Any, str]]:  # noqa: ANN401
+    """Entities with their layer, blocks exploded; what lies on layer 0 in a block takes the block's layer.
+
+    Blocks are opened one entity at a time, so that what is too much is told before it is made.
+    """
+    stack: list[tuple[Iterator[Any], str, Any]] = [(iter(space), "0", None)]
     while stack:
-        entities, layer, depth = stack[-1]
-        entity = next(entities, None)
+        entities, layer, insert = stack[-1]
+        try:
+            entity = next(entities, None)
+        except PlanError:
+            raise
+        except damage():
+            content.skip(insert)
+            entity = None
         if entity is None:
             stack.pop()
             continue
         own = entity.dxf.get("layer", "0")
-        own = layer if own == "0" and depth else own
+        own = layer if own == "0" and len(stack) > 1 else own
+        yield entity, own
         if entity.dxftype() == "INSERT":
-            yield entity, own
-            if depth >= DEEPEST:
-                raise PlanError(path.name, f"blocks are nested over {DEEPEST} deep", "explode the outer ones and save again")
-            parts = entity.multi_insert() if entity.mcount > 1 else [entity]
-            for part in list(parts):
-                stack.append((iter(list(part.virtual_entities())), own, depth + 1))
-        else:
-            yield entity, own
+            if len(stack) > budgets.nesting:
+                mend = "explode the outer ones and save again, or raise budgets.nesting"
+                raise PlanError(path.name, f"blocks are nested over {budgets.nesting} deep", mend)
+            stack.append((_parts(path, entity, budgets), own, entity))
+
+
+def _parts(path: Path, insert: Any, budgets: Budgets) -> Iterator[Any]:  # noqa: ANN401
+    """What an insert shows, in all its rows and columns."""
+    several = insert.mcount > 1
+    copies = abs(int(insert.dxf.row_count) * int(insert.dxf.column_count)) if several else 1
+    if copies > budgets.inserts:
+        what = f"copies of the block {shown(insert.dxf.name)} in rows and columns"
+        raise over(path.name, copies, what, "inserts", "check the rows and columns of that insert", budgets)
+    for part in insert.multi_insert() if several else (insert,):
+        yield from part.virtual_entities()
 
 
 def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
@@ -164,7 +193,7 @@ def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
         height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 1.0))
         at = entity.dxf.insert
         for k, line in enumerate(re.sub(r"%%[uUoO]", "", text).splitlines()):
-            content.texts.append((line.strip(), float(at.x), float(at.y) - 1.6 * height * k, height))
+            content.texts.append((clean(line).strip(), float(at.x), float(at.y) - 1.6 * height * k, height))
         return
     if kind == "INSERT":
         at = entity.dxf.insert
@@ -179,16 +208,12 @@ def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
             at = entity.dxf.center
             content.arcs.append((float(at.x), float(at.y), float(entity.dxf.radius)))
     if kind not in ("LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"):
-        content.skipped[kind] = content.skipped.get(kind, 0) + 1
+        content.skip(entity)
         return
-    try:
-        path = make_path(entity)
-        box = np.array([[p.x, p.y] for p in path.control_vertices()])
-        reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
-        points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))])
-    except (TypeError, ValueError, ZeroDivisionError):
-        content.skipped[kind] = content.skipped.get(kind, 0) + 1
-        return
+    path = make_path(entity)
+    box = np.array([[p.x, p.y] for p in path.control_vertices()])
+    reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
+    points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))])
     if len(points) < 2 or not np.isfinite(points).all():
         return
     closed = path.is_closed and len(points) > 3
@@ -244,6 +269,7 @@ def read_dxf(
     layers: Mapping[str, Role] | None = None,
     gap: float = 10.0,
     content: Content | None = None,
+    budgets: Budgets = BUDGETS,
 ) -> Found:
     """Rooms of a DXF drawing.
 
@@ -259,7 +285,7 @@ def read_dxf(
         If it cannot be read, its layers tell nothing of rooms, or none is found.
     """
     path = Path(path)
-    content = read_content(path) if content is None else content
+    content = read_content(path, budgets=budgets) if content is None else content
     unit, why, warnings = unit_of(content, units)
     factor = UNITS[unit]
     roles = {name: role_of(name) for name in {*content.layers(), *content.circles, *content.blocks}}

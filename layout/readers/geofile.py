@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from shapely import Polygon
 
+from layout.budgets import BUDGETS, Budgets, over
 from layout.errors import PlanError
+from layout.fields import clean
 from layout.readers.drawingfile import UNITS
-from layout.readers.texts import read_text
+from layout.readers.texts import long_number, read_text
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
 NAMES = ("name", "Name", "NAME", "room", "title", "ref", "id")
+MOST_LETTERS = 200
+"""Letters of a room's name that are taken."""
 
 
-def read_geojson(path: str | Path, *, units: str | None = None) -> Found:
+def read_geojson(path: str | Path, *, units: str | None = None, budgets: Budgets = BUDGETS) -> Found:
     """Rooms of a GeoJSON file: each polygon one, its inner rings columns.
 
     Raises
@@ -26,13 +31,22 @@ def read_geojson(path: str | Path, *, units: str | None = None) -> Found:
         If it is not GeoJSON, its unit is not told, its coordinates are degrees, or it holds no polygon.
     """
     path = Path(path)
+    text = read_text(path, budgets=budgets)
     try:
-        raw = json.loads(read_text(path))
+        raw = json.loads(text)
     except (json.JSONDecodeError, RecursionError) as error:
-        raise PlanError(path.name, f"not JSON: {str(error)[:80]}", "save it as GeoJSON (RFC 7946)") from None
+        raise PlanError(path.name, f"not JSON: {clean(str(error)[:80])}", "save it as GeoJSON (RFC 7946)") from None
+    except ValueError:
+        raise PlanError(path.name, *long_number(text)) from None
     found: list[tuple[str, list[Any]]] = []
-    if not isinstance(raw, dict) or not _gather(raw, "", found):
+    try:
+        _gather(raw, "", found)
+    except RecursionError:
+        raise PlanError(path.name, "its collections are nested too deep", "save the rooms as one FeatureCollection") from None
+    if not found:
         raise PlanError(path.name, "it holds no polygon", "give each room as a Polygon, or a Feature with one")
+    if len(found) > budgets.polygons:
+        raise over(path.name, len(found), "polygons", "polygons", "save the rooms alone", budgets)
     if units is None:
         every = [abs(v) for _, rings in found for point in rings[0] for v in point[:2]]
         hint = " (these look like degrees: project them to a plane first)" if max(every) <= 180.0 else ""
@@ -50,29 +64,43 @@ def read_geojson(path: str | Path, *, units: str | None = None) -> Found:
     return Found(path.name, tuple(rooms), units, "as told", (f"polygons: {len(rooms)}",), tuple(left), ())
 
 
-def _gather(raw: Any, name: str, found: list[tuple[str, list[Any]]]) -> bool:  # noqa: ANN401
-    """Polygons of a GeoJSON object with their names; false if there is none."""
-    kind = raw.get("type") if isinstance(raw, dict) else None
+def _gather(raw: object, name: str, found: list[tuple[str, list[Any]]]) -> None:
+    """Add the polygons of a GeoJSON object with their names; what is of another type than RFC 7946 asks is no polygon."""
+    if not isinstance(raw, dict):
+        return
+    kind = raw.get("type")
     if kind == "FeatureCollection":
-        gathered = [_gather(each, "", found) for each in raw.get("features") or ()]
-        return any(gathered)
-    if kind == "GeometryCollection":
-        gathered = [_gather(each, name, found) for each in raw.get("geometries") or ()]
-        return any(gathered)
-    if kind == "Feature":
-        properties = raw.get("properties") or {}
-        own = next((str(properties[key]) for key in NAMES if properties.get(key)), "")
-        return _gather(raw.get("geometry"), own, found)
-    if kind not in ("Polygon", "MultiPolygon"):
-        return False
-    parts = [raw.get("coordinates")] if kind == "Polygon" else raw.get("coordinates") or []
-    sound = [rings for rings in parts if _is_rings(rings)]
-    found += [(name, rings) for rings in sound]
-    return bool(sound)
+        for each in _listed(raw.get("features")):
+            _gather(each, "", found)
+    elif kind == "GeometryCollection":
+        for each in _listed(raw.get("geometries")):
+            _gather(each, name, found)
+    elif kind == "Feature":
+        _gather(raw.get("geometry"), _name_of(raw.get("properties")), found)
+    elif kind in ("Polygon", "MultiPolygon"):
+        parts = [raw.get("coordinates")] if kind == "Polygon" else _listed(raw.get("coordinates"))
+        found += [(name, rings) for rings in _listed(parts) if isinstance(rings, list) and _is_rings(rings)]
 
 
-def _is_rings(rings: Any) -> bool:  # noqa: ANN401
-    def point(value: Any) -> bool:  # noqa: ANN401
-        return isinstance(value, list) and len(value) >= 2 and all(isinstance(v, (int, float)) and abs(v) < 1e12 for v in value[:2])
+def _listed(value: object) -> list[Any]:
+    return value if isinstance(value, list) else []
 
-    return isinstance(rings, list) and bool(rings) and all(isinstance(r, list) and len(r) >= 4 and all(map(point, r)) for r in rings)
+
+def _name_of(properties: object) -> str:
+    """The name among a feature's properties: the first text or number under a usual key."""
+    if not isinstance(properties, dict):
+        return ""
+    values = [properties.get(key) for key in NAMES]
+    short = [each for each in values if isinstance(each, str) or (isinstance(each, (int, float)) and abs(each) < 1e12)]
+    return next((str(each)[:MOST_LETTERS] for each in short if each not in ("", False)), "")
+
+
+def _is_rings(rings: list[Any]) -> bool:
+    def point(value: object) -> bool:
+        return isinstance(value, list) and len(value) >= 2 and all(_is_number(v) for v in value[:2])
+
+    return bool(rings) and all(isinstance(r, list) and len(r) >= 4 and all(map(point, r)) for r in rings)
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and -1e12 < value < 1e12 and not math.isnan(value)

@@ -14,7 +14,10 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.budgets import BUDGETS, Budgets
 from layout.errors import PlanError
+from layout.fields import clean
+from layout.readers.texts import check_file
 from layout.shapes import following, parts_of
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
@@ -29,7 +32,6 @@ if TYPE_CHECKING:
 
 SCHEMAS = ("IFC2X3", "IFC4", "IFC4X3")
 """Schemas that are read."""
-MOST_BYTES = 300_000_000
 DOOR_REACH = 450.0
 """A door stands in a wall no thicker than this beside the space, mm."""
 FLOOR_PLAY, LEVEL = 20.0, 300.0
@@ -38,7 +40,7 @@ LEAST_FLOOR = 0.25
 """A floor with less than this part of the space's shadow is not all of it: then the shadow counts."""
 
 
-def read_ifc(path: str | Path) -> Found:
+def read_ifc(path: str | Path, *, budgets: Budgets = BUDGETS) -> Found:
     """Rooms of an IFC model.
 
     Raises
@@ -47,7 +49,7 @@ def read_ifc(path: str | Path) -> Found:
         If it cannot be read, is of another schema, or holds no spaces.
     """
     path = Path(path)
-    model = _opened(path)
+    model = _opened(path, budgets)
     import ifcopenshell.util.unit  # noqa: PLC0415  # the extra
 
     scale = float(ifcopenshell.util.unit.calculate_unit_scale(model)) * 1000.0
@@ -132,15 +134,14 @@ def read_ifc(path: str | Path) -> Found:
     )
 
 
-def _opened(path: Path) -> Any:  # noqa: ANN401
-    if not path.is_file():
-        raise PlanError(path.name, "there is no such file", "check its name and folder")
-    if path.stat().st_size > MOST_BYTES:
-        raise PlanError(path.name, f"{path.stat().st_size / 1e6:.0f} MB is more than is read", "save the storey or the rooms alone")
-    head = path.read_bytes()[:4000]
+def _opened(path: Path, budgets: Budgets) -> Any:  # noqa: ANN401
+    check_file(path, budgets.model_mb, "model_mb", "save the storey or the rooms alone")
+    with path.open("rb") as file:
+        start = file.read(200_000)
+    head = start[:4000]
     if b"ISO-10303-21" not in head:
         raise PlanError(path.name, "it is not an IFC file in the STEP format", "save it as .ifc (ISO 10303-21), not zipped, not XML")
-    schema = re.search(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']+)'", path.read_bytes()[:200_000])
+    schema = re.search(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']+)'", start)
     name = schema[1].decode("ascii", "replace").upper() if schema else "none"
     if not any(name.startswith(known) for known in SCHEMAS):
         raise PlanError(path.name, f"its schema is {name}", "save the model as " + ", ".join(SCHEMAS))
@@ -151,7 +152,9 @@ def _opened(path: Path) -> Any:  # noqa: ANN401
     try:
         return ifcopenshell.open(str(path))
     except (OSError, RuntimeError, ValueError, ifcopenshell.Error) as error:
-        raise PlanError(path.name, f"it cannot be read as IFC: {str(error)[:120]}", "save it anew from the program that made it") from None
+        raise PlanError(
+            path.name, f"it cannot be read as IFC: {clean(str(error)[:120])}", "save it anew from the program that made it"
+        ) from None
 
 
 def _of(model: Any, kind: str) -> list[Any]:  # noqa: ANN401

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from layout.errors import PlanError, PlanFaults
+from layout.errors import PlanFaults
 from layout.fields import Faults, Number, shown
 from layout.quantities.bill import Rate, Rates
-from layout.readers.texts import read_text
+from layout.readers.texts import parse_toml, read_text
 from layout.standards.products import FIGURES, OWN, Products
 
 if TYPE_CHECKING:
@@ -21,15 +20,8 @@ if TYPE_CHECKING:
 RATE = Number(0.0, length=False)
 
 
-def _table(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(read_text(path))
-    except tomllib.TOMLDecodeError as error:
-        raise PlanError(path.name, f"not TOML: {error}", "mend the line named") from None
-
-
-def read_figures(path: str | Path) -> Mapping[str, Rule]:
-    """Figures of products that a file gives: each key a number, or a table of value and source.
+def read_figures(path: str | Path, *, named: bool = False) -> Mapping[str, Rule]:
+    """Figures of products that a file gives: each key a number, or a table of value and source; `named` if a plan names it.
 
     Raises
     ------
@@ -38,7 +30,7 @@ def read_figures(path: str | Path) -> Mapping[str, Rule]:
     """
     path = Path(path)
     faults = Faults(path.name)
-    given = FIGURES.read(_table(path), "", faults)
+    given = FIGURES.read(parse_toml(read_text(path, named=named), path.name), "", faults)
     if given is None:
         raise PlanFaults(tuple(faults.found))
     own = f"products file {path.name}"
@@ -60,19 +52,19 @@ def read_rates(path: str | Path) -> Rates:
     """
     path = Path(path)
     faults = Faults(path.name)
-    raw = _table(path)
+    raw = parse_toml(read_text(path), path.name)
     currency = raw.pop("currency", "")
     table = raw.pop("rates", None)
     if not isinstance(currency, str):
         faults.add("currency", f"{shown(currency)} found", 'give its letters, as currency = "EUR"')
     for key in raw:
-        faults.add(key, "it is no key of a rates file", "keys are currency and rates")
+        faults.add(shown(key)[1:-1], "it is no key of a rates file", "keys are currency and rates")
     rates: dict[str, Rate] = {}
     if not isinstance(table, dict) or not table:
         faults.add("rates", "it is missing", 'give [rates] with lines like membrane = { rate = 9.5, unit = "kg" }')
         table = {}
     for key, value in table.items():
-        place = f'rates."{key}"'
+        place = f"rates.{shown(key)}"
         if not isinstance(value, dict) or set(value) != {"rate", "unit"} or not isinstance(value["unit"], str):
             faults.add(place, f"{shown(value)} found", 'give { rate = 9.5, unit = "kg" }')
             continue

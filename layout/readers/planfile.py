@@ -6,16 +6,15 @@ geometry (`layout.lining.references`). All faults of a pass are told at once.
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from layout.errors import PlanError, PlanFaults
+from layout.errors import PlanFaults
 from layout.fields import Faults
 from layout.lining.references import check_plan
 from layout.plan.agree import settled
 from layout.plan.values import PLAN_FILE
-from layout.readers.texts import read_text
+from layout.readers.texts import parse_toml, read_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -50,12 +49,7 @@ def read_plan(path: str | Path) -> Plan:
 
 def parse_plan(text: str, source: str = "plan", *, folder: Path | None = None) -> Plan:
     """Read a plan from TOML text; `source` names it in messages, `folder` is where files that it names stand."""
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise PlanError(source, f"not TOML: {error}", "mend the line named") from None
-    except RecursionError:
-        raise PlanError(source, "lists are nested too deep", "an outline is a list of points") from None
+    raw = parse_toml(text, source)
     faults = Faults(source)
     typed = PLAN_FILE.read(raw, "", faults)
     if typed is None:
@@ -64,7 +58,7 @@ def parse_plan(text: str, source: str = "plan", *, folder: Path | None = None) -
     if typed.products_file:
         from layout.readers.officefile import read_figures  # noqa: PLC0415  # few plans name one
 
-        figures = read_figures((folder or Path()) / typed.products_file)
+        figures = read_figures((folder or Path()) / typed.products_file, named=True)
     plan = settled(typed, figures, source, faults)
     if plan is not None:
         faults.found += check_plan(plan)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import csv
-import io
+import math
 from pathlib import Path
 
 from layout.errors import PlanError, PlanFaults
-from layout.fields import Faults
-from layout.readers.texts import read_text
+from layout.fields import LIMIT, Faults, shown, unseen
+from layout.readers.texts import read_text, table_rows
 from layout.survey.adjust import Reading
 from layout.units import parse_length
+
+MOST_LETTERS = 40
+"""Letters of a corner's name."""
 
 
 def read_survey(path: str | Path) -> tuple[Reading, ...]:
@@ -25,24 +27,25 @@ def read_survey(path: str | Path) -> tuple[Reading, ...]:
     faults = Faults(path.name)
     found: list[Reading] = []
     seen: dict[frozenset[str], int] = {}
-    rows = [
-        (number, line) for number, line in enumerate(read_text(path).splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")
-    ]
-    if not rows or [cell.strip().lower() for cell in rows[0][1].split(",")] != ["from", "to", "length"]:
+    rows = table_rows(read_text(path), path.name)
+    if not rows or [cell.lower() for cell in rows[0][1]] != ["from", "to", "length"]:
         raise PlanError(path.name, "its first line does not name the columns", "begin with: from,to,length")
-    for number, line in rows[1:]:
-        cells = [cell.strip() for cell in next(csv.reader(io.StringIO(line)))]
+    for number, cells in rows[1:]:
         place = f"line {number}"
         if len(cells) != 3 or not cells[0] or not cells[1]:
-            faults.add(place, f"{line.strip()!r} found", "give two corners and a length: A,B,3620")
+            faults.add(place, f"{shown(','.join(cells))} found", "give two corners and a length: A,B,3620")
             continue
         first, second, length = cells
+        odd = next((each for each in (first, second) if len(each) > MOST_LETTERS or unseen(each)), None)
+        if odd is not None:
+            faults.add(place, f"a corner called {shown(odd)}", f"call corners by a letter or a number, {MOST_LETTERS} letters at most")
+            continue
         try:
             value = parse_length(length)
         except ValueError:
             value = 0.0
         if not 0.0 < value < 1e6:
-            faults.add(place, f"length {length!r} found", "give a length above 0, in mm or with its unit")
+            faults.add(place, f"length {shown(length)} found", "give a length above 0, in mm or with its unit")
         elif first == second:
             faults.add(place, f"{first} to itself", "measure between two corners")
         elif frozenset((first, second)) in seen:
@@ -68,17 +71,18 @@ def read_points(path: str | Path) -> list[tuple[float, float]]:
     """
     path = Path(path)
     faults = Faults(path.name)
-    rows = [(k, line) for k, line in enumerate(read_text(path).splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
-    head = tuple(cell.strip().lower() for cell in rows[0][1].split(",")) if rows else ()
+    rows = table_rows(read_text(path), path.name)
+    head = tuple(cell.lower() for cell in rows[0][1]) if rows else ()
     if head[:3] not in COLUMNS:
         raise PlanError(path.name, "its first line does not name the columns", "begin with: name,x,y or name,along,offset")
     found: list[tuple[float, float]] = []
-    for number, line in rows[1:]:
-        cells = [cell.strip() for cell in next(csv.reader(io.StringIO(line)))]
+    for number, cells in rows[1:]:
         try:
             x, y = (parse_length(cell) for cell in cells[1:3])
         except ValueError:
-            faults.add(f"line {number}", f"{line.strip()!r} found", f"give {', '.join(head[:3])} in mm or with units: A,0,3620")
+            x = y = math.inf
+        if not (abs(x) <= LIMIT and abs(y) <= LIMIT):
+            faults.add(f"line {number}", f"{shown(','.join(cells))} found", f"give {', '.join(head[:3])} in mm or with units: A,0,3620")
             continue
         found.append((round(x, 1), round(y, 1)))
     if faults.found:

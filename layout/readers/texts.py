@@ -1,16 +1,66 @@
-"""Text of files that a person made, with one clear message where there is none."""
+"""Text of files that a person made, and its TOML and CSV, with one clear message where there is none."""
 
 from __future__ import annotations
 
+import csv
+import io
+import re
+import tomllib
 from pathlib import Path
+from typing import Any
 
+from layout.budgets import BUDGETS, Budgets, over
 from layout.errors import PlanError
+from layout.fields import clean
 
-MOST_BYTES = 20_000_000
+_LONG = re.compile(r"[0-9][0-9_]{4000,}")
 
 
-def read_text(path: str | Path) -> str:
-    """Text of a file a person made.
+def read_bytes(path: Path, *, most_mb: float, bound: str, named: bool = False) -> bytes:
+    """Bytes of a file, no more than the bound even where it is a pipe or device; `named` if another file names it.
+
+    A person may give a pipe; a plan may not name one, since reading would wait for ever.
+
+    Raises
+    ------
+    PlanError
+        If it is missing, a folder, not a file where it is named, too big or not to be read.
+    """
+    name = path.name or str(path)
+    if path.is_dir():
+        raise PlanError(name, "it is a folder", "name the file in it")
+    if named and path.exists() and not path.is_file():
+        raise PlanError(name, "it is a pipe or a device, not a file", "name a file beside the plan")
+    try:
+        with path.open("rb") as file:
+            raw = file.read(int(most_mb * 1e6) + 1)
+    except FileNotFoundError:
+        raise PlanError(name, "there is no such file", "check the path, or see the plans folder for examples") from None
+    except OSError as error:
+        raise PlanError(name, f"it cannot be read ({error.strerror})", "check the path and its permissions") from None
+    if len(raw) > most_mb * 1e6:
+        raise PlanError(name, f"it is larger than {most_mb:g} MB", f"give the file that is meant, or raise budgets.{bound}")
+    return raw
+
+
+def check_file(path: Path, most_mb: float, bound: str, mend: str) -> None:
+    """Whether a file that a library of its format will open is there, is a file and not too big.
+
+    Raises
+    ------
+    PlanError
+        If it is not.
+    """
+    if not path.is_file():
+        what = "it is a folder, a pipe or a device" if path.exists() else "there is no such file"
+        raise PlanError(path.name or str(path), what, "check its name and folder")
+    size = path.stat().st_size
+    if size > most_mb * 1e6:
+        raise PlanError(path.name, f"{size / 1e6:.0f} MB is more than is read", f"{mend}; or raise budgets.{bound}")
+
+
+def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGETS) -> str:
+    """Text of a file a person made; `named` if another file names it.
 
     Raises
     ------
@@ -19,16 +69,7 @@ def read_text(path: str | Path) -> str:
     """
     path = Path(path)
     name = path.name or str(path)
-    try:
-        if path.is_dir():
-            raise PlanError(name, "it is a folder", "name the plan file in it")
-        if path.stat().st_size > MOST_BYTES:
-            raise PlanError(name, f"it is larger than {MOST_BYTES // 1_000_000} MB", "give a plan file")
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        raise PlanError(name, "there is no such file", "check the path, or see the plans folder for examples") from None
-    except OSError as error:
-        raise PlanError(name, f"it cannot be read ({error.strerror})", "check the path and its permissions") from None
+    raw = read_bytes(path, most_mb=budgets.file_mb, bound="file_mb", named=named)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -37,3 +78,52 @@ def read_text(path: str | Path) -> str:
     if not text.strip():
         raise PlanError(name, "it is empty", "start with [[rooms]], a name and an outline")
     return text
+
+
+def parse_toml(text: str, name: str) -> dict[str, Any]:
+    """Tables of a TOML text.
+
+    Raises
+    ------
+    PlanError
+        If it is not TOML, is nested too deep, or holds a number of thousands of digits.
+    """
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlanError(name, f"not TOML: {clean(str(error))[:200]}", "mend the line named") from None
+    except RecursionError:
+        raise PlanError(name, "its lists or tables are nested too deep", "an outline is a list of points, a table a few keys") from None
+    except ValueError:
+        raise PlanError(name, *long_number(text)) from None
+
+
+def long_number(text: str) -> tuple[str, str]:
+    """Where a text holds a number of thousands of digits, and what would be right."""
+    found = _LONG.search(text)
+    where = (
+        f"line {text[: found.start()].count(chr(10)) + 1} holds a number of {len(found[0]):,} digits" if found else "a number is too long"
+    )
+    return where, "give a length in mm; a room needs seven digits at most"
+
+
+def table_rows(text: str, name: str, budgets: Budgets = BUDGETS) -> list[tuple[int, list[str]]]:
+    """Cells of a CSV text by line number, stripped; empty lines and remarks (#) are left out.
+
+    Raises
+    ------
+    PlanError
+        If there are too many lines, one is too long, or it cannot be parted into cells.
+    """
+    lines = [(k, line) for k, line in enumerate(text.splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
+    if len(lines) > budgets.rows:
+        raise over(name, len(lines), "lines", "rows", "give the table of one room", budgets)
+    rows = []
+    for number, line in lines:
+        if len(line) > budgets.cell:
+            raise over(f"{name}: line {number}", len(line), "letters", "cell", "write one reading or point on a line", budgets)
+        try:
+            rows.append((number, [cell.strip() for cell in next(csv.reader(io.StringIO(line)))]))
+        except csv.Error as error:
+            raise PlanError(f"{name}: line {number}", f"it cannot be read as CSV ({clean(str(error))})", "write it as A,B,3620") from None
+    return rows

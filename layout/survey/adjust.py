@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.errors import PlanError
+from layout.budgets import BUDGETS, Budgets
+from layout.errors import PlanError, PlanFaults
 from layout.units import EPS
 
 if TYPE_CHECKING:
@@ -91,7 +92,7 @@ class Survey:
 def corner_names(readings: Sequence[Reading]) -> list[str]:
     """Corners in their natural order: A, B … Z or 1, 2 … 10."""
     names = {name for reading in readings for name in (reading.first, reading.second)}
-    return sorted(names, key=lambda name: [int(part) if part.isdigit() else part for part in re.split(r"(\d+)", name)])
+    return sorted(names, key=lambda name: [part.zfill(40) if part.isdecimal() else part for part in re.split(r"(\d+)", name)])
 
 
 def adjust(readings: Sequence[Reading], *, sigma: float = 3.0) -> Survey:
@@ -221,7 +222,7 @@ def refit(points: Floats, readings: Sequence[Reading], *, sigma: float = 2.0) ->
     n = len(points)
     rows, wanted, weights = [], [], []
     for reading in readings:
-        ends = [int(name) - 1 if name.isdigit() else -1 for name in (reading.first, reading.second)]
+        ends = [int(name) - 1 if name.isdecimal() and len(name) < 9 else -1 for name in (reading.first, reading.second)]
         if not all(0 <= end < n for end in ends):
             raise PlanError(reading.place or "readings", f"{reading.name} found", f"corners are numbered 1 to {n} as the plan types them")
         rows.append(ends)
@@ -251,6 +252,34 @@ def refit(points: Floats, readings: Sequence[Reading], *, sigma: float = 2.0) ->
         if float(np.abs(step).max()) < 1e-7:
             break
     return result
+
+
+def off_the_plan(points: Floats, readings: Sequence[Reading], budgets: Budgets = BUDGETS) -> list[str]:
+    """Readings that are far off the drawn outline (n, 2), in words; corners are named 1 to n.
+
+    Raises
+    ------
+    PlanFaults
+        If some are so far off that they are no readings of this room: a digit wrong or left out.
+    """
+    told, faults = [], []
+    for reading in readings:
+        ends = [int(name) - 1 if name.isdecimal() and len(name) < 9 else -1 for name in (reading.first, reading.second)]
+        if not all(0 <= end < len(points) for end in ends):
+            continue  # `refit` tells it
+        drawn = float(np.hypot(*(points[ends[0]] - points[ends[1]])))
+        off = reading.length - drawn
+        if abs(off) > budgets.remeasured:
+            found = f"{reading.name} reads {reading.length:g}, {abs(off):.0f} {'more' if off > 0 else 'less'} than the plan's {drawn:.0f}"
+            mend = f"measure it again: is a digit wrong? Over {budgets.remeasured:g} the plan itself wants mending"
+            faults.append(PlanError(reading.place or "readings", found, mend))
+        elif abs(off) > budgets.remeasured_told:
+            told.append(
+                f"{reading.name} reads {reading.length:g}, the plan {drawn:.0f}: {off:+.0f}, measure it again if nothing explains it"
+            )
+    if faults:
+        raise PlanFaults(tuple(faults))
+    return told
 
 
 ON_WALL = 1.0

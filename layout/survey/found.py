@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.fields import clean
 from layout.names import portable_stem
 from layout.shapes import following, signed_area
 
@@ -111,18 +112,21 @@ def tidied(ring: Floats, step: float = 0.1) -> Floats:
 
 
 def unique_names(names: Sequence[str]) -> list[str]:
-    """Names made different by a number where they are alike; empty ones become Room and their place.
+    """Names made different by a number where they are alike, of letters that are seen; empty ones become Room and their place.
 
     >>> unique_names(["Kitchen", "", "Kitchen"])
     ['Kitchen', 'Room 2', 'Kitchen 2']
     """
     result: list[str] = []
+    seen: set[str] = set()
+    counts: dict[str, int] = {}
     for k, given in enumerate(names, 1):
-        base = " ".join(given.split()) or f"Room {k}"
-        name, count = base, 1
-        while name in result:
-            count += 1
-            name = f"{base} {count}"
+        base = " ".join(clean(given).split()) or f"Room {k}"
+        name = base
+        while name in seen:
+            counts[base] = counts.get(base, 1) + 1
+            name = f"{base} {counts[base]}"
+        seen.add(name)
         result.append(name)
     return result
 

@@ -32,6 +32,7 @@ def plan_toml(plan: Plan) -> str:
         rules=plan.rules,
         sealant=plan.rules.sealant,
         products={name: rule for name, rule in figures.items() if rule != DEFAULTS[name]} or None,
+        budgets=plan.budgets,
         rooms=plan.rooms,
     )
     return tomlkit.dumps(_container(tomlkit.document(), PLAN_FILE, PLAN_FILE.write(typed))).lstrip("\n")

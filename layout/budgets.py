@@ -1,0 +1,86 @@
+"""How much is read and worked on before a person is asked: one table of bounds.
+
+A bound is far beyond any room that is tiled, so what passes it is nearly always a slip (a zero too many, a wrong unit) or a
+file that would run for hours. Each can be set: in a plan under [budgets], for drawings and models by `read_dxf(..., budgets=)`
+and `gaugerod read --budget NAME=NUMBER`. All are common practice without a source, except where said.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from layout.errors import PlanError, PlanFaults
+from layout.fields import Count, Faults, Number, shown
+from layout.keys import declared, key, rows_of, told_unknown
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+SIZE = Number(0.0, 1e5, above=True, length=False)
+MANY = Count(1, 100_000_000)
+
+
+@declared
+class Budgets:
+    """Bounds of what is read and worked on."""
+
+    file_mb: float = key(SIZE, "size of a text file: plan, products, rates, survey, outlines", unit="MB", default=20.0, since="0.2")
+    drawing_mb: float = key(SIZE, "size of a drawing (DXF)", unit="MB", default=150.0, since="0.2")
+    model_mb: float = key(SIZE, "size of a building model (IFC)", unit="MB", default=300.0, since="0.2")
+    rows: int = key(MANY, "lines of a table of readings or points", default=20_000, since="0.2")
+    cell: int = key(MANY, "letters of one line of such a table", default=1_000, since="0.2")
+    entities: int = key(MANY, "entities of a drawing, blocks exploded", default=300_000, since="0.2")
+    inserts: int = key(MANY, "copies of a block that one insert sets out in rows and columns", default=10_000, since="0.2")
+    nesting: int = key(Count(1, 50), "blocks within blocks of a drawing", default=8, since="0.2")
+    polygons: int = key(MANY, "outlines of a GeoJSON file", default=10_000, since="0.2")
+    rooms: int = key(MANY, "rooms of a plan", default=1_000, since="0.2")
+    things: int = key(MANY, "things of one kind in a room", default=5_000, since="0.2")
+    corners: int = key(MANY, "corners of an outline", default=20_000, since="0.2")
+    side: float = key(Number(1.0, 1e9), "length of a side of an outline", unit="mm", default=500_000.0, since="0.2")
+    aspect: float = key(Number(1.0, 1e12, length=False), "the square of a room's longest way over its area", default=20_000.0, since="0.2")
+    tile_least: float = key(Number(0.001, 1e9), "side of a tile, at least", unit="mm", default=1.0, since="0.2")
+    tile_most: float = key(Number(1.0, 1e9), "side of a tile, at most", unit="mm", default=5_000.0, since="0.2")
+    cuts: int = key(MANY, "cut tiles along the edges of one surface, as estimated", default=200_000, since="0.2")
+    remeasured: float = key(
+        Number(1.0, 1e9), "how far an as-measured length may be off the plan before it is refused", unit="mm", default=500.0, since="0.2"
+    )
+    remeasured_told: float = key(Number(0.0, 1e9), "how far it may be off before it is told", unit="mm", default=50.0, since="0.2")
+
+
+BUDGETS = Budgets()
+
+
+def budgets_of(given: Sequence[str]) -> Budgets:
+    """Budgets with some set, each as ``name=number``.
+
+    Raises
+    ------
+    PlanFaults
+        If a name or a number is none.
+    """
+    rows, faults = rows_of(Budgets), Faults("--budget")
+    found = BUDGETS
+    for each in given:
+        name, _, text = each.partition("=")
+        if name not in rows:
+            told_unknown(name, tuple(rows), shown(name), faults)
+            continue
+        try:
+            number = float(text)
+        except ValueError:
+            faults.add(shown(each), "there is no number", f"give a number, as {name}={rows[name].default:g}")
+            continue
+        value = rows[name].key.check.read(number, name, faults)
+        if value is not None:
+            found = replace(found, **{name: value})
+    if faults.found:
+        raise PlanFaults(tuple(faults.found))
+    return found
+
+
+def over(place: str, found: float, what: str, bound: str, mend: str, budgets: Budgets = BUDGETS) -> PlanError:
+    """That a figure is over its bound, with the mend and how to raise it."""
+    limit = getattr(budgets, bound)
+    return PlanError(place, f"{found:,.10g} {what} are over the bound of {limit:,.10g}", f"{mend}; or raise budgets.{bound}")

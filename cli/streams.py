@@ -6,7 +6,6 @@ import contextlib
 import os
 import re
 import sys
-import unicodedata
 
 import layout
 
@@ -65,6 +64,8 @@ def _fits(text: str, encoding: str) -> bool:
 
 def _plainer(letter: str) -> str:
     """A letter in ours that a terminal lacks in plainer ones: from the table, else without its accent."""
+    import unicodedata
+
     return letter.translate(_PLAIN) if ord(letter) in _PLAIN else unicodedata.normalize("NFKD", letter)[:1]
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import sys
 from contextlib import contextmanager
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import layout
 from cli.streams import put_data, put_table, speak
@@ -22,8 +21,7 @@ BINDING = 1
 BAD_INPUT = 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Talk:
+class Talk(NamedTuple):
     """How a verb speaks: `quiet` without talk, `plain` without colour; and whether it may write over (`force`)."""
 
     quiet: bool = False

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -12,15 +11,18 @@ import typer
 import layout
 from cli.guard import OWN_FAULT, fault_text
 from cli.options import JsonFlag, OutFile
-from cli.rows import Row
 from cli.talk import BAD_INPUT, BINDING, DONE, Talk
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from cli.rows import Row
+
 
 def row_of(path: Path) -> Row:
     """Set one plan out and sum it up; a fault of the plan, or of ours with it, is its row's, never the batch's."""
+    from cli.rows import Row
+
     try:
         setout = layout.set_out(layout.read_plan(path))
     except layout.LayoutError as error:
@@ -76,12 +78,16 @@ def _until_broken(paths: list[Path], workers: int) -> Iterator[Row]:
 
 
 def _killed(path: Path) -> Row:
+    from cli.rows import Row
+
     mend = f"set it out alone (gaugerod setout {path.name}) and look at the memory it takes"
     return Row(plan=path.name, fault=f"{path.name}: its worker was ended from outside: killed, or memory ran out; {mend}", own_fault=True)
 
 
 def batch_record(rows: list[Row]) -> dict[str, Any]:
     """The record of a batch."""
+    from dataclasses import asdict
+
     return {"schema": "gaugerod/batch/1", "plans": [asdict(row) for row in rows]}
 
 

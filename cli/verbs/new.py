@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
@@ -25,8 +24,7 @@ SHAPES = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class Draft(NamedTuple):
     """An outline, what it was made from, and what there is to say of it."""
 
     outline: list[layout.Point]

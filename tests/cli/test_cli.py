@@ -162,7 +162,7 @@ def test_run_makes_everything(tmp_path):
 
 
 @pytest.mark.parametrize(("arguments", "banned"), [
-    (["--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic", "rich", "concurrent", "json", "tomllib", "csv")),
+    (["--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic", "rich", "concurrent", "dataclasses", "tempfile", "json", "tomllib", "csv")),
     (["setout", "--help"], ("numpy", "shapely", "ezdxf", "matplotlib", "pydantic")),
     (["setout", "PLAN", "--json"], ("ezdxf", "matplotlib", "pydantic", "fontTools", "highspy", "rich.table")),
 ])  # fmt: skip
@@ -259,7 +259,16 @@ def test_an_answer_never_lands_on_what_it_was_made_from(plan, tmp_path):
     products.write_text("tape_roll_m = 20\n")
     rates.write_text("[rates]\n")
     plan.write_text('products_file = "p.toml"\n' + ROOM)
-    for verb in (["setout"], ["setout", "--json"], ["takeoff", "--csv"], ["check"], ["programme", "--start", "2026-11-30T07:00"]):
+    for verb in (
+        ["setout"],
+        ["setout", "--json"],
+        ["takeoff", "--csv"],
+        ["check"],
+        ["programme", "--start", "2026-11-30T07:00"],
+        ["cuts"],
+        ["cuts", "--json"],
+        ["cuts", "--csv"],
+    ):
         for target in (plan, products):
             for force in ([], ["--force"]):
                 before = target.read_bytes()

@@ -8,8 +8,8 @@ import pytest
 from typer.testing import CliRunner
 
 import layout
+from cli import examine
 from cli.main import app
-from cli.verbs import doctor
 
 
 @pytest.fixture
@@ -59,11 +59,11 @@ FAULTS = [
     ("solver", "install it anew", wrong("cut_stock", boom)),
     ("writing here", "go to a folder that you may write to", wrong("write_whole", boom)),
     ("self-test", "maintainers", wrong("take_off", boom)),
-    ("self-test", "maintainers", lambda monkeypatch: monkeypatch.setitem(doctor.BY_HAND, "whole tiles", 105)),
+    ("self-test", "maintainers", lambda monkeypatch: monkeypatch.setitem(examine.BY_HAND, "whole tiles", 105)),
     ("self-test", "maintainers", wrong("write_dxf", boom)),
-    ("Python", "install Python", lambda monkeypatch: monkeypatch.setattr(doctor, "LEAST_PYTHON", (4, 0))),
-    ("numpy", "pip install 'numpy>=99,<100'", lambda monkeypatch: monkeypatch.setattr(doctor, "requirements", lambda: [("numpy", ">=99,<100", False)])),
-    ("nowhere", "pip install 'nowhere>=1'", lambda monkeypatch: monkeypatch.setattr(doctor, "requirements", lambda: [("nowhere", ">=1", False)])),
+    ("Python", "install Python", lambda monkeypatch: monkeypatch.setattr(examine, "LEAST_PYTHON", (4, 0))),
+    ("numpy", "pip install 'numpy>=99,<100'", lambda monkeypatch: monkeypatch.setattr(examine, "requirements", lambda: [("numpy", ">=99,<100", False)])),
+    ("nowhere", "pip install 'nowhere>=1'", lambda monkeypatch: monkeypatch.setattr(examine, "requirements", lambda: [("nowhere", ">=1", False)])),
 ]  # fmt: skip
 
 
@@ -71,7 +71,7 @@ FAULTS = [
 @pytest.mark.parametrize(("what", "mend", "spoil"), FAULTS, ids=[f"{k}-{what}" for k, (what, _, _) in enumerate(FAULTS)])
 def test_each_fault_is_told_with_its_mend(monkeypatch, what, mend, spoil):
     if what != "self-test":  # the slowest of them, once is enough
-        monkeypatch.setattr(doctor, "_self_test", lambda: doctor.Looked("self-test", "left out"))
+        monkeypatch.setattr(examine, "_self_test", lambda: examine.Looked("self-test", "left out"))
     spoil(monkeypatch)
     said, rows = look()
     assert said.exit_code == 2
@@ -84,7 +84,7 @@ def test_each_fault_is_told_with_its_mend(monkeypatch, what, mend, spoil):
 
 
 def test_an_extra_that_is_missing_is_no_fault():
-    found = doctor._package("surely-not-there", ">=1", extra=True)
+    found = examine._package("surely-not-there", ">=1", extra=True)
     assert found.well
     assert "building models" in found.found
 
@@ -94,7 +94,7 @@ def test_an_extra_that_is_missing_is_no_fault():
     ("10.0", ">=9.1", True), ("1.9rc1", ">=1.9", True), ("1.8", ">=1.9", False), ("3", "==3.0", True), ("3.1", "!=3.1", False), ("1", "", True),
 ])  # fmt: skip
 def test_bounds_on_versions(version, bounds, kept):
-    assert doctor.within(version, bounds) == kept
+    assert examine.within(version, bounds) == kept
 
 
 def test_licences_of_all_it_is_built_on():

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from layout import Alternative, Bill, Found, Item, Order, Programme, RoomSetOut, SetOut, TakeOff
 
 WIDTH = 100
+PRICED = {"measured": "as measured", "with spares": "with spares and losses", "packs": "in whole packs"}
 
 
 def console_for(plain: bool) -> tuple[Console, io.StringIO]:
@@ -183,12 +184,16 @@ def findings_text(setout: SetOut, *, plain: bool) -> str:
     return text.getvalue()
 
 
-def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
+def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...], *, keys: bool) -> None:
+    """Items with their three amounts; beside them their keys, or their formulas."""
     by_key = {order.item.key: order for order in orders}
-    table = table_of("Quantities and orders", "item", "quantity", "order", "formula", right=(1,))
+    table = table_of("Quantities and orders", "item", "measured", "with spares", "in packs", "key" if keys else "formula", right=(1, 2))
+    if keys:
+        table.columns[-1].no_wrap = True
     for item in takeoff.items:
         order = by_key.get(item.key)
-        table.add_row(item.name, item.shown, order.shown if order else "", item.formula)
+        spares, packs = (f"{order.need:.1f}", order.shown) if order else ("", "")
+        table.add_row(item.name, item.shown, spares, packs, item.key if keys else item.formula)
     console.print(table)
 
 
@@ -210,17 +215,21 @@ def explain_text(item: Item, orders: tuple[Order, ...], *, plain: bool) -> str:
 
 
 def _bill(console: Console, bill: Bill) -> None:
-    table = table_of(f"Bill, {bill.currency}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6))
+    table = table_of(
+        f"Bill, {bill.currency}: {PRICED[bill.priced]}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6)
+    )
     for line in bill.lines:
         table.add_row(
             line.item.name,
             bill.rooms[line.room],
             line.item.row.stage,
             f"{line.quantity:.2f}",
-            line.item.unit,
+            line.unit,
             f"{line.rate:.2f}",
             f"{line.amount:,.2f}",
         )
+    for free in bill.free:
+        table.add_row(free.name, "", free.stage, f"{free.quantity:.2f}", free.unit, f"{free.rate:.2f}", f"{free.amount:,.2f}")
     console.print(table)
     console.print("By room: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_room().items()) + ".")
     console.print("By stage: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_stage().items()) + ".")
@@ -229,13 +238,19 @@ def _bill(console: Console, bill: Bill) -> None:
     )
     console.print(f"Total {bill.total:,.2f} {bill.currency}", style="bold")
     if bill.unpriced:
-        console.print("No rate given, not in the total: " + ", ".join(item.key for item in bill.unpriced) + ".")
+        console.print("No rate given, not in the total:")
+        for item in bill.unpriced:
+            console.print(f"  {item.key}: {item.name}, {item.shown}")
+    for item, holder in bill.inside:
+        console.print(f"{item.name} ({item.key}) comes out of the packs of {holder.name} ({holder.key}) and is priced there.")
+    for note in bill.notes:
+        console.print(f"Note: {note}.")
 
 
-def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bill: Bill | None = None) -> str:
-    """The take-off as a table, priced if rates were given."""
+def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bill: Bill | None = None, keys: bool = False) -> str:
+    """The take-off as a table, priced if rates were given; with the items' keys if asked for."""
     console, text = console_for(plain)
-    _quantities(console, takeoff, orders)
+    _quantities(console, takeoff, orders, keys=keys)
     table = table_of(
         "Mixing: whole packs, within their pot life at 20 °C", "product", "packs", "m² a pack", "min", "hands", right=(1, 2, 3, 4)
     )

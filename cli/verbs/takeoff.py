@@ -21,11 +21,17 @@ def command(
     as_xlsx: Annotated[bool, typer.Option("--xlsx", help="write a workbook; name it with --out")] = False,
     rates: Annotated[Path | None, typer.Option("--rates", metavar="FILE", help="price it by a file of rates", show_default=False)] = None,
     explain: Annotated[
-        str | None, typer.Option("--explain", metavar="ITEM", help="show where one item's quantity comes from", show_default=False)
+        str | None,
+        typer.Option(
+            "--explain", metavar="ITEM", help="show where a quantity comes from: an item's key or printed name", show_default=False
+        ),
     ] = None,
+    keys: Annotated[bool, typer.Option("--keys", help="show the items' keys, by which rates and --explain know them")] = False,
+    comma: Annotated[bool, typer.Option("--decimal-comma", help="CSV with ; between cells and a comma in numbers")] = False,
     out: OutFile = None,
 ) -> int:
     """Quantities and orders in whole packs."""
+    as_xlsx, as_csv, as_json = _form(out, as_xlsx=as_xlsx, as_csv=as_csv or comma, as_json=as_json)
     if as_xlsx and out is None:
         raise layout.PlanError("--xlsx", "no file to write is named", "add --out takeoff.xlsx")
     read = [rates] if rates is not None else []
@@ -36,9 +42,10 @@ def command(
     if explain is not None:
         from cli.report import explain_text
 
-        item = takeoff.item(explain)
+        item = takeoff.asked(explain)
         if item is None:
-            known = "items are " + ", ".join(each.key for each in takeoff.items)
+            near = takeoff.near(explain)
+            known = f"did you mean {' or '.join(near)}?" if near else "items are " + ", ".join(each.key for each in takeoff.items)
             raise layout.PlanError("--explain", f"there is no item {explain!r}", known)
         say.answer(explain_text(item, orders, plain=say.bare(out)), out, plan=plan, inputs=read)
     elif as_xlsx and out is not None:
@@ -47,9 +54,17 @@ def command(
     elif as_json:
         say.data(layout.to_json(layout.takeoff_record(takeoff, orders, bill)), out, plan=plan, inputs=read)
     elif as_csv:
-        say.data(layout.takeoff_csv(takeoff, orders, bill), out, plan=plan, inputs=read)
+        say.data(layout.takeoff_csv(takeoff, orders, bill, comma=comma), out, plan=plan, inputs=read)
     else:
         from cli.report import takeoff_text
 
-        say.answer(takeoff_text(takeoff, orders, plain=say.bare(out), bill=bill), out, plan=plan, inputs=read)
+        say.answer(takeoff_text(takeoff, orders, plain=say.bare(out), bill=bill, keys=keys), out, plan=plan, inputs=read)
     return say.status(setout)
+
+
+def _form(out: Path | None, *, as_xlsx: bool, as_csv: bool, as_json: bool) -> tuple[bool, bool, bool]:
+    """What to write, by the flags, or by the file's suffix where no flag says it."""
+    if out is None or as_xlsx or as_csv or as_json:
+        return as_xlsx, as_csv, as_json
+    suffix = out.suffix.lower()
+    return suffix == ".xlsx", suffix == ".csv", suffix == ".json"

@@ -9,15 +9,16 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
+from layout.errors import Finding
 from layout.joints.lines import MovementJoint
 from layout.joints.values import FieldKind, FixedLine, Obstacle, PreferredLine
 from layout.shapes import parts_of, turned, turned_shape
-from layout.standards.rules import FLANGE_TO_JOINT, REENTRANT_LEG
+from layout.standards.rules import ARRIS_LEAST, FLANGE_TO_JOINT, REENTRANT_LEG
 from layout.units import TOUCH, snap
 from layout.vectors import length_of, pair, unit
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from layout.falls.levels import Levels
     from layout.lining.build import Lining
@@ -26,8 +27,6 @@ if TYPE_CHECKING:
 
 MEETS = 250.0
 """How far from a floor joint's end the face behind it may stand, mm: past any joint and build-up at a foot, short of the next face."""
-CARRY_LEAST = 50.0
-"""How near to the ends of a face a carried joint may run, mm (common practice, no source)."""
 CORNER_MOVED = 150.0
 """How far build-up and joints may move the field's corner off the room's, mm."""
 
@@ -168,13 +167,40 @@ def slanted_structural(lining: Lining, frame: float) -> list[tuple[Polygon, Move
 def carried_lines(lining: Lining, surface: Surface, joints: Sequence[MovementJoint], frame: float) -> list[FixedLine]:
     """Floor joints that run on up an upright face or over a plinth, as cuts in the joint frame of that surface.
 
-    A floor joint meets a face where its line, drawn on through the joint at the wall's foot, crosses the face.
+    A floor joint meets a face where its line, drawn on through the joint at the wall's foot, crosses the face. One that would
+    come nearer to an end of the face than `ARRIS_LEAST` is left to the sealant there; `near_arris_findings` tells it.
     """
+    result: dict[tuple[int, float], FixedLine] = {}
+    for joint, axis, at, off in _met(lining, surface, joints, frame):
+        if off < ARRIS_LEAST.value:
+            continue
+        why = f"carried up from the floor: {joint.why}" if joint.why else "carried up from the floor"
+        made = FixedLine(axis, snap(at - joint.width / 2), joint.width, _field_kind(joint), why, must=True, bridged=joint.bridged)
+        result.setdefault((axis, round(at)), made)
+    return list(result.values())
+
+
+def near_arris_findings(lining: Lining, surface: Surface, joints: Sequence[MovementJoint], frame: float) -> list[Finding]:
+    """Floor joints that meet a face too near to its end to be carried up it."""
+    result = []
+    for joint, _, _, off in _met(lining, surface, joints, frame):
+        if off < ARRIS_LEAST.value:
+            text = (
+                f"{surface.name}: the {joint.kind} joint of the floor meets it {off:.0f} from its end, {ARRIS_LEAST.value:.0f} wanted "
+                f"({ARRIS_LEAST.source}): it is not carried up, the sealant at foot and corner takes it"
+            )
+            result.append(Finding(code="joint-near-arris", text=text, surface=surface.id))
+    return result
+
+
+def _met(
+    lining: Lining, surface: Surface, joints: Sequence[MovementJoint], frame: float
+) -> Iterator[tuple[MovementJoint, int, float, float]]:
+    """Floor joints that meet a surface: with axis and place of the cut there, and how far that is from the surface's nearer end, mm."""
     which = {"structural": ("structural",), "all": ("structural", "intermediate"), "none": ()}[lining.plan.rules.carry_joints]
     if surface.kind in ("floor", "border"):
-        return []
+        return
     bounds = turned_shape(surface.field, -frame).bounds
-    result: dict[tuple[int, float], FixedLine] = {}
     for joint in joints:
         if joint.surface.kind != "floor" or joint.kind not in which:
             continue
@@ -189,12 +215,9 @@ def carried_lines(lining: Lining, surface: Surface, joints: Sequence[MovementJoi
             reach = np.abs(local[1] - local[0])
             axis = int(reach.argmin())
             at = float(local[:, axis].mean())
-            if reach.min() > TOUCH or not bounds[axis] + CARRY_LEAST < at < bounds[axis + 2] - CARRY_LEAST:
-                continue
-            why = f"carried up from the floor: {joint.why}" if joint.why else "carried up from the floor"
-            made = FixedLine(axis, snap(at - joint.width / 2), joint.width, _field_kind(joint), why, must=True, bridged=joint.bridged)
-            result.setdefault((axis, round(at)), made)
-    return list(result.values())
+            off = min(at - bounds[axis], bounds[axis + 2] - at)
+            if reach.min() <= TOUCH and off > 0.0:
+                yield joint, axis, at, off
 
 
 def _field_kind(joint: MovementJoint) -> FieldKind:

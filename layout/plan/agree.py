@@ -48,9 +48,30 @@ def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: F
     for k, name in enumerate(names):
         if name in names[:k]:
             faults.add(f"rooms[{k}].name", f'"{name}" names an earlier room too', "give each room a name of its own")
+    _check_same_doors(rooms, faults)
     if faults.found:
         return None
     return Plan(source=source, project=typed.project, tiles=tiles, rules=rules, products=products, rooms=rooms, budgets=typed.budgets)
+
+
+def _check_same_doors(rooms: tuple[Room, ...], faults: Faults) -> None:
+    """A door that is another room's must be a door there."""
+    names = {room.name: room for room in rooms}
+    for r, room in enumerate(rooms):
+        for k, opening in enumerate(room.openings):
+            if opening.same_as is None:
+                continue
+            place, other = f"rooms[{r}].openings[{k}].same_as", names.get(opening.same_as.room)
+            if other is None or other is room:
+                others = ", ".join(f'"{name}"' for name in names if name != room.name) or "none: put the other room into the plan"
+                faults.add(f"{place}.room", f'there is no other room "{opening.same_as.room}"', f"other rooms are {others}")
+                continue
+            there = next((each for each in other.openings if each.name == opening.same_as.opening), None)
+            if there is None:
+                known = ", ".join(f'"{each.name}"' for each in other.openings) or "none"
+                faults.add(f"{place}.opening", f'"{other.name}" has no opening "{opening.same_as.opening}"', f"its openings are {known}")
+            elif opening.sill > 0.0 or there.sill > 0.0:
+                faults.add(place, "an opening with a sill has no threshold", "leave it out")
 
 
 def _check_tile(tile: Tile, faults: Faults) -> None:

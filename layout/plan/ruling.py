@@ -28,6 +28,7 @@ MembraneType: TypeAlias = Literal["reaction-resin", "dispersion", "polymer-cemen
 Exposure: TypeAlias = Literal["W0-I", "W1-I", "W2-I", "W3-I"]
 Courses: TypeAlias = Literal["best", "floor", "datum", "head"]
 WallJoints: TypeAlias = Literal["balanced", "floor"]
+Priced: TypeAlias = Literal["measured", "with spares", "packs"]
 OverHips: TypeAlias = Literal["cut", "accept"]
 Weights: TypeAlias = tuple[tuple[Criterion, float], ...]
 
@@ -169,6 +170,9 @@ class Rules:
     tape_joint_clear: float = key(NOT_NEGATIVE, "how far a lap in a run keeps from a corner", unit="mm", default=150.0)
     membrane_type: MembraneType = key(words_of(MembraneType), "for its least dry film", default="reaction-resin")
     exposure: Exposure = key(words_of(Exposure), "class of exposure to water", default="W3-I")
+    priced: Priced = key(
+        words_of(Priced), "which quantity rates price: as measured, with spares and losses, or whole packs", default="measured", since="0.2"
+    )
     quartz_last: bool = key(Flag(), "broadcast quartz on the floor's last coat too", default=False)
     courses: Courses = key(
         words_of(Courses),

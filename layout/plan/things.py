@@ -113,6 +113,14 @@ class WallNote:
 
 
 @declared
+class SameDoor:
+    """The other side of a door: a room and the opening there."""
+
+    room: str = key(Text(1), "name of the other room", example="Store")
+    opening: str = key(Text(1), "name of the opening there", example="door")
+
+
+@declared
 class Opening:
     """A door (sill 0) or a hatch or window; `offset` from the first typed corner or a named end."""
 
@@ -134,6 +142,14 @@ class Opening:
         POSITIVE, "width of its top, tanked and tiled with the room (the default is common practice, no source)", unit="mm", default=100.0
     )
     level: float | None = key(Number(), "finished level wanted at a threshold", unit="mm", default=None, example=-5)
+    same_as: SameDoor | None = key(
+        Form(SameDoor),
+        "the opening of another room that is this door: its threshold is measured once, with the room that comes first",
+        default=None,
+        left_out="told by where the rooms stand (at, turn)",
+        since="0.2",
+        example={"room": "Store", "opening": "door"},
+    )
 
 
 @declared

@@ -1,15 +1,25 @@
-"""A take-off priced: rates by item, subtotals by room, stage of the works and trade section, and what has no rate."""
+"""A take-off priced: rates by item, subtotals by room, stage of the works and trade section, and what has no rate.
+
+The plan says which quantity is priced: measured, with spares and losses, or whole packs. A rate by the pack prices packs
+whatever the plan says. What comes out of another item's packs is priced with those, once.
+"""
 
 from __future__ import annotations
 
+import difflib
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from layout.errors import PlanError
+from layout.quantities.orders import amounts_of, place_orders
+from layout.units import EPS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Iterable
 
+    from layout.plan.ruling import Priced
+    from layout.quantities.orders import Order
     from layout.quantities.values import Item, Section, Stage, TakeOff
 
 K = TypeVar("K")
@@ -18,12 +28,24 @@ SECTIONS: dict[Section, str] = {
     "tiling": "09 30 13 Ceramic Tiling (section title read in a guide specification)",
     "waterproofing": "07 14 00 Fluid-Applied Waterproofing (from memory)",
     "sealants": "07 92 00 Joint Sealants (section title read in a project specification)",
+    "general": "01 00 00 General Requirements (from memory)",
 }
+WHOLE_JOB = "whole job"
+"""Where free lines stand in sums by room."""
+
+
+def to_cents(amount: float) -> float:
+    """To a hundredth, halves upwards, as spreadsheets and offices do; Python's own rounding takes halves to even.
+
+    >>> to_cents(0.125), to_cents(2.675), to_cents(1.005)
+    (0.13, 2.68, 1.01)
+    """
+    return math.floor(amount * 100.0 + 0.5 + EPS) / 100.0
 
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """Price of one unit of an item."""
+    """Price of one unit of an item, or of one pack of it."""
 
     key: str
     amount: float
@@ -31,86 +53,150 @@ class Rate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FreeLine:
+    """Plant, a lump sum, or what else no plan measures: priced as it is given."""
+
+    name: str
+    quantity: float
+    unit: str
+    rate: float
+    stage: Stage = "general"
+
+    @property
+    def amount(self) -> float:
+        """Quantity times rate, to a hundredth."""
+        return to_cents(self.quantity * self.rate)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rates:
-    """Rates by item, in one currency; `source` names the file in messages."""
+    """Rates by item and free lines, in one currency; `source` names the file in messages."""
 
     source: str
     currency: str
     rates: dict[str, Rate]
+    lines: tuple[FreeLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One priced line: an item in one room, which counts from 0."""
+    """One priced line: an item in one room, which counts from 0; `quantity` is the room's share of what is priced, in `unit`."""
 
     item: Item
     room: int
+    priced: Priced
     quantity: float
+    unit: str
     rate: float
 
     @property
     def amount(self) -> float:
         """Quantity times rate, to a hundredth."""
-        return round(self.quantity * self.rate, 2)
+        return to_cents(self.quantity * self.rate)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bill:
-    """Priced lines, and the items that no rate was given for: never counted as nothing."""
+    """Priced lines, and the items that no rate was given for: never counted as nothing.
+
+    `inside` are items that are priced within another, since they come out of its packs; `notes` tell rates that price nothing.
+    """
 
     currency: str
+    priced: Priced
     rooms: tuple[str, ...]
     lines: tuple[Line, ...]
+    free: tuple[FreeLine, ...]
     unpriced: tuple[Item, ...]
+    inside: tuple[tuple[Item, Item], ...]
+    notes: tuple[str, ...]
 
     @property
     def total(self) -> float:
         """Sum of all lines."""
-        return round(sum(line.amount for line in self.lines), 2)
+        return round(sum(line.amount for line in self.lines) + sum(line.amount for line in self.free), 2)
 
     def by_room(self) -> dict[str, float]:
-        """Sums by the room's name."""
-        return {self.rooms[room]: amount for room, amount in self._sums(lambda line: line.room).items()}
+        """Sums by the room's name; free lines are the whole job's."""
+        own = _sums((line.room, line.amount) for line in self.lines)
+        return {self.rooms[room]: amount for room, amount in own.items()} | _sums((WHOLE_JOB, line.amount) for line in self.free)
 
     def by_stage(self) -> dict[Stage, float]:
         """Sums by stage of the works."""
-        return self._sums(lambda line: line.item.row.stage)
+        own = [(line.item.row.stage, line.amount) for line in self.lines]
+        return _sums([*own, *((line.stage, line.amount) for line in self.free)])
 
     def by_section(self) -> dict[Section, float]:
-        """Sums by trade section, whose titles `SECTIONS` gives."""
-        return self._sums(lambda line: line.item.row.section)
+        """Sums by trade section, whose titles `SECTIONS` gives; free lines are general."""
+        own = [(line.item.row.section, line.amount) for line in self.lines]
+        return _sums([*own, *(("general", line.amount) for line in self.free)])
 
-    def _sums(self, of: Callable[[Line], K]) -> dict[K, float]:
-        result: dict[K, float] = {}
-        for line in self.lines:
-            result[of(line)] = round(result.get(of(line), 0.0) + line.amount, 2)
-        return result
+
+def _sums(amounts: Iterable[tuple[K, float]]) -> dict[K, float]:
+    result: dict[K, float] = {}
+    for key, amount in amounts:
+        result[key] = round(result.get(key, 0.0) + amount, 2)
+    return result
 
 
 def price(takeoff: TakeOff, rates: Rates) -> Bill:
-    """Price a take-off.
+    """Price a take-off. A rate that prices nothing here is a note: one file serves many jobs.
 
     Raises
     ------
     PlanError
-        If a rate is for no item, or in another unit than the item's.
+        If a rate is in another unit than its item's and not by the pack, or by the pack for what is not bought in packs.
     """
     items = {item.key: item for item in takeoff.items}
+    orders = {order.item.key: order for order in place_orders(takeoff)}
     for key, rate in rates.rates.items():
-        place = f'{rates.source}: rates."{key}"'
-        if key not in items:
-            raise PlanError(place, "it is no item of this take-off", "items are " + ", ".join(items))
-        if rate.unit != items[key].unit:
-            raise PlanError(f"{place}.unit", f'"{rate.unit}" found', f'the item is measured in "{items[key].unit}"')
-    lines = []
-    for item in takeoff.items:
-        if item.key not in rates.rates:
-            continue
-        by_room: dict[int, float] = {}
-        for part in item.parts:
-            by_room[part.place.room] = by_room.get(part.place.room, 0.0) + part.quantity
-        for room, quantity in by_room.items():
-            lines.append(Line(item=item, room=room, quantity=quantity, rate=rates.rates[item.key].amount))
-    unpriced = tuple(item for item in takeoff.items if item.key not in rates.rates)
-    rooms = tuple(room.name for room in takeoff.setout.rooms)
-    return Bill(currency=rates.currency, rooms=rooms, lines=tuple(lines), unpriced=unpriced)
+        if key in items:
+            _check_unit(rate, items[key], orders.get(key), f'{rates.source}: rates."{key}".unit')
+    whole: Priced = takeoff.setout.plan.rules.priced
+    basis: dict[str, Priced] = {key: "packs" if rates.rates[key].unit == "pack" else whole for key in items if key in rates.rates}
+    held = {key: order.item for order in orders.values() if basis.get(order.item.key, "measured") != "measured" for key in order.beside}
+    lines: list[Line] = []
+    for key, item in items.items():
+        if key in basis and key not in held:
+            lines += _lines(item, orders.get(key), rates.rates[key], basis[key])
+    return Bill(
+        currency=rates.currency,
+        priced=whole,
+        rooms=tuple(room.name for room in takeoff.setout.rooms),
+        lines=tuple(lines),
+        free=rates.lines,
+        unpriced=tuple(item for key, item in items.items() if key not in rates.rates and key not in held),
+        inside=tuple((items[key], holder) for key, holder in held.items() if key in items),
+        notes=tuple(_unused(key, takeoff) for key in rates.rates if key not in items),
+    )
+
+
+def _check_unit(rate: Rate, item: Item, order: Order | None, place: str) -> None:
+    if rate.unit == "pack":
+        if order is None:
+            raise PlanError(place, '"pack" found', f'{item.name} is not bought in packs; it is measured in "{item.unit}"')
+    elif rate.unit != item.unit:
+        by_pack = ' or priced by the "pack"' if order else ""
+        raise PlanError(place, f'"{rate.unit}" found', f'the item is measured in "{item.unit}"{by_pack}')
+
+
+def _lines(item: Item, order: Order | None, rate: Rate, priced: Priced) -> list[Line]:
+    """A line for each room of an item, by the room's share of what is measured."""
+    amounts = amounts_of(item, order)
+    if rate.unit == "pack" and order is not None:
+        total = float(order.packs)
+    else:
+        total = {"measured": amounts.measured, "with spares": amounts.with_spares, "packs": amounts.in_packs}[priced]
+    by_room: dict[int, float] = {}
+    for part in item.parts:
+        by_room[part.place.room] = by_room.get(part.place.room, 0.0) + part.quantity
+    share = total / amounts.measured if amounts.measured > 0.0 else 0.0
+    return [
+        Line(item=item, room=room, priced=priced, quantity=quantity * share, unit=rate.unit, rate=rate.amount)
+        for room, quantity in by_room.items()
+    ]
+
+
+def _unused(key: str, takeoff: TakeOff) -> str:
+    near = difflib.get_close_matches(key, [item.key for item in takeoff.items], n=1)
+    return f'the rate "{key}" prices nothing here' + (f"; did you mean {near[0]}?" if near else "")

@@ -39,6 +39,30 @@ class Order:
         unit = "" if self.unit == "pcs" else f" {self.unit}"
         return f"{self.packs} {self.pack}{many} of {self.size:g}{unit}"
 
+    @property
+    def beside(self) -> tuple[str, ...]:
+        """Keys of the items that come out of the same packs."""
+        return self.item.row.pack.beside if self.item.row.pack else ()
+
+
+@dataclass(frozen=True, slots=True)
+class Amounts:
+    """How much of an item, in its unit: as measured, with spares and losses, and in whole packs."""
+
+    measured: float
+    with_spares: float
+    in_packs: float
+
+
+def amounts_of(item: Item, order: Order | None) -> Amounts:
+    """The three amounts of an item; all alike where it is not ordered in packs.
+
+    An order holds what is bought beside the item too: a membrane's packs its detail coat.
+    """
+    if order is None:
+        return Amounts(item.quantity, item.quantity, item.quantity)
+    return Amounts(item.quantity, order.need, order.packs * order.size)
+
 
 def packs_of(need: float, size: float) -> int:
     """Whole packs that cover a need; none for none."""

@@ -6,6 +6,7 @@ measured, for people; nothing reads them back.
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
 MEASURED = "net as built, from the set-out"
 
 Unit: TypeAlias = Literal["m3", "m2", "m", "pcs", "kg", "ml", "h"]
-Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sealing"]
-Section: TypeAlias = Literal["waterproofing", "tiling", "sealants"]
+Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sealing", "general"]
+Section: TypeAlias = Literal["waterproofing", "tiling", "sealants", "general"]
 Work: TypeAlias = Literal["", "tanked", "tiled", "priming", "detailing", "coating", "fixing", "grouting", "sealing"]
 PlaceKind: TypeAlias = Literal[
     "surface", "room", "tape", "joint", "rod", "section", "collar", "flange", "termination", "return", "cove", "arris", "edge", "skirting"
@@ -200,6 +201,18 @@ class TakeOff:
     def item(self, key: str) -> Item | None:
         """The item of a key."""
         return next((item for item in self.items if item.key == key), None)
+
+    def asked(self, text: str) -> Item | None:
+        """The item that a person asks for by its key or its printed name."""
+        own = text.strip().casefold()
+        return self.item(text) or next((item for item in self.items if own in (item.key.casefold(), item.name.casefold())), None)
+
+    def near(self, text: str) -> list[str]:
+        """Keys of items that a text may mean: what is like their key, or like their printed name, or within it."""
+        own = text.strip().casefold()
+        names = {item.name.casefold(): item.key for item in self.items} | {item.key.casefold(): item.key for item in self.items}
+        like = [names[each] for each in difflib.get_close_matches(own, names, n=3)]
+        return list(dict.fromkeys([*like, *(key for name, key in names.items() if own and own in name)]))[:3]
 
     def worked(self, work: Work) -> list[Part]:
         """The parts of all items that the programme counts as one kind of work."""

@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from layout.errors import PlanFaults
-from layout.fields import Faults, Number, shown
-from layout.quantities.bill import Rate, Rates
+from layout.fields import Faults, Number, Text, shown, words_of
+from layout.quantities.bill import FreeLine, Rate, Rates
+from layout.quantities.values import Stage
 from layout.readers.texts import parse_toml, read_text
 from layout.standards.products import FIGURES, OWN, Products
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from layout.errors import Rule
 
 RATE = Number(0.0, length=False)
+TEXT = Text(1)
+STAGE = words_of(Stage)
 
 
 def read_figures(path: str | Path, *, named: bool = False) -> Mapping[str, Rule]:
@@ -43,7 +46,9 @@ def read_products(path: str | Path) -> Products:
 
 
 def read_rates(path: str | Path) -> Rates:
-    """Rates from a file: `currency`, and under [rates] a rate and a unit for each item.
+    """Rates from a file: `currency`, under [rates] a rate and a unit for each item, and [[lines]] that are free.
+
+    A unit is the item's own or "pack". A free line has name, rate, and if need be quantity (1), unit ("sum") and stage.
 
     Raises
     ------
@@ -57,10 +62,13 @@ def read_rates(path: str | Path) -> Rates:
     table = raw.pop("rates", None)
     if not isinstance(currency, str):
         faults.add("currency", f"{shown(currency)} found", 'give its letters, as currency = "EUR"')
+    lines = _free_lines(raw.pop("lines", []), faults)
     for key in raw:
-        faults.add(shown(key)[1:-1], "it is no key of a rates file", "keys are currency and rates")
+        faults.add(shown(key)[1:-1], "it is no key of a rates file", "keys are currency, rates and lines")
     rates: dict[str, Rate] = {}
-    if not isinstance(table, dict) or not table:
+    if table is None and lines:
+        table = {}
+    elif not isinstance(table, dict) or not table:
         faults.add("rates", "it is missing", 'give [rates] with lines like membrane = { rate = 9.5, unit = "kg" }')
         table = {}
     for key, value in table.items():
@@ -73,4 +81,26 @@ def read_rates(path: str | Path) -> Rates:
             rates[key] = Rate(key, found, value["unit"])
     if faults.found:
         raise PlanFaults(tuple(faults.found))
-    return Rates(source=path.name, currency=currency, rates=rates)
+    return Rates(source=path.name, currency=currency, rates=rates, lines=tuple(lines))
+
+
+def _free_lines(table: object, faults: Faults) -> list[FreeLine]:
+    """Plant and lump sums: lines that no item measures."""
+    result: list[FreeLine] = []
+    if not isinstance(table, list) or not all(isinstance(row, dict) for row in table):
+        faults.add("lines", f"{shown(table)} found", 'give [[lines]] with name = "mixer hire", rate = 80, unit = "week", quantity = 2')
+        return result
+    for number, row in enumerate(table):
+        place = f"lines[{number}]"
+        line = {"quantity": 1.0, "unit": "sum", "stage": "general", **row}
+        unknown = [key for key in line if key not in ("name", "quantity", "unit", "rate", "stage")]
+        if unknown or "name" not in line or "rate" not in line:
+            found = f"{unknown[0]!r} found" if unknown else "name or rate is missing"
+            faults.add(place, found, "give name and rate, and if need be quantity, unit and stage")
+            continue
+        name, unit = (TEXT.read(line[key], f"{place}.{key}", faults) for key in ("name", "unit"))
+        quantity, rate = (RATE.read(line[key], f"{place}.{key}", faults) for key in ("quantity", "rate"))
+        stage = STAGE.read(line["stage"], f"{place}.stage", faults)
+        if name is not None and unit is not None and quantity is not None and rate is not None and stage is not None:
+            result.append(FreeLine(name=name, quantity=quantity, unit=unit, rate=rate, stage=stage))
+    return result

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from layout.errors import Finding
@@ -15,6 +16,7 @@ from layout.standards.rules import (
     BOND_OFFSET,
     BOND_SIDE,
     FLANGE_TO_JOINT,
+    GAP_LEAST,
     JOINT_LEAST,
     JOINT_PER_SCATTER,
     RESIN_JOINT_DEPTH,
@@ -24,11 +26,11 @@ from layout.standards.rules import (
 )
 from layout.tiles.weakness import weakness
 from layout.units import TOUCH
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from layout.errors import Point
@@ -40,6 +42,9 @@ if TYPE_CHECKING:
     from layout.plan.values import Tile
 
     Floats = NDArray[np.float64]
+
+GAP_PLAY, GAP_SHORT = 5.0, 20.0
+"""Faces within so much of their least distance stand face to face; two that do so for less stand corner to corner, mm."""
 
 
 def cut_findings(
@@ -108,6 +113,33 @@ def face_findings(surface: Surface, whole: int, lost: float) -> list[Finding]:
     return result
 
 
+def gap_findings(lining: Lining) -> list[Finding]:
+    """Gaps between a column or plinth and a wall or another, too narrow to tape and tile; measured between the bare faces.
+
+    Where they touch they are one; a kerb across a door stands in its reveal.
+    """
+    outline = lining.outline
+    solids = [
+        (each.solid.name, shapely.Polygon(np.concatenate([run.points[:-1] for run in each.runs])))
+        for each in (*outline.plinths, *outline.columns)
+        if each.door is None
+    ]
+    walls = [(wall.name or wall.label, shapely.LineString(wall.run.points)) for wall in outline.walls]
+    result = []
+    for k, (name, shape) in enumerate(solids):
+        for other, face in (*walls, *((label, each.exterior) for label, each in solids[k + 1 :])):
+            gap = float(shape.distance(face))
+            beside = float(shapely.intersection(face, shapely.buffer(shape, gap + GAP_PLAY)).length)
+            if TOUCH < gap < GAP_LEAST.value - TOUCH and beside > GAP_SHORT:
+                text = (
+                    f"{name} stands {gap:.0f} from {other}: too narrow to tape and tile, {GAP_LEAST.value:.0f} wanted ({GAP_LEAST.source}); "
+                    "fill the gap or box both in"
+                )
+                middle = shapely.get_coordinates(shapely.shortest_line(shape, face)).mean(axis=0)
+                result.append(Finding(code="gap-narrow", text=text, at=pair(middle)))
+    return result
+
+
 def edge_joint_findings(surface: Surface, cuts: Sequence[Parting]) -> list[Finding]:
     """Movement joints that lie along an edge of the surface for a stretch: there they are that edge's joint, and widen it."""
     dropped = sum(cut.dropped for cut in cuts)
@@ -137,7 +169,7 @@ def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
     side, part = max(tile.size), bond_of(tile)
     if side > BOND_SIDE.value and part > BOND_OFFSET.value + 1e-3:
         add("bond-offset", f"a side of {side:g} is laid with an offset of {part:.0%}; at most a third ({BOND_OFFSET.source})")
-    if tile.joint < RESIN_JOINT_LEAST.value or tile.thickness > RESIN_JOINT_DEPTH.value * tile.joint:
+    if tile.joint < RESIN_JOINT_LEAST.value or tile.thickness >= RESIN_JOINT_DEPTH.value * tile.joint:
         rule = RESIN_JOINT_LEAST if tile.joint < RESIN_JOINT_LEAST.value else RESIN_JOINT_DEPTH
         add("joint-narrow", f"a joint of {tile.joint:g} in a tile {tile.thickness:g} thick is narrow for resin grout ({rule.source})")
     return result

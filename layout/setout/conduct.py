@@ -15,6 +15,7 @@ from layout.lining.build import build_lining
 from layout.setout import checks
 from layout.setout.border import border_course
 from layout.setout.marks import loose_pieces
+from layout.setout.shared import counted_once
 from layout.setout.surface import Before, set_out_surface
 from layout.setout.values import MembraneSetOut, RoomSetOut, SetOut, Start, SurfaceSetOut
 from layout.shapes import union_of
@@ -51,7 +52,8 @@ def set_out(plan: Plan) -> SetOut:
         found.append((done, loose))
         carried[done.floor.surface.id] = carried_of(room, done.floor.tile, done.floor.field, done.floor.bays, world=True)
     cuts, marks = mark_pieces([piece for _, loose in found for piece in loose], plan.rules.tolerance)
-    return SetOut(plan, tuple(_with_weak_pieces(room, index, marks) for index, (room, _) in enumerate(found)), cuts, marks)
+    rooms = counted_once(plan, [_with_weak_pieces(room, index, marks) for index, (room, _) in enumerate(found)])
+    return SetOut(plan, rooms, cuts, marks)
 
 
 def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) -> RoomSetOut:
@@ -107,7 +109,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     membrane, noticed = _membrane(plan, index, lining)
     tape = reinforce(membrane.lining, joints)
     findings += [*tape.findings, *noticed]
-    findings += checks.joint_findings(lining, joints)
+    findings += [*checks.joint_findings(lining, joints), *checks.gap_findings(lining)]
     order = {
         name: k
         for k, name in enumerate(("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner"))

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+COVE_ROOM = 60.0
+"""The floor's build-up, a joint and the tile of a top may take this much of a face above its cove, mm."""
 LEAST_TURN = 5.0
 """Corners that turn less are not corners, degrees (as the rule of upright tape says)."""
 
@@ -55,6 +57,8 @@ class Counted:
     foot_joints: float = 0.0
     plinth_joints: float = 0.0
     corner_joints: float = 0.0
+    cove_tops: float = 0.0
+    cove_edges: int = 0
     unjudged: list[str] = field(default_factory=list)
 
 
@@ -202,7 +206,8 @@ def _count_feet(
 ) -> None:
     external = lining.plan.rules.tape_external
     rim = shapely.boundary(shape).buffer(0.01)
-    moved: list[tuple[Floats | None, NDArray[np.bool_]]] = []
+    beside: list[tuple[Floats, float] | None] = []
+    under: list[tuple[Floats, float] | None] = []
     for ring in _rings(ground):
         own = _owned(ring, tree, of)
         ends = np.roll(ring, -1, axis=0)
@@ -220,45 +225,80 @@ def _count_feet(
             result.level_tape[kind] = result.level_tape.get(kind, 0.0) + along
             if external and owner.noun == "plinth":
                 result.level_tape["plinth-edge"] = result.level_tape.get("plinth-edge", 0.0) + along
-        moved.append(_joint_line(lining, ring, own, risen, level))
-    if lining.plan.rules.foot == "floor-through":
-        return
-    lines = shapely.MultiLineString([np.vstack([line, line[:1]]) for line, _ in moved if line is not None])
-    if any(line is None for line, _ in moved) or not lines.is_simple:
-        where = f"sealant at the foot at level {level:.0f}"
-        result.unjudged.append(f"{where}: a point too sharp, an edge too short or a gap too narrow for its joints")
-        return
-    total = sum(float(np.hypot(*(np.roll(line, -1, axis=0) - line).T)[has].sum()) for line, has in moved if line is not None)
+        beside.append(_joint_line(lining, ring, own, risen, level))
+        if lining.plan.rules.foot == "floor-through":
+            under.append(_joint_line(lining, ring, own, risen, level, under=True))
+        if lining.plan.rules.foot == "cove":
+            _count_coves(result, lining, own, length, risen, level)
+    total = 0.0
+    for moved in (beside, under):
+        judged = [each for each in moved if each is not None]
+        lines = shapely.MultiLineString([np.vstack([line, line[:1]]) for line, _ in judged])
+        if len(judged) < len(moved) or not (lines.is_empty or lines.is_simple):
+            where = f"sealant at the foot at level {level:.0f}"
+            result.unjudged.append(f"{where}: a point too sharp, an edge too short or a gap too narrow for its joints")
+            return
+        total += sum(length for _, length in judged)
     if level == 0.0:
         result.foot_joints += total
     else:
         result.plinth_joints += total
 
 
+def _count_coves(result: Counted, lining: Lining, own: list[_Owner], length: Floats, risen: NDArray[np.bool_], level: float) -> None:
+    """The tops of coves: along every tiled face that has tile above one."""
+    rise = level + lining.plan.rules.cove[0]
+    for owner, along, rises in zip(own, length.tolist(), risen.tolist(), strict=True):
+        if not rises or not owner.tiled or owner.noun == "threshold" or owner.tile_top <= rise:
+            continue
+        if owner.tile_top < rise + COVE_ROOM:
+            result.unjudged.append(f"sealant over the cove of a face that ends within {COVE_ROOM:.0f} above it")
+            result.cove_edges, result.cove_tops = 0, -math.inf
+            return
+        result.cove_edges += 1
+        result.cove_tops += along
+
+
 def _joint_line(
-    lining: Lining, ring: Floats, own: list[_Owner], risen: NDArray[np.bool_], level: float
-) -> tuple[Floats | None, NDArray[np.bool_]]:
-    """The ring moved in to the middle of each joint, edge by edge, in closed form, and which edges have a joint."""
+    lining: Lining, ring: Floats, own: list[_Owner], risen: NDArray[np.bool_], level: float, *, under: bool = False
+) -> tuple[Floats, float] | None:
+    """The ring moved in to the middle of each joint, edge by edge, in closed form, and the length of its joints.
+
+    Where the floor runs through, the joint at tiled faces lies between floor and wall tile, along the finished face: those joints
+    are the ones `under` the tile, and the floor's edge (membrane and gap from the substrate) has none.
+    """
     rules = lining.plan.rules
-    joint = np.full(len(ring), rules.perimeter_joint)
+    has = risen.copy()
     off = np.empty(len(ring))
     deep = {n for n, opening in enumerate(lining.outline.openings) if opening.reach > 0.0}
     sides = max((solid.build_up for solid in lining.outline.plinths if solid.height == level), default=0.0)
+    half = rules.perimeter_joint / 2
     for k, owner in enumerate(own):
+        membrane = rules.membrane if owner.tanking > 0.0 else 0.0
+        through = rules.foot == "floor-through" and owner.tiled
         if not risen[k]:  # a free edge: the top runs over the side
-            joint[k], off[k] = 0.0, -sides
-        elif owner.noun == "threshold":
-            off[k] = 0.0 if owner.run[1] in deep else owner.build_up
-        elif rules.foot == "cove" and owner.tiled:
-            off[k] = (rules.membrane if owner.tanking > 0.0 else 0.0) + rules.cove[1]
+            off[k] = -sides
+        elif owner.noun == "threshold" and owner.run[1] in deep:
+            off[k], has[k] = 0.0 if under else half, not under
+        elif under:
+            off[k], has[k] = owner.build_up, through and owner.noun != "threshold"
+        elif through and owner.noun == "threshold":
+            off[k] = max(membrane + rules.edge_gap - rules.perimeter_joint, 0.0) + half
+        elif through:
+            off[k], has[k] = membrane + rules.edge_gap - (half if owner.noun == "wall" else 0.0), False
+        elif rules.foot == "cove" and owner.tiled and owner.noun != "threshold":
+            off[k] = membrane + rules.cove[1] + half
         else:
-            off[k] = owner.build_up
+            off[k] = owner.build_up + half
     sharp = bool((_turns(ring) > 300.0).any())  # sharper points are cut square
-    return (None if sharp else _moved_in(ring, off + joint / 2)), joint > 0.0
+    return None if sharp else _moved_in(ring, off, has)
 
 
-def _moved_in(ring: Floats, by: Floats) -> Floats | None:
-    """Each edge moved to its left by its own distance; None where an edge would turn round."""
+def _moved_in(ring: Floats, by: Floats, has: NDArray[np.bool_]) -> tuple[Floats, float] | None:
+    """Each edge moved to its left by its own distance: the new ring, and how much of it has a joint; None where an edge would turn round.
+
+    Between two edges in one line at different distances the ring steps square across; the step has a joint if either has.
+    """
     way = np.roll(ring, -1, axis=0) - ring
     unit = way / np.hypot(*way.T)[:, None]
     normal = np.column_stack([-unit[:, 1], unit[:, 0]])
@@ -269,9 +309,13 @@ def _moved_in(ring: Floats, by: Floats) -> Floats | None:
     # where normals n0, n1 meet at distances d0, d1: p + (d0 - d1 (n0.n1)) / (1 - (n0.n1)^2) n0 + the same for n1
     sin2 = np.where(bent, cross**2, 1.0)
     a, b = (d0 - by * dot) / sin2, (by - d0 * dot) / sin2
-    shift = np.where(bent[:, None], a[:, None] * before + b[:, None] * normal, ((d0 + by) / 2)[:, None] * normal)
-    if (~bent & (np.abs(d0 - by) > 1e-6)).any():
-        return None  # a step between edges in one line: the joints there have ends of their own
-    moved: Floats = ring + shift
-    turned_round = ((np.roll(moved, -1, axis=0) - moved) * unit).sum(axis=1) <= 0.0
-    return None if turned_round.any() or not shapely.LinearRing(moved).is_simple else moved
+    meet = a[:, None] * before + b[:, None] * normal
+    start = ring + np.where(bent[:, None], meet, by[:, None] * normal)
+    end = np.roll(ring + np.where(bent[:, None], meet, d0[:, None] * before), -1, axis=0)
+    step = np.roll(start, -1, axis=0) - end
+    if (((end - start) * unit).sum(axis=1) <= 0.0).any():
+        return None
+    moved = np.stack([start, end], axis=1).reshape(-1, 2)
+    moved = moved[np.hypot(*(np.roll(moved, -1, axis=0) - moved).T) > 1e-6]
+    length = float(np.hypot(*(end - start).T)[has].sum() + np.hypot(*step.T)[has | np.roll(has, -1)].sum())
+    return (moved, length) if shapely.LinearRing(moved).is_simple else None

@@ -38,6 +38,8 @@ SPACING = 0.2
 """Tiles may stand this much nearer than the joint: a tile that misses a wall by a tenth is laid whole, mm."""
 STRIP_SPAN = 0.9
 """A piece that still spans this part of a side of its tile is a strip, not a corner."""
+COVE_END = 60.0
+"""The joint over a cove may end this far from its face's ends, both together, mm."""
 IN_WINDOW = 60
 """Tiles in a window in which holes are looked for."""
 MOST_TILES = 30_000
@@ -378,14 +380,20 @@ def _metres(room: RoomSetOut) -> _Ledger:
         else:
             low, high = float(run.line[:, 2].min()), float(run.line[:, 2].max())
             upright += high - (low if any(abs(low - h) < 0.01 for h in heights) else 0.0)
+    for door in room.shared:  # measured with an earlier room
+        level["threshold"] = level.get("threshold", 0.0) + door.tape
     _tape(ledger, room, level, upright)
     joints: Counter[str] = Counter()
+    joints["floor"] += sum(door.joint for door in room.shared)  # type: ignore[assignment]
     for joint in room.joints:
         if joint.kind in ("perimeter", "threshold", "plinth", "column"):
-            joints[joint.surface.kind] += joint.length  # type: ignore[assignment]
+            flat = joint.surface.kind in ("floor", "plinth-top")
+            joints[joint.surface.kind if flat else "cove"] += joint.length  # type: ignore[assignment]
         elif joint.kind == "corner":
             joints["corner"] += joint.length  # type: ignore[assignment]
-    if room.lining.plan.rules.foot != "floor-through" and not counted.unjudged:
+    if counted.cove_tops > 0.0:  # each end may stand back behind a neighbour's tile and joint, or run on over an arris
+        ledger.add("sealant over coves", joints["cove"], counted.cove_tops, COVE_END * counted.cove_edges)
+    if not counted.unjudged:
         ledger.add("sealant at the floor's edge", joints["floor"], counted.foot_joints, 1.0 + 1e-4 * counted.foot_joints)
         ledger.add("sealant on plinths", joints["plinth-top"], counted.plinth_joints, 1.0 + 1e-4 * counted.plinth_joints)
     ledger.add("sealant in upright corners", joints["corner"], counted.corner_joints, 1.0)

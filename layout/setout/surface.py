@@ -10,7 +10,15 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding
-from layout.joints.given import carried_lines, fixed_lines, lines_of_falls, obstacles_of, preferred_lines, slanted_structural
+from layout.joints.given import (
+    carried_lines,
+    fixed_lines,
+    lines_of_falls,
+    near_arris_findings,
+    obstacles_of,
+    preferred_lines,
+    slanted_structural,
+)
 from layout.joints.lines import Bay, bays_of
 from layout.joints.values import Undivided
 from layout.setout import checks
@@ -76,6 +84,7 @@ def set_out_surface(faces: Faces, before: Before) -> Done:
         text = f"{surface.name}: {why}; no cut that was tried mends it"
         findings.append(Finding(code="bay-over-rule", text=text, surface=surface.id))
     dropped = sum(cut.dropped for cut in settled.division.cuts)
+    findings += near_arris_findings(faces.lining, surface, before.joints, faces.frame)
     findings += checks.edge_joint_findings(surface, settled.division.cuts)
     joints = (*joints, *(joint for _, joint in slanted))
     field, bays = lay_bays(faces, bays)

@@ -113,6 +113,17 @@ class MembraneSetOut:
     tests: tuple[TestPoint, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class SharedDoor:
+    """A door that is the door `other` of an earlier room: what of its threshold is measured there, mm."""
+
+    door: str
+    room: str
+    other: str
+    joint: float
+    tape: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class RoomSetOut:
     """One room, set out."""
@@ -125,6 +136,7 @@ class RoomSetOut:
     findings: tuple[Finding, ...]
     joint_types: tuple[JointType, ...] = ()
     levels: Levels | None = None
+    shared: tuple[SharedDoor, ...] = ()
 
     def __repr__(self) -> str:
         return f"<RoomSetOut {self.name}: {len(self.surfaces)} tiled surfaces, {len(self.findings)} findings>"

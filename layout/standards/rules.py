@@ -206,7 +206,16 @@ BOND_OFFSET = Rule(
 RESIN_JOINT_LEAST = Rule(
     3.0, "mm", "common practice, no source: narrower joints are hard to fill with resin grout; UFGS 09330 asks 6 to 10 for quarry tile"
 )
-RESIN_JOINT_DEPTH = Rule(4.0, "times the joint", "common practice, no source: resin grout does not reach the bottom of a deeper joint")
+RESIN_JOINT_DEPTH = Rule(
+    3.0,
+    "times the joint",
+    "common practice, no source: resin grout is pressed in from above and does not fill a joint three times as deep as wide; "
+    "UFGS 09330 asks 6 to 10 for quarry tile",
+)
+ARRIS_LEAST = Rule(150.0, "mm", "common practice, no source: a narrower strip of tile beside an arris is cut off by the next knock")
+GAP_LEAST = Rule(
+    150.0, "mm", "common practice, no source: a hand with a trowel; two tapes of half their width each side and a joint at both faces"
+)
 LIPPAGE = Rule(1.0, "mm", "NHBC Standards 9.1.7, adjacent tiles, joints to 6 mm")
 LIPPAGE_WIDE = Rule(2.0, "mm", "NHBC Standards 9.1.7, adjacent tiles, wider joints")
 STRETCH_COUNTS = Rule(0.001, "of the area", "slopes to about 1:22 differ by less from their plan; common practice, no source")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from layout.quantities.mixing import mixing_plan
-from layout.quantities.orders import tape_list
+from layout.quantities.orders import amounts_of, tape_list
 from layout.writers.rounded import finding_record, fine, mm
 
 if TYPE_CHECKING:
@@ -41,6 +41,12 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | Non
             ],
         }
         order = ordered.get(item.key)
+        amounts = amounts_of(item, order)
+        record["amounts"] = {
+            "measured": fine(amounts.measured),
+            "with_spares": fine(amounts.with_spares),
+            "in_packs": fine(amounts.in_packs),
+        }
         if order is not None:
             record["order"] = {
                 "need": fine(order.need),
@@ -78,6 +84,7 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | Non
 def _bill(bill: Bill) -> dict[str, Any]:
     return {
         "currency": bill.currency,
+        "priced": bill.priced,
         "total": bill.total,
         "lines": [
             {
@@ -86,7 +93,8 @@ def _bill(bill: Bill) -> dict[str, Any]:
                 "stage": line.item.row.stage,
                 "section": line.item.row.section,
                 "quantity": fine(line.quantity),
-                "unit": line.item.unit,
+                "unit": line.unit,
+                "priced": line.priced,
                 "rate": line.rate,
                 "amount": line.amount,
             }
@@ -95,7 +103,21 @@ def _bill(bill: Bill) -> dict[str, Any]:
         "rooms": bill.by_room(),
         "stages": bill.by_stage(),
         "sections": bill.by_section(),
+        "free_lines": [
+            {
+                "name": line.name,
+                "stage": line.stage,
+                "quantity": fine(line.quantity),
+                "unit": line.unit,
+                "rate": line.rate,
+                "amount": line.amount,
+            }
+            for line in bill.free
+        ],
         "unpriced": [item.key for item in bill.unpriced],
+        "unpriced_items": [{"key": item.key, "name": item.name, "unit": item.unit} for item in bill.unpriced],
+        "inside": [{"key": item.key, "in": holder.key} for item, holder in bill.inside],
+        "notes": list(bill.notes),
     }
 
 

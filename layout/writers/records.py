@@ -124,6 +124,10 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
             for each in done.rejected
         ],
         "levels": None if room.levels is None else _levels(room.levels),
+        "shared_doors": [
+            {"door": each.door, "room": each.room, "is": each.other, "joint_mm": mm(each.joint), "tape_mm": mm(each.tape)}
+            for each in room.shared
+        ],
     }
 
 

@@ -8,13 +8,14 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from layout.quantities.orders import amounts_of
 from layout.writers.files import one_file, whole_or_nothing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from typing import Protocol
 
-    from layout.quantities.bill import Bill
+    from layout.quantities.bill import Bill, Line
     from layout.quantities.orders import Order
     from layout.quantities.values import TakeOff
     from layout.sheets.scene import Sheet
@@ -146,19 +147,38 @@ def _cell(value: str) -> str:
     return f"'{value}" if value[:1] in ("=", "+", "-", "@", "\t", "\r") else value
 
 
-def takeoff_csv(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None) -> str:
-    """The take-off as CSV: one row for each item, with rate and amount if it is priced."""
+def takeoff_csv(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None, *, comma: bool = False) -> str:
+    """The take-off as CSV: one row for each item, with rate and amount if it is priced.
+
+    With `comma` numbers have a decimal comma and cells are parted by semicolons.
+    """
     text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\r\n")
-    priced = ["rate", "amount"] if bill else []
-    writer.writerow(["key", "item", "quantity", "unit", "packs", "pack size", "pack", "allowance", *priced, "formula", "source"])
-    rates = {line.item.key: line.rate for line in bill.lines} if bill else {}
+    writer = csv.writer(text, lineterminator="\r\n", delimiter=";" if comma else ",")
+
+    def number(value: float, how: str) -> str:
+        return format(value, how).replace(".", ",") if comma else format(value, how)
+
+    money = ["priced", "per", "rate", "amount"] if bill else []
+    head = ["key", "item", "quantity", "unit", "with spares", "in packs", "packs", "pack size", "pack", "allowance"]
+    writer.writerow([*head, *money, "formula", "source"])
+    lines: dict[str, list[Line]] = {}
+    for line in bill.lines if bill else ():
+        lines.setdefault(line.item.key, []).append(line)
     by_key = {order.item.key: order for order in orders}
     for item in takeoff.items:
         order = by_key.get(item.key)
-        bought = [order.packs, f"{order.size:g}", order.pack, order.allowance] if order else ["", "", "", ""]
-        rate = rates.get(item.key)
-        money = [] if not bill else ["", ""] if rate is None else [f"{rate:g}", f"{item.quantity * rate:.2f}"]
-        row = [item.key, item.name, f"{item.quantity:.3f}", item.unit, *bought, *money, item.formula, item.source]
-        writer.writerow([_cell(each) if isinstance(each, str) else each for each in row])
+        amounts = amounts_of(item, order)
+        row = [item.key, item.name, number(amounts.measured, ".3f"), item.unit]
+        row += [number(amounts.with_spares, ".3f"), number(amounts.in_packs, ".3f")]
+        row += [f"{order.packs}", number(order.size, "g"), order.pack, order.allowance] if order else [""] * 4
+        own = lines.get(item.key, [])
+        if own:
+            first = own[0]
+            row += [first.priced, first.unit, number(first.rate, "g"), number(sum(line.amount for line in own), ".2f")]
+        else:
+            row += [""] * len(money)
+        writer.writerow([_cell(each) for each in (*row, item.formula, item.source)])
+    for free in bill.free if bill else ():
+        row = ["", free.name, number(free.quantity, ".3f"), free.unit, *[""] * 6, "", free.unit, number(free.rate, "g")]
+        writer.writerow([_cell(each) for each in (*row, number(free.amount, ".2f"), "free line of the rates", "")])
     return text.getvalue()

@@ -184,12 +184,9 @@ def test_rates_that_cannot_be_are_told(tmp_path, text, words):
         read_rates(tmp_path / "r.toml")
 
 
-@pytest.mark.parametrize(
-    ("line", "words"), [("membrane = { rate = 9, unit = 'm2' }", '"m2" found'), ("paint = { rate = 9, unit = 'kg' }", "no item")]
-)
-def test_a_rate_in_another_unit_or_for_nothing_is_told(tmp_path, takeoff, line, words):
-    (tmp_path / "r.toml").write_text(f"[rates]\n{line}\n", encoding="utf-8")
-    with pytest.raises(PlanError, match=words):
+def test_a_rate_in_another_unit_is_told(tmp_path, takeoff):
+    (tmp_path / "r.toml").write_text("[rates]\nmembrane = { rate = 9, unit = 'm2' }\n", encoding="utf-8")
+    with pytest.raises(PlanError, match='"m2" found'):
         price(takeoff, read_rates(tmp_path / "r.toml"))
 
 
@@ -217,13 +214,14 @@ def test_the_workbook_holds_numbers_live_formulas_and_a_frozen_head(takeoff, tmp
     assert sheet.page_setup.orientation == "landscape"
     assert sheet.print_title_rows == "$4:$4"
     rows = {row[0].value: row for row in sheet.iter_rows(min_row=5) if row[0].value}
-    assert rows["membrane"][2].value == pytest.approx(takeoff.item("membrane").quantity)
-    assert rows["membrane"][5].value.startswith("=C")
+    assert rows["membrane"][2].value.startswith("=SUMIFS(Parts!")
+    assert rows["membrane"][5].value.startswith("=(C")
     assert rows["membrane"][7].value.startswith("=ROUNDUP")
-    assert rows["membrane"][9].value.startswith("=ROUND(C")
-    assert isinstance(rows["tiles.floor"][2].value, int | float)
+    assert rows["membrane"][13].value.startswith("=SUMIFS(Bill!")
+    assert isinstance(rows["membrane"][10].value, int | float)
     values = openpyxl.load_workbook(tmp_path / "t.xlsx", data_only=True)["Take-off"]
     own = {row[0].value: row for row in values.iter_rows(min_row=5) if row[0].value}
+    assert own["membrane"][2].value == pytest.approx(takeoff.item("membrane").quantity)
     for order in place_orders(takeoff):
         assert own[order.item.key][7].value == order.packs, order.item.key
     assert sum(row[5].value for row in book["Parts"].iter_rows(min_row=5) if row[0].value == "primer") == pytest.approx(
@@ -274,7 +272,8 @@ def test_prices_are_in_json_and_csv():
     code, out, _ = run("takeoff", str(CANTEEN), "--rates", str(HOUSE / "rates.toml"), "--json")
     assert code == 0
     record = json.loads(out)
-    assert record["bill"]["total"] == pytest.approx(sum(line["amount"] for line in record["bill"]["lines"]), abs=0.005)
+    lines = [*record["bill"]["lines"], *record["bill"]["free_lines"]]
+    assert record["bill"]["total"] == pytest.approx(sum(line["amount"] for line in lines), abs=0.005)
     assert {each["key"] for each in record["batches"]} == {"primer", "membrane", "adhesive", "grout"}
     code, out, _ = run("takeoff", str(CANTEEN), "--rates", str(HOUSE / "rates.toml"), "--csv")
     assert "rate,amount" in out.splitlines()[0]

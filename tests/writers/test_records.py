@@ -45,6 +45,7 @@ def test_keys_stand_in_the_order_of_the_contract(record):
         "membrane",
         "rejected_joints",
         "levels",
+        "shared_doors",
     ]
     floor = room["surfaces"][0]
     assert list(floor)[:18] == [

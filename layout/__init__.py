@@ -41,7 +41,8 @@ if TYPE_CHECKING:
     from layout.setout.compare import Alternative
     from layout.setout.compare import compare as alternatives
     from layout.setout.conduct import set_out
-    from layout.setout.residuals import Audit, Residual, audit, audited
+    from layout.setout.ledger import Residual
+    from layout.setout.residuals import Audit, audit, audited
     from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.draw import draw_sheets
     from layout.sheets.found_sheet import found_sheet as draw_found
@@ -90,7 +91,7 @@ _HOMES = {
     "Point": "errors",
     "Programme": "programme.stages",
     "Rates": "quantities.bill",
-    "Residual": "setout.residuals",
+    "Residual": "setout.ledger",
     "RoomSetOut": "setout.values",
     "Rule": "errors",
     "SetOut": "setout.values",

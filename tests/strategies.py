@@ -152,7 +152,7 @@ def awkward(draw: st.DrawFn, *, kinds: tuple[str, ...] = AWKWARD) -> Given:
     if "edge" in chosen:
         pitch = tile["size"][0] + tile["joint"]
         hair = draw(st.sampled_from([0.0, TOUCH, -TOUCH, TOUCH + HAIR, TOUCH - HAIR, -TOUCH - HAIR, -TOUCH + HAIR]))
-        w = round(draw(st.integers(5, 14)) * pitch - tile["joint"] + 2 * 10.0 + hair, 3)  # tanked bare walls: membrane 2, joint 8
+        w = round(draw(st.integers(6, 14)) * pitch - tile["joint"] + 2 * 10.0 + hair, 3)  # tanked bare walls: membrane 2, joint 8
     top: list[list[float]] = [[w, h], [0.0, h]]
     if "bent" in chosen:
         top.insert(1, [round(w / 2), h + draw(st.integers(1, 6))])

@@ -16,63 +16,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
+import shapely.affinity
 
 from layout.errors import Finding
+from layout.setout.ledger import Ledger, Residual
 from layout.setout.recount import recount
+from layout.setout.recount_tiles import recount_tiles
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-    from shapely.geometry.base import BaseGeometry
-
     from layout.errors import Point
-    from layout.identity import SurfaceId
-    from layout.joints.lines import MovementJoint
-    from layout.setout.values import RoomSetOut, SetOut, SurfaceSetOut
+    from layout.setout.values import RoomSetOut, SetOut
 
-    Floats = NDArray[np.float64]
-    Polygons = NDArray[np.object_]
-
-HAIR = 0.11
-"""A tile may stand this far over the edge that it is flush with: the touching tolerance and float noise, mm."""
-SPACING = 0.2
-"""Tiles may stand this much nearer than the joint: a tile that misses a wall by a tenth is laid whole, mm."""
-STRIP_SPAN = 0.9
-"""A piece that still spans this part of a side of its tile is a strip, not a corner."""
+AT_DRAIN = 20.0
+"""A loop may stop this far from a drain's frame, on its flange, mm."""
 COVE_END = 60.0
 """The joint over a cove may end this far from its face's ends, both together, mm."""
-IN_WINDOW = 60
-"""Tiles in a window in which holes are looked for."""
-MOST_TILES = 30_000
-"""On larger fields holes and spacing of whole tiles are not looked for: the search would cost more than the set-out."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Residual:
-    """One figure told and counted again; `allowed` apart. `surface` None: the room at large; `at` in the surface's axes, mm."""
-
-    name: str
-    room: str
-    told: float
-    counted: float
-    allowed: float
-    unit: str = "mm"
-    surface: SurfaceId | None = None
-    at: Point | None = None
-
-    @property
-    def apart(self) -> float:
-        """How far told and counted stand apart."""
-        return abs(self.told - self.counted)
-
-    @property
-    def breach(self) -> bool:
-        """Whether they stand further apart than is allowed; a figure that is no number always does."""
-        return not self.apart <= self.allowed
-
-    def words(self) -> str:
-        """The breach in words."""
-        where = f"{self.surface.name}: " if self.surface is not None else ""
-        return f"{where}{self.name}: {self.told:.3f} {self.unit} told, {self.counted:.3f} counted again; do not build from this sheet, report it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,25 +50,6 @@ class Audit:
         return tuple(Finding(code="audit", text=r.words(), surface=r.surface, at=r.at) for r in self.breaches if r.room == room)
 
 
-class _Ledger:
-    """Collects residuals of one surface or room."""
-
-    def __init__(self, room: str, surface: SurfaceId | None = None) -> None:
-        self.room, self.surface = room, surface
-        self.found: list[Residual] = []
-        self.unjudged: list[str] = []
-
-    def add(self, name: str, told: float, counted: float, allowed: float, *, unit: str = "mm", at: Point | None = None) -> None:
-        """Note one figure."""
-        self.found.append(
-            Residual(name=name, room=self.room, told=told, counted=counted, allowed=allowed, unit=unit, surface=self.surface, at=at)
-        )
-
-    def at_most(self, name: str, told: float, limit: float, allowed: float, *, unit: str = "mm", at: Point | None = None) -> None:
-        """Note a figure that may not be more than a limit."""
-        self.add(name, told, min(told, limit), allowed, unit=unit, at=at)
-
-
 def audit(setout: SetOut) -> Audit:
     """Find every told figure of a set-out again: areas, overlaps, spacing, counts, saw sizes, narrowest strip and piece, metres.
 
@@ -122,11 +61,11 @@ def audit(setout: SetOut) -> Audit:
     unjudged: list[str] = []
     told = _pieces_by_surface(setout)
     for r, room in enumerate(setout.rooms):
-        ledgers = [_surface(setout, room, s, told.get((r, s), [])) for s in range(len(room.surfaces))]
+        ledgers = [recount_tiles(setout, room, s, told.get((r, s), [])) for s in range(len(room.surfaces))]
         for ledger in (*ledgers, _metres(room)):
             found += ledger.found
             unjudged += [f"{room.name}: {text}" for text in ledger.unjudged]
-    ledger = _Ledger("")
+    ledger = Ledger("")
     by_mark = Counter(setout.marks.values())
     for cut in setout.cuts:
         ledger.add(f"count of {cut.mark}", cut.count, by_mark.pop(cut.mark, 0), 0.0, unit="pieces")
@@ -154,216 +93,9 @@ def _pieces_by_surface(setout: SetOut) -> dict[tuple[int, int], list[tuple[int, 
     return result
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Laid:
-    """Tiles of one bay in the surface's axes and pieces in the lattice's, made anew from their index."""
-
-    whole: Polygons
-    pieces: Polygons
-    local: Polygons
-    sides: Floats
-
-
-def _bay(done: SurfaceSetOut, number: int) -> _Laid:
-    """Whole tiles from member, i, j; pieces from the lattice's axes; `sides` (n, 2) of the tile that each piece is cut from."""
-    field, laid = done.field, done.field.bays[number]
-    turn = np.exp(1j * math.radians(field.turn))
-    origin = complex(*field.origins[number])
-    v1, v2 = (complex(*vector) for vector in field.pattern.vectors)
-    whole: list[Polygons] = []
-    for m, member in enumerate(field.pattern.members):
-        _, i, j = laid.whole[laid.whole[:, 0] == m].T
-        ring = member[:, 0] + 1j * member[:, 1]
-        points = (ring[None, :] + (i * v1 + j * v2)[:, None]) * turn + origin
-        if len(points):
-            whole.append(np.asarray(shapely.polygons(np.stack([points.real, points.imag], axis=-1)), dtype=object))
-    flat = shapely.get_coordinates(laid.pieces)
-    points = (flat[:, 0] + 1j * flat[:, 1]) * turn + origin
-    pieces = shapely.set_coordinates(laid.pieces.copy(), np.column_stack([points.real, points.imag]))
-    spans = np.array([np.ptp(member, axis=0) for member in field.pattern.members])
-    sides = spans[laid.cut[:, 0]] if len(laid.cut) else np.empty((0, 2))
-    return _Laid(np.concatenate(whole) if whole else np.empty(0, dtype=object), pieces, laid.pieces, sides)
-
-
-def _surface(setout: SetOut, room: RoomSetOut, s: int, marked: list[tuple[int, int, str]]) -> _Ledger:
-    done = room.surfaces[s]
-    ledger = _Ledger(room.name, done.surface.id)
-    bays = [_bay(done, k) for k in range(len(done.field.bays))]
-    pieces = np.concatenate([bay.pieces for bay in bays])
-    whole = np.concatenate([bay.whole for bay in bays])
-    _areas(ledger, room, done, bays)
-    _counts(ledger, done, marked)
-    if len(pieces) + len(whole) <= MOST_TILES:
-        _spacing(ledger, done, whole, pieces)
-        _holes(ledger, room, done, whole, pieces)
-    else:
-        ledger.unjudged.append(f"{done.surface.name}: holes and spacing of {len(whole)} whole tiles")
-    if len(pieces):
-        _narrowest(ledger, done, pieces, np.concatenate([bay.sides for bay in bays]))
-        _saw_sizes(ledger, setout, done, bays, marked)
-    return ledger
-
-
-def _across(room: RoomSetOut, done: SurfaceSetOut) -> list[MovementJoint]:
-    """Movement joints across a surface, as they are listed."""
-    return [j for j in room.joints if j.surface == done.surface.id and j.kind in ("intermediate", "structural")]
-
-
-def _strip(joint: MovementJoint, grown: float = 0.0) -> shapely.Polygon:
-    """A joint as a strip, half its width longer at each end: it may end at a slanted edge."""
-    return shapely.LineString(joint.line).buffer(joint.width / 2 + grown, cap_style="square")
-
-
-def _areas(ledger: _Ledger, room: RoomSetOut, done: SurfaceSetOut, bays: list[_Laid]) -> None:
-    """Bays and joints make up the region; joints are as long as their strips; tiles lie in their bay; bays keep the joint's width apart."""
-    divided = done.surface.region if done.surface.joint_region is None else done.surface.joint_region
-    own = _across(room, done)
-    shapes = [bay.region if bay.whole is None else bay.whole for bay in done.bays]
-    if done.surface.kind != "border":
-        left = shapely.difference(divided, shapely.union_all([_strip(joint) for joint in own])) if own else divided
-        dust = sum(part.area for part in shapely.get_parts(left) if shapely.buffer(part, -HAIR, join_style="mitre").is_empty)
-        told = sum(shape.area for shape in shapes)
-        ledger.add("area of bays", told, left.area - dust, 5.0 + done.lost_mm2 + 1e-6 * divided.area, unit="mm²")
-        for joint in own:
-            along = float(shapely.intersection(_strip(joint), divided).area) / joint.width
-            ledger.add(f"{joint.kind} joint", joint.length, along, 2.5 * joint.width, at=_middle(joint.line))
-    for k, bay in enumerate(bays):
-        grown = shapely.buffer(done.bays[k].region, HAIR, join_style="mitre")
-        shapely.prepare(grown)
-        tiles = np.concatenate([bay.whole, bay.pieces])
-        out = tiles[~shapely.covers(grown, tiles)]
-        over = float(shapely.area(shapely.difference(out, grown)).max(initial=0.0)) if len(out) else 0.0
-        ledger.at_most(f"tile outside bay {k + 1}", over, 0.0, 0.05, unit="mm²", at=_place(out))
-    pairs = [(one, two) for k, one in enumerate(shapes) for two in shapes[k + 1 :]]
-    if pairs and own:
-        first, second = (np.array(side, dtype=object) for side in zip(*pairs, strict=True))
-        apart = shapely.distance(first, second)[_facing(divided, first, second)]
-        least = min(joint.width for joint in own)
-        ledger.at_most("bays nearer than their joint", float((least - apart).max(initial=0.0)), 0.0, 0.05)
-
-
-def _facing(region: BaseGeometry, first: Polygons, second: Polygons) -> NDArray[np.bool_]:
-    """Whether the shortest way between each two shapes runs through the region, not behind a corner of wall or plinth."""
-    ways = shapely.shortest_line(first, second)
-    middle = shapely.line_interpolate_point(ways, 0.5, normalized=True)
-    shapely.prepare(region)
-    return np.asarray(shapely.intersects(region, middle), dtype=bool)
-
-
-def _middle(line: Floats) -> Point:
-    x, y = line.mean(axis=0).tolist()
-    return x, y
-
-
-def _place(tiles: Polygons) -> Point | None:
-    if len(tiles) == 0:
-        return None
-    centre = tiles[0].centroid
-    return float(centre.x), float(centre.y)
-
-
-def _counts(ledger: _Ledger, done: SurfaceSetOut, marked: list[tuple[int, int, str]]) -> None:
-    whole = {(b, *row) for b, laid in enumerate(done.field.bays) for row in laid.whole.tolist()}
-    places = {(b, *row) for b, laid in enumerate(done.field.bays) for row in laid.cut.tolist()}
-    pieces = sum(len(laid.pieces) for laid in done.field.bays)
-    ledger.add("whole tiles", len(done.field.whole), len(whole), 0.0, unit="tiles")
-    ledger.add("places with a cut tile", done.field.places_cut(), len(places), 0.0, unit="places")
-    ledger.add("places whole and cut at once", 0.0, len(whole & places), 0.0, unit="places")
-    ledger.add("pieces with a mark", len(marked), pieces, 0.0, unit="pieces")
-
-
-def _spacing(ledger: _Ledger, done: SurfaceSetOut, whole: Polygons, pieces: Polygons) -> None:
-    """No tile nearer to another than the joint; pieces of one tile may meet, yet not overlap."""
-    tiles = np.concatenate([whole, pieces])
-    keys = [(b, *row) for b, laid in enumerate(done.field.bays) for row in laid.cut.tolist()]
-    tree = shapely.STRtree(tiles)
-    near, far = tree.query(tiles, predicate="dwithin", distance=done.tile.joint - SPACING)
-    first = near < far
-    near, far = near[first], far[first]
-    same = np.array(
-        [a >= len(whole) and keys[a - len(whole)] == keys[b - len(whole)] for a, b in zip(near.tolist(), far.tolist(), strict=True)]
-    )
-    apart = shapely.distance(tiles[near], tiles[far])
-    wrong = ~same if len(same) else np.empty(0, dtype=bool)
-    wrong[wrong] = _facing(done.surface.region, tiles[near[wrong]], tiles[far[wrong]])
-    worst = float((done.tile.joint - apart[wrong]).max(initial=0.0))
-    ledger.at_most("tiles nearer than their joint", worst, 0.0, SPACING, at=_place(tiles[near[wrong]]) if wrong.any() else None)
-    over = shapely.area(shapely.intersection(tiles[near], tiles[far])) if len(near) else np.empty(0)
-    ledger.at_most("overlap of tiles", float(over.sum()), 0.0, 0.05, unit="mm²")
-
-
-def _holes(ledger: _Ledger, room: RoomSetOut, done: SurfaceSetOut, whole: Polygons, pieces: Polygons) -> None:
-    """What neither tile nor joint covers: nowhere wider than where joints cross. Window by window: a net of joints is slow to eat into."""
-    tiles = np.concatenate([whole, pieces, np.array([_strip(joint, 0.1) for joint in _across(room, done)], dtype=object)])
-    reach = done.tile.joint / math.sqrt(2.0) + HAIR
-    x0, y0, x1, y1 = done.surface.region.bounds
-    count = len(whole) + len(pieces)
-    size = max(x1 - x0, y1 - y0) / math.ceil(max(1.0, count / IN_WINDOW) ** 0.5) + 1.0
-    corners = [(x, y) for x in np.arange(x0, x1, size).tolist() for y in np.arange(y0, y1, size).tolist()]
-    tree = shapely.STRtree(tiles)
-    eaten: list[BaseGeometry] = []
-    for x, y in corners:
-        window = shapely.box(x - 3.0 * reach, y - 3.0 * reach, x + size + 3.0 * reach, y + size + 3.0 * reach)
-        left: BaseGeometry = shapely.intersection(done.surface.region, window)
-        hit = tree.query(window)
-        left = shapely.difference(left, shapely.MultiPolygon(tiles[hit[hit < count]].tolist()))
-        left = shapely.difference(left, shapely.union_all(tiles[hit[hit >= count]]))
-        eaten.append(shapely.buffer(left, -reach, join_style="mitre"))
-    bare = shapely.union_all(eaten)
-    at = None if bare.is_empty else (float(bare.representative_point().x), float(bare.representative_point().y))
-    ledger.at_most("area that neither tile nor joint covers", float(bare.area), 0.0, 1.0, unit="mm²", at=at)
-
-
-def least_rectangles(pieces: Polygons) -> Floats:
-    """Sides of the least rectangle round each piece, lesser first, (n, 2), mm: one side lies along an edge of its hull."""
-    hulls = shapely.convex_hull(pieces)
-    count = shapely.get_num_coordinates(hulls) - 1
-    result = np.zeros((len(pieces), 2))
-    for corners in np.unique(count):
-        if corners < 3:
-            continue
-        rows = np.flatnonzero(count == corners)
-        for chunk in np.array_split(rows, math.ceil(len(rows) * int(corners) ** 2 / 2e6)):
-            points = shapely.get_coordinates(hulls[chunk]).reshape(len(chunk), corners + 1, 2)[:, :-1]
-            way = np.roll(points, -1, axis=1) - points
-            length = np.hypot(way[..., 0], way[..., 1])
-            unit = way / np.maximum(length, 1e-12)[..., None]
-            along = np.einsum("nek,npk->nep", unit, points)
-            across = np.einsum("nek,npk->nep", np.stack([-unit[..., 1], unit[..., 0]], axis=-1), points)
-            sides = np.stack([np.ptp(along, axis=2), np.ptp(across, axis=2)], axis=-1)
-            area = np.where(length > 1e-6, sides.prod(axis=2), np.inf)
-            best = sides[np.arange(len(chunk)), area.argmin(axis=1)]
-            result[chunk] = np.sort(best, axis=1)
-    return result
-
-
-def _narrowest(ledger: _Ledger, done: SurfaceSetOut, pieces: Polygons, sides: Floats) -> None:
-    """The narrowest strip and piece: the lesser side of each piece's least rectangle."""
-    lesser, greater = least_rectangles(pieces).T
-    span = sides.min(axis=1)
-    strip = (greater >= STRIP_SPAN * span - HAIR) & (lesser < span - HAIR)
-    if strip.any():
-        k = int(np.flatnonzero(strip)[lesser[strip].argmin()])
-        ledger.at_most("narrowest cut", done.start.smallest, float(lesser[k]), 0.3, at=_place(pieces[k : k + 1]))
-
-
-def _saw_sizes(ledger: _Ledger, setout: SetOut, done: SurfaceSetOut, bays: list[_Laid], marked: list[tuple[int, int, str]]) -> None:
-    """Printed sizes are never more than the piece, and less by a step of the saw at most (alike pieces: by their tolerance)."""
-    cuts = {cut.mark: cut for cut in setout.cuts if cut.shape != "taper"}
-    rows = [(b, p, cuts[mark].size) for b, p, mark in marked if mark in cuts]
-    if not rows or done.field.pattern.name == "hexagon" or len({len(m) for m in done.field.pattern.members}) > 1:
-        return
-    boxes = shapely.bounds(np.array([bays[b].local[p] for b, p, _ in rows], dtype=object))
-    real = np.sort(np.column_stack([boxes[:, 2] - boxes[:, 0], boxes[:, 3] - boxes[:, 1]]), axis=1)
-    printed = np.sort(np.array([size for _, _, size in rows]), axis=1)
-    step = (0.5 if done.tile.rectified else 1.0) + 2.0 * setout.plan.rules.tolerance  # each corner of alike pieces may be off by it
-    ledger.at_most("saw size over its piece", float((printed - real).max()), 0.0, 0.02)
-    ledger.at_most("saw size under its piece", float((real - printed).max()), step, 0.02)
-
-
-def _metres(room: RoomSetOut) -> _Ledger:
+def _metres(room: RoomSetOut) -> Ledger:
     """Metres of tape and sealant against the slices of the room; every length against its own line."""
-    ledger = _Ledger(room.name)
+    ledger = Ledger(room.name)
     counted = recount(room.lining)
     ledger.unjudged += counted.unjudged
     for run in room.tape.runs:
@@ -383,6 +115,7 @@ def _metres(room: RoomSetOut) -> _Ledger:
     for door in room.shared:  # measured with an earlier room
         level["threshold"] = level.get("threshold", 0.0) + door.tape
     _tape(ledger, room, level, upright)
+    _bridges(ledger, room)
     joints: Counter[str] = Counter()
     joints["floor"] += sum(door.joint for door in room.shared)  # type: ignore[assignment]
     for joint in room.joints:
@@ -400,10 +133,37 @@ def _metres(room: RoomSetOut) -> _Ledger:
     return ledger
 
 
-def _tape(ledger: _Ledger, room: RoomSetOut, level: dict[str, float], upright: float) -> None:
+def _tape(ledger: Ledger, room: RoomSetOut, level: dict[str, float], upright: float) -> None:
     """Tape lies on the membrane's lining, which runs on under plinths that stand on it."""
     counted = recount(room.membrane.lining)
     for kind in sorted({*level, *counted.level_tape}):
         own = counted.level_tape.get(kind, 0.0)
         ledger.add(f"tape {kind}", level.get(kind, 0.0), own, 0.5 + 1e-4 * own)
     ledger.add("upright tape", upright, counted.upright_tape, 0.5)
+
+
+def _bridges(ledger: Ledger, room: RoomSetOut) -> None:
+    """Loops over structural joints: each joint's line drawn right through the floor."""
+    lining = room.membrane.lining
+    outline = lining.outline
+    solid = shapely.union_all([shapely.Polygon(ring.points) for ring in (*outline.column_rings, *outline.plinth_rings)])
+    floor = shapely.difference(shapely.Polygon(outline.outer.points), solid)
+    told = sum(float(np.hypot(*np.diff(run.line[:, :2], axis=0).T).sum()) for run in room.tape.runs if run.junction == "bridge")
+    counted = through = 0.0
+    frames = [shapely.affinity.rotate(_box(drain.at, drain.frame), drain.turn) for drain in lining.room.drains]
+    for joint in lining.room.structural_joints:
+        (x0, y0), (x1, y1) = joint.line
+        far = 1e6 / math.hypot(x1 - x0, y1 - y0)
+        line = shapely.LineString([(x0 - (x1 - x0) * far, y0 - (y1 - y0) * far), (x1 + (x1 - x0) * far, y1 + (y1 - y0) * far)])
+        if line.distance(solid) < joint.width:
+            ledger.unjudged.append(f"loop over {joint.name or 'a structural joint'}: it meets a plinth or a column")
+            return
+        if joint.of != "finish":
+            crossed = [frame for frame in frames if frame.intersects(line)]
+            counted += float(shapely.intersection(line, shapely.difference(floor, shapely.union_all(crossed))).length)
+            through += len(crossed)
+    ledger.add("tape over structural joints", told, counted, 1.0 + 2.0 * AT_DRAIN * through)
+
+
+def _box(at: Point, size: tuple[float, float]) -> shapely.Polygon:
+    return shapely.box(at[0] - size[0] / 2, at[1] - size[1] / 2, at[0] + size[0] / 2, at[1] + size[1] / 2)

@@ -10,7 +10,8 @@ import pytest
 import shapely
 
 import layout
-from layout.setout.residuals import audit, audited, least_rectangles
+from layout.setout.recount_tiles import least_rectangles
+from layout.setout.residuals import audit, audited
 from tests.ledger import CASES, LEDGER, breaches_of, cases
 from tests.rooms import plan_of
 
@@ -152,6 +153,16 @@ def test_least_rectangles_by_hand():
     found = least_rectangles(np.array([strip, turned, triangle], dtype=object))
     assert found[:2] == pytest.approx(np.array([[10, 200], [10, 200]]))
     assert found[2].prod() == pytest.approx(1200)
+
+
+def test_a_loop_that_stops_short_of_the_wall_is_found():
+    made = layout.set_out(
+        plan_of({"outline": [[0, 0], [6000, 0], [6000, 3000], [0, 3000]], "structural_joints": [{"line": [[3000, 0], [3000, 100]]}]})
+    )
+    assert "tape over structural joints" not in names(made)
+    tape = made.rooms[0].tape
+    short = tuple(replace(run, line=run.line * [1.0, 0.99, 1.0]) if run.junction == "bridge" else run for run in tape.runs)
+    assert "tape over structural joints" in names(with_room(made, tape=replace(tape, runs=short)))
 
 
 @pytest.mark.parametrize("case", CASES)

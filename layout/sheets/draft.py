@@ -6,10 +6,11 @@ A sheet is one module with `drafts(job)`: it yields as many drafts as it takes, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from layout.sheets.column import Column
+from layout.sheets.cut_runs import Run, room_runs
 from layout.sheets.paper import SIZES, choose
 from layout.sheets.parts import Part, parts_of_room
 from layout.sheets.room_view import Base, base_of, room_bounds
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RoomJob:
-    """One room of a set: its number among the rooms, what all its sheets share, paper and scale of its plan, its parts."""
+    """One room of a set: its number, what all its sheets share, paper, scale and parts of its plan, cuts that are named together."""
 
     index: int
     room: RoomSetOut
@@ -34,6 +35,7 @@ class RoomJob:
     paper: str
     scale: float
     parts: tuple[Part, ...]
+    runs: dict[int, tuple[Run, ...]]
     prefix: str = ""
 
     @property
@@ -83,6 +85,8 @@ class Draft:
     cut_off: bool = False
     scale: float | None = None
     heading: str = ""
+    needed: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
 
 
 def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None) -> RoomJob:
@@ -93,18 +97,85 @@ def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None)
     own_paper, own_scale = paper or chosen, scale or fit
     parts = parts_of_room((x0, y0, x1, y1), SIZES[own_paper], own_scale)
     prefix = f"{index + 1}" if len(setout.rooms) > 1 else ""
-    return RoomJob(index, room, base_of(room), own_paper, own_scale, tuple(parts), prefix)
+    return RoomJob(index, room, base_of(room), own_paper, own_scale, tuple(parts), room_runs(setout, index), prefix)
+
+
+LARGER = (40.0, 30.0, 25.0, 20.0, 10.0)
+"""Scales of building practice that are tried where words do not go on a sheet at its own (ISO 5455 allows what lies between, from memory)."""
+
+
+MOST_TRIES = 3
+"""Whole rooms, and rooms in parts, are tried at so many papers and scales."""
 
 
 def in_plan(job: Job, key: str, title: str, draw: Callable[[View, Placer, Column], tuple[Primitive, ...]]) -> Iterator[Draft]:
-    """A sheet that shows the room in plan, once for each part of it; `draw` gives the scene and fills the column."""
+    """A sheet that shows the room in plan, once for each part of it; `draw` gives the scene and fills the column.
+
+    Where needed words find no place, it is drawn at the next larger scale, on the next larger paper or in parts, unless paper and
+    scale were asked for; of all tries the one that misses least is taken.
+    """
     own = job.only
-    for part in own.parts:
-        column = Column(own.size)
-        scene = part.kept(draw(part.view, part.placer(), column))
+    best = _parts_of(own, own.paper, own.parts, key, title, draw)
+    for paper, scale in _tries(job):
+        if not any(draft.missing for draft in best):
+            break
+        parts = tuple(parts_of_room(room_bounds(own.room), SIZES[paper], scale))
+        made = _parts_of(own, paper, parts, key, title, draw)
+        if sum(len(draft.missing) for draft in made) < sum(len(draft.missing) for draft in best):
+            best = made
+    yield from best
+
+
+def _tries(job: Job) -> list[tuple[str, float]]:
+    """Papers and scales to try after a room's own: whole rooms first, then in parts."""
+    own = job.only
+    scales = [job.scale] if job.scale else [scale for scale in LARGER if scale < own.scale]
+    papers = [job.paper] if job.paper else [paper for paper in ("A3", "A2", "A1") if SIZES[paper] >= own.size]
+    every = [(paper, scale) for scale in scales for paper in papers if (paper, scale) != (own.paper, own.scale)]
+    whole = [each for each in every if len(parts_of_room(room_bounds(own.room), SIZES[each[0]], each[1])) == 1]
+    return [*whole[:MOST_TRIES], *[each for each in every if each not in whole and each[0] == papers[-1]][:MOST_TRIES]]
+
+
+def _parts_of(
+    own: RoomJob,
+    paper: str,
+    parts: tuple[Part, ...],
+    key: str,
+    title: str,
+    draw: Callable[[View, Placer, Column], tuple[Primitive, ...]],
+) -> list[Draft]:
+    result = []
+    for part in parts:
+        column = Column(SIZES[paper])
+        placer = part.placer()
+        drawn = draw(part.view, placer, column)
+        placer.finish()
+        scene = part.kept((*drawn, *placer.drawn(part.view)))
         name = f"{own.prefix}{key}" + (f"-{part.letter}" if part.letter else "")
-        words = [*column.scene, *part.marks(own.room, own.size)]
-        yield Draft(name, title + part.title, own.room.name, own.paper, part.view, scene, words, cut_off=bool(part.letter))
+        words = [*column.scene, *part.marks(own.room, SIZES[paper])]
+        result.append(
+            Draft(
+                name,
+                title + part.title,
+                own.room.name,
+                paper,
+                part.view,
+                scene,
+                words,
+                cut_off=bool(part.letter),
+                needed=placer.needed(),
+                missing=placer.missing(),
+            )
+        )
+    return result
+
+
+def labelled(draft: Draft, placer: Placer) -> Draft:
+    """A draft with the labels that were asked for while its scene was drawn."""
+    assert draft.view is not None
+    placer.finish()
+    scene = (*draft.scene, *placer.drawn(draft.view))
+    return replace(draft, scene=scene, needed=placer.needed(), missing=placer.missing())
 
 
 def layers_of(scene: tuple[Primitive, ...] | list[Primitive]) -> set[str]:

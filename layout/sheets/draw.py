@@ -70,7 +70,18 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
         paper_scene += [*_sheet_heading(draft.title, size, draft.view.scale), *scale_bar(draft.view)]
     name = f"{number:02d}-{draft.key}"
     return Sheet(
-        name, draft.title, draft.room, draft.paper, size, draft.view, draft.scene, tuple(paper_scene), block, cut_off=draft.cut_off
+        name,
+        draft.title,
+        draft.room,
+        draft.paper,
+        size,
+        draft.view,
+        draft.scene,
+        tuple(paper_scene),
+        block,
+        cut_off=draft.cut_off,
+        needed=draft.needed,
+        missing=draft.missing,
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot, label_box
-from layout.sheets.room_view import add_label, block_line, block_shape, wall_frame
+from layout.sheets.room_view import block_line, block_shape, wall_frame
 from layout.sheets.scene import Dimension, Label, Primitive, Stroke, View, bubble_ring, exploded, readable
 from layout.tiles.pieces import saw_size
 
@@ -55,7 +55,7 @@ def merged_cuts(cuts: tuple[WallCut, ...]) -> list[WallCut]:
     return result
 
 
-def cut_sizes(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primitive]) -> list[tuple[str, str]]:
+def cut_sizes(room: RoomSetOut, view: View, placer: Placer) -> list[tuple[str, str]]:
     """Saw sizes at both ends of every wall: outside walls, inside plinths and columns; those without a free place are given back."""
     unplaced: list[tuple[str, str]] = []
     tile = room.floor.tile
@@ -89,8 +89,7 @@ def cut_sizes(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primiti
                         continue
                     at = view.to_paper(here)[0] + out * far
                     spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
-            label = placer.place(figure or f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True, must=False)
-            add_label(scene_, label, view)
+            label = placer.place(figure or f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True)
             if label is None:
                 unplaced.append((cut.label, figure or f"{value:g}"))
     return unplaced
@@ -109,10 +108,10 @@ def wall_dimensions(room: RoomSetOut, view: View, placer: Placer) -> list[Primit
         # the line of a dimension stands to the left of its travel: outside is on the left from b to a
         item = Dimension((float(b[0]), float(b[1])), (float(a[0]), float(a[1])), BAND_DIMENSION, f"{wall.run.length:.0f}", "DIMENSION")
         tries = [replace(item, part=part) for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)]
-        item = min(tries, key=lambda each: placer.overlap(_figure_box(each, view)))
-        if placer.overlap(_figure_box(item, view)) > 1e-9:
+        item = min(tries, key=lambda each: placer.overlap(figure_box(each, view)))
+        if placer.overlap(figure_box(item, view)) > 1e-9:
             item = replace(item, text="")  # the boxes for measured lengths tell it
-        placer.block(_figure_box(item, view))
+        placer.block(figure_box(item, view))
         for stroke in exploded(item, view.scale):
             if isinstance(stroke, Stroke):
                 block_shape(placer, view, stroke.points, 0.2)
@@ -178,10 +177,10 @@ def running_dimensions(room: RoomSetOut, view: View, placer: Placer, result: lis
                 for far in (2.4, -2.4):
                     here = paper + way * inward * (beside + text_width(f"{abs(stop - origin):.0f}", 2.5) / 2) + normal * far
                     spots.append(Spot((float(here[0]), float(here[1])), angle=angle))
-            add_label(result, placer.place(f"{abs(stop - origin):.0f}", 2.5, "DIMENSION", spots, boxed=True, must=False), view)
+            placer.place(f"{abs(stop - origin):.0f}", 2.5, "DIMENSION", spots, boxed=True)
 
 
-def _figure_box(item: Dimension, view: View) -> tuple[float, float, float, float]:
+def figure_box(item: Dimension, view: View) -> tuple[float, float, float, float]:
     """Where a dimension's figure stands, paper mm."""
     label = next(part for part in exploded(item, view.scale) if isinstance(part, Label))
     at = view.to_paper(np.array([label.at]))[0]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.identity import SurfaceId
-    from layout.setout.values import RoomSetOut
+    from layout.setout.values import RoomSetOut, SetOut
 
     Floats = NDArray[np.float64]
 
@@ -29,17 +29,28 @@ BESIDE, UNDER, OVER, LEFT = 16.0, 26.0, 12.0, 22.0
 """Room right of a face, under and over it for dimensions and its name, left of it for courses, paper mm."""
 NAME = 3.5
 """Height of a face's name, paper mm."""
+FINE = 20.0
+"""Scale of the faces that go on a sheet at it."""
 APART = 4000.0
 """How far right of the room the first face stands, room mm."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Placed:
-    """A face on the sheet: its number among the room's surfaces, its turn in degrees and where its own origin stands, room mm."""
+    """A face on the sheet: its number among the room's surfaces, its turn in degrees and where its own origin stands, room mm.
+
+    `same` are the numbers of all faces that it stands for.
+    """
 
     number: int
     turn: float
     at: Floats
+    same: tuple[int, ...] = ()
+
+    @property
+    def stands_for(self) -> tuple[int, ...]:
+        """Numbers of the faces that the drawing is of: its own, and those alike."""
+        return self.same or (self.number,)
 
     def out(self, points: Floats) -> Floats:
         """Own axes to the sheet's room space, (n, 2)."""
@@ -71,31 +82,46 @@ def tiled_faces(room: RoomSetOut) -> list[int]:
     return [k for k, done in enumerate(room.surfaces) if done.surface.placing.line is not None]
 
 
-def pages(room: RoomSetOut, paper: str | None, scale: float | None) -> list[Page]:
-    """Faces set in rows, sheet by sheet: 1:20 on A2 if the longest face goes on it, else 1:50, else the next scale."""
-    groups = _groups(room)
-    if not groups:
-        return []
-    widest = max(g.bounds[2] - g.bounds[0] for g in groups)
-    tallest = max(g.bounds[3] - g.bounds[1] for g in groups)
-    tries = [(p, s) for s in ((scale,) if scale else (20.0, 50.0, 100.0, 200.0, 500.0)) for p in ((paper,) if paper else ("A3", "A2"))]
-    chosen = next((t for t in tries if _fits(widest, tallest, *t)), tries[-1])
-    window = _window(chosen[0])
+def pages(setout: SetOut, index: int, paper: str | None, scale: float | None) -> list[Page]:
+    """Faces set in rows, sheet by sheet: those that go on A2 at 1:20, and the others at 1:50 or the next scale that takes them.
+
+    Faces alike in every tile are drawn once.
+    """
+    room = setout.rooms[index]
+    groups = _groups(room, _alike(setout, index))
     _, _, x1, y1 = room_bounds(room)
+    papers = (paper,) if paper else ("A3", "A2")
     result: list[Page] = []
-    left, top = x1 + APART, y1
-    faces: list[Placed] = []
-    unit = chosen[1]
+    top = y1
+    small = [g for g in groups if scale is None and any(_fits(_size(g), each, FINE) for each in papers)]
+    large = [g for g in groups if g not in small]
+    for own, scales in ((large, (scale,) if scale else (50.0, 100.0, 200.0, 500.0)), (small, (FINE,))):
+        if own:
+            size = (max(_size(g)[0] for g in own), max(_size(g)[1] for g in own))
+            tries = [(p, s) for s in scales for p in papers]
+            made, top = _packed(own, next((t for t in tries if _fits(size, *t)), tries[-1]), paper is None, (x1 + APART, top))
+            result += made
+    return result
+
+
+def _packed(groups: list[_Group], chosen: tuple[str, float], smaller: bool, corner: tuple[float, float]) -> tuple[list[Page], float]:
+    """Groups in rows on pages of one paper and scale, from a corner down; and where the next page may begin.
+
+    With `smaller` a page that goes on A3 is an A3.
+    """
+    window, unit = _window(chosen[0]), chosen[1]
     width, height = window[0] * unit, window[1] * unit
+    left, top = corner
+    result: list[Page] = []
+    faces: list[Placed] = []
 
     def end_page(wide: float, tall: float) -> None:
         nonlocal top, faces
-        if faces:
-            sheet = "A3" if paper is None and wide <= _window("A3")[0] * unit and tall <= _window("A3")[1] * unit else chosen[0]
-            size = _window(sheet)
-            result.append(Page(tuple(faces), (left + size[0] * unit / 2, top - size[1] * unit / 2), sheet, unit))
-            top -= height + APART
-            faces = []
+        sheet = "A3" if smaller and wide <= _window("A3")[0] * unit and tall <= _window("A3")[1] * unit else chosen[0]
+        size = _window(sheet)
+        result.append(Page(tuple(faces), (left + size[0] * unit / 2, top - size[1] * unit / 2), sheet, unit))
+        top -= height + APART
+        faces = []
 
     x, y, row_height, reach = 0.0, 0.0, 0.0, 0.0
     for group in groups:
@@ -110,12 +136,38 @@ def pages(room: RoomSetOut, paper: str | None, scale: float | None) -> list[Page
             end_page(reach, y)
             x, y, row_height, reach = 0.0, 0.0, 0.0, 0.0
         low = np.array([left + x + lead - bx0, top - y - OVER * unit - by1])
-        faces += [Placed(face.number, face.turn, face.at + low) for face in group.faces]
+        faces += [replace(face, at=face.at + low) for face in group.faces]
         x += wide
         reach = max(reach, x)
         row_height = max(row_height, tall)
     end_page(reach, y + row_height)
-    return result
+    return result, top
+
+
+def _size(group: _Group) -> tuple[float, float]:
+    x0, y0, x1, y1 = group.bounds
+    return x1 - x0, y1 - y0
+
+
+def _alike(setout: SetOut, index: int) -> dict[int, tuple[int, ...]]:
+    """Faces that are drawn, each with the others that are the same in every tile: sides of columns and reveals."""
+    room = setout.rooms[index]
+    marks: dict[int, list[str]] = {}
+    for key, mark in setout.marks.items():
+        if key.room == index:
+            marks.setdefault(key.surface, []).append(mark)
+    first: dict[object, int] = {}
+    result: dict[int, list[int]] = {}
+    for k in tiled_faces(room):
+        done = room.surfaces[k]
+        surface = done.surface
+        if surface.kind not in ("column-side", "reveal"):
+            continue
+        joints = sorted(joint.kind for joint in room.joints if joint.surface == surface.id)
+        shapes = [shapely.to_wkt(each, rounding_precision=0) for each in (surface.gross, surface.tanked, *done.field.pieces())]
+        same = (surface.kind, tuple(shapes), tuple(marks.get(k, ())), tuple(joints), len(surface.breaks))
+        result.setdefault(first.setdefault(same, k), []).append(k)
+    return {k: tuple(others) for k, others in result.items()}
 
 
 def _window(paper: str) -> tuple[float, float]:
@@ -124,12 +176,12 @@ def _window(paper: str) -> tuple[float, float]:
     return x1 - x0 - COLUMN - GUTTER - 6.0, y1 - y0 - 24.0
 
 
-def _fits(widest: float, tallest: float, paper: str, scale: float) -> bool:
+def _fits(size: tuple[float, float], paper: str, scale: float) -> bool:
     width, height = _window(paper)
-    return widest / scale + BESIDE + LEFT <= width and tallest / scale + UNDER + OVER <= height
+    return size[0] / scale + BESIDE + LEFT <= width and size[1] / scale + UNDER + OVER <= height
 
 
-def _groups(room: RoomSetOut) -> list[_Group]:
+def _groups(room: RoomSetOut, alike: dict[int, tuple[int, ...]]) -> list[_Group]:
     """Walls, columns and reveals one by one, the sides of a box plinth about its top."""
     result = []
     tops = {done.surface.id.number: k for k, done in enumerate(room.surfaces) if done.surface.kind == "plinth-top"}
@@ -139,19 +191,21 @@ def _groups(room: RoomSetOut) -> list[_Group]:
         if surface.kind == "plinth-side":
             sides.setdefault(surface.id.number, []).append(k)
             continue
-        result.append(_single(room, k))
+        if k in alike or surface.kind not in ("column-side", "reveal"):
+            result.append(_single(room, k, alike.get(k, (k,))))
     for top in sorted({*tops, *sides}):
         own = sides.get(top, [])
         if top in tops and own and _is_box(room, tops[top]):
             result.append(_unfolded(room, tops[top], own))
         else:
-            result += [_single(room, k) for k in ([tops[top]] if top in tops else []) + own]
+            result += [_single(room, k, (k,)) for k in ([tops[top]] if top in tops else []) + own]
     return result
 
 
-def _single(room: RoomSetOut, number: int) -> _Group:
+def _single(room: RoomSetOut, number: int, same: tuple[int, ...]) -> _Group:
     x0, y0, x1, y1 = room.surfaces[number].surface.gross.bounds
-    return _Group((Placed(number, 0.0, np.zeros(2)),), (x0, y0, x1, y1), face_name(room, room.surfaces[number].surface.id))
+    placed = Placed(number, 0.0, np.zeros(2), same)
+    return _Group((placed,), (x0, y0, x1, y1), placed_name(room, placed))
 
 
 def face_name(room: RoomSetOut, face: SurfaceId) -> str:
@@ -160,6 +214,24 @@ def face_name(room: RoomSetOut, face: SurfaceId) -> str:
         return face.name
     wall = next(w for w in room.lining.outline.walls if w.run.number == face.number)
     return wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
+
+
+def placed_name(room: RoomSetOut, placed: Placed) -> str:
+    """What is written under a drawing: the face, or all faces that are alike, by the thing that they belong to."""
+    ids = [room.surfaces[k].surface.id for k in placed.stands_for]
+    if len(ids) == 1:
+        return face_name(room, ids[0])
+    if any(each.kind != "column-side" for each in ids):
+        return ", ".join(face_name(room, each) for each in ids)
+    sides: dict[int, list[int]] = {}
+    for each in ids:
+        sides.setdefault(each.number, []).append(each.side)
+    together: dict[tuple[int, ...], list[str]] = {}
+    for number, own in sides.items():
+        together.setdefault(tuple(sorted(own)), []).append(room.lining.outline.columns[number - 1].solid.name)
+    return "; ".join(
+        f"{', '.join(names)} side{'s' if len(own) > 1 else ''} {', '.join(str(side) for side in own)}" for own, names in together.items()
+    )
 
 
 def _is_box(room: RoomSetOut, top: int) -> bool:

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.shapes import parts_of, rings_of, turned
+from layout.shapes import parts_of, rings_of
 from layout.sheets.column import Column
-from layout.sheets.cut_sheet import cards, place_run, runs_of
-from layout.sheets.draft import Draft, Job
+from layout.sheets.cut_cards import cards
+from layout.sheets.cut_runs import name_runs
+from layout.sheets.draft import Draft, Job, RoomJob, labelled
 from layout.sheets.elevation_pages import pages, view_of
 from layout.sheets.face_figures import figures
 from layout.sheets.paper import SIZES
@@ -46,24 +47,25 @@ JOINTS = ("corner", "intermediate", "structural", "pipe")
 def drafts(job: Job) -> Iterator[Draft]:
     """The sheets of the tiled upright faces."""
     own = job.only
-    for k, page in enumerate(pages(own.room, job.paper, job.scale), 1):
+    for k, page in enumerate(pages(job.setout, own.index, job.paper, job.scale), 1):
         column = Column(SIZES[page.paper])
         view = view_of(page)
-        drawn = scene(job.setout, own.index, page, view, placer_of(view))
-        words(job.setout, own.index, page, column)
-        yield Draft(f"{own.prefix}elevations-{k}", "Elevations", own.room.name, page.paper, view, drawn, column.scene)
+        placer = placer_of(view)
+        drawn = scene(own, page, view, placer)
+        words(job.setout, own, page, column)
+        yield labelled(Draft(f"{own.prefix}elevations-{k}", "Elevations", own.room.name, page.paper, view, drawn, column.scene), placer)
 
 
-def scene(setout: SetOut, index: int, page: Page, view: View, placer: Placer) -> tuple[Primitive, ...]:
+def scene(own: RoomJob, page: Page, view: View, placer: Placer) -> tuple[Primitive, ...]:
     """The faces of one sheet as a room scene."""
-    room = setout.rooms[index]
+    room = own.room
     result: list[Primitive] = []
     for placed in page.faces:
         _drawn(room, placed, result)
     for placed in page.faces:
         figures(room, placed, view, placer, result)
     for placed in page.faces:
-        _marks(setout, index, placed, view, placer, result)
+        result += _marks(own, placed, view, placer)
     return tuple(result)
 
 
@@ -115,10 +117,9 @@ def _floor_line(room: RoomSetOut, done: SurfaceSetOut) -> Floats | None:
     return shapely.get_coordinates(shapely.LineString(np.column_stack([xs, levels])).simplify(0.5))
 
 
-def _marks(setout: SetOut, index: int, placed: Placed, view: View, placer: Placer, result: list[Primitive]) -> None:
-    """Marks on the cut tiles, runs of alike ones named once."""
-    for text, points, centre, way in runs_of(setout, index, [placed.number]):
-        place_run(text, placed.out(points), placed.out(centre)[0], turned(way[None], placed.turn)[0], view, placer, result, leaders=False)
+def _marks(own: RoomJob, placed: Placed, view: View, placer: Placer) -> list[Primitive]:
+    """Marks on the cut tiles, alike ones in line named once, rows with an arrow."""
+    return name_runs(own.runs[placed.number], view, placer, placed.out)
 
 
 def _thing(face: SurfaceId) -> tuple[str, int]:
@@ -138,7 +139,7 @@ def key_plan(room: RoomSetOut, page: Page, x: float, y: float) -> tuple[list[Pri
 
     outline = room.lining.outline
     result: list[Primitive] = [Stroke(at(np.array(outline.outer.points)), "WALL", closed=True)]
-    faces = {_thing(room.surfaces[placed.number].surface.id) for placed in page.faces}
+    faces = {_thing(room.surfaces[k].surface.id) for placed in page.faces for k in placed.stands_for}
     for kind, rings in (("plinth", outline.plinth_rings), ("column", outline.column_rings)):
         for number, ring in enumerate(rings, 1):
             shown = (kind, number) in faces
@@ -158,9 +159,9 @@ def key_plan(room: RoomSetOut, page: Page, x: float, y: float) -> tuple[list[Pri
     return result, float(low[1]) - 8.0
 
 
-def words(setout: SetOut, index: int, page: Page, column: Column) -> None:
+def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     """The column: key plan, how to read the sheet, the cuts of its faces."""
-    room = setout.rooms[index]
+    room, index = own.room, own.index
     rules = room.lining.plan.rules
     column.head("Where these faces are")
     made, column.y = key_plan(room, page, column.x, column.y)
@@ -182,7 +183,7 @@ def words(setout: SetOut, index: int, page: Page, column: Column) -> None:
         f"Faces as seen from inside, figured dimensions only, mm. Courses run level round the room and {courses}.",
         "On the left: number of each course and the level of its top edge above the finished floor (±0 at the walls).",
         f"Order: fix from the second course up on a level batten, then the floor, then the bottom course, cut to the floor as laid. {feet}",
-        "Neighbours' build-up is taken off at corners; the lower wall number runs through.",
+        "Neighbours' build-up is taken off at corners; the lower wall number runs through. Faces alike in every tile are drawn once.",
     ):
         column.words(text, bullet="•")
     if any(room.surfaces[p.number].surface.kind == "plinth-side" and p.turn for p in page.faces) or any(
@@ -192,13 +193,18 @@ def words(setout: SetOut, index: int, page: Page, column: Column) -> None:
     column.head("Key")
     shown = {"START-LINE", "TAPE-INTERNAL", "COLLAR", "SEALANT", "FACE", "TILE-CUT", *(("EDGE-TRIM",) if arrises(room.lining) else ())}
     column.legend("elevations", shown)
+    rows = [run for placed in page.faces for run in own.runs[placed.number] if run.row]
+    if rows:
+        column.head("Rows: cuts that follow one line, in order from the dot to the arrow")
+        for run in rows:
+            column.words(f"{run.text}: {run.told}", bullet="•")
     column.head("Cuts on this sheet: saw sizes, face up")
     cards(_cuts(setout, index, page), column)
 
 
 def _cuts(setout: SetOut, index: int, page: Page) -> list[tuple[Cut, int]]:
     counts: dict[str, int] = {}
-    for placed in page.faces:
-        for cut, count in setout.cuts_of(index, placed.number):
+    for number in (k for placed in page.faces for k in placed.stands_for):
+        for cut, count in setout.cuts_of(index, number):
             counts[cut.mark] = counts.get(cut.mark, 0) + count
     return [(cut, counts[cut.mark]) for cut in setout.cuts if cut.mark in counts]

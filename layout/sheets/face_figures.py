@@ -11,10 +11,10 @@ import numpy as np
 from layout.shapes import rings_of
 from layout.sheets.column import told
 from layout.sheets.edge_figures import merged_cuts
-from layout.sheets.elevation_pages import NAME, face_name
+from layout.sheets.elevation_pages import NAME, placed_name
 from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, block_line
+from layout.sheets.room_view import block_line
 from layout.sheets.scene import Dimension, Primitive, Stroke, View, readable
 from layout.start.courses import courses_of, finished
 from layout.tiles.pieces import saw_size
@@ -50,21 +50,21 @@ def figures(room: RoomSetOut, placed: Placed, view: View, placer: Placer, result
     turn = readable(placed.turn)
     if placed.turn == 0.0 and surface.placing.line is not None:
         _dimensions(room, placed, view, placer, result)
-        _courses(room, placed, view, placer, result)
+        _courses(room, placed, view, placer)
         if surface.kind == "wall":
             _datum_line(room, placed, view, placer, result)
         at = on_paper(view, placed, ((x0 + x1) / 2, y0))
-        name = face_name(room, surface.id)
+        name = placed_name(room, placed)
         spots = [Spot((float(at[0]), float(at[1]) - far)) for far in (19.5, 22.0)]
-        add_label(result, placer.place(name, NAME, "TEXT", spots, bold=True), view)
+        placer.place(name, NAME, "TEXT", spots, bold=True, needed=True, foot=at)
     else:
         at = on_paper(view, placed, ((x0 + x1) / 2, (y0 + y1) / 2))
         spots = [Spot((float(at[0]), float(at[1]) + far), angle=turn) for far in (0.0, 5.0, -5.0)]
         word = surface.name if placed.turn == 0.0 else f"side {surface.id.side}"
-        add_label(result, placer.place(word, 3.5 if placed.turn == 0.0 else 2.5, "TEXT", spots, boxed=True, bold=True), view)
+        placer.place(word, 3.5 if placed.turn == 0.0 else 2.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=at)
     for each in surface.breaks:
-        _break_offsets(room, placed, each.name, each.at, view, placer, result)
-    _saw_sizes(done, placed, view, placer, result)
+        _break_offsets(room, placed, each.name, each.at, view, placer)
+    _saw_sizes(done, placed, view, placer)
 
 
 def _stops(room: RoomSetOut, placed: Placed) -> list[float]:
@@ -103,7 +103,9 @@ def _dimensions(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
                     for dy in (-2.4, 2.4)
                     for dx in (0.0, 5.0, -5.0)
                 ]
-                add_label(result, placer.place(text, 2.5, "DIMENSION", spots, boxed=True, must=False), view)
+                placer.place(
+                    text, 2.5, "DIMENSION", spots, boxed=True, needed=True, foot=(float(corner[0] + wide / 2), float(corner[1]) + distance)
+                )
     tops = [("", y1)]
     if not surface.tanked.is_empty and surface.tanked.bounds[3] < y1 - 1.0:
         tops.insert(0, ("tanked ", surface.tanked.bounds[3]))
@@ -119,7 +121,7 @@ def _dimensions(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
         placer.block((float(foot[0]) + 1.0 + 5.0 * k, float(foot[1]), float(foot[0]) + 5.5 + 5.0 * k, float(head[1])))
 
 
-def _courses(room: RoomSetOut, placed: Placed, view: View, placer: Placer, result: list[Primitive]) -> None:
+def _courses(room: RoomSetOut, placed: Placed, view: View, placer: Placer) -> None:
     """Courses numbered on the left, each with the level of its top edge above the finished floor."""
     done = room.surfaces[placed.number]
     try:
@@ -135,10 +137,8 @@ def _courses(room: RoomSetOut, placed: Placed, view: View, placer: Placer, resul
         last = top
         at = on_paper(view, placed, (x0, top))
         text = f"{course.number}  {told(min(course.high_level, y1 - finished(room.lining)))}"
-        label = placer.place(text, 2.5, "TEXT", [Spot((float(at[0]) - 4.0, float(at[1])), "right")], must=False)
-        if label is not None:
-            result.append(Stroke(view.to_room(np.array([[at[0] - 3.6, at[1]], [at[0] - 0.8, at[1]]])), "DIMENSION"))
-            add_label(result, label, view)
+        tick = Stroke(view.to_room(np.array([[at[0] - 3.6, at[1]], [at[0] - 0.8, at[1]]])), "DIMENSION")
+        placer.place(text, 2.5, "TEXT", [Spot((float(at[0]) - 4.0, float(at[1])), "right")], shown_with=(tick,))
 
 
 def _datum_line(room: RoomSetOut, placed: Placed, view: View, placer: Placer, result: list[Primitive]) -> None:
@@ -158,13 +158,11 @@ def _datum_line(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
     )
     if text:
         spots = [Spot((float(at[0]) + dx, float(at[1]) + dy)) for dy in (3.6, -3.6) for dx in (0.0, -0.25 * wide, 0.25 * wide)]
-        add_label(result, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, must=False), view)
+        placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True)
     block_line(placer, view, ends, 0.6)
 
 
-def _break_offsets(
-    room: RoomSetOut, placed: Placed, name: str, at: tuple[float, float], view: View, placer: Placer, result: list[Primitive]
-) -> None:
+def _break_offsets(room: RoomSetOut, placed: Placed, name: str, at: tuple[float, float], view: View, placer: Placer) -> None:
     """A pipe or fixing by its distance from the left-hand end and its level above the finished floor."""
     paper = on_paper(view, placed, at)
     level = at[1] - finished(room.lining)
@@ -173,14 +171,11 @@ def _break_offsets(
         for dy in (0.0, 6.0, -6.0, 12.0, -12.0)
         for dx in (5.0, -5.0)
     ]
-    for text in (f"{name}: {at[0]:.0f} from left, {told(level)}", name):
-        label = placer.place(text, 2.5, "PIPE", spots, boxed=True, must=False)
-        if label is not None:
-            add_label(result, label, view)
-            return
+    text = f"{name}: {at[0]:.0f} from left, {told(level)}"
+    placer.place(text, 2.5, "PIPE", spots, boxed=True, needed=True, foot=paper)
 
 
-def _saw_sizes(done: SurfaceSetOut, placed: Placed, view: View, placer: Placer, result: list[Primitive]) -> None:
+def _saw_sizes(done: SurfaceSetOut, placed: Placed, view: View, placer: Placer) -> None:
     """Saw sizes at both ends of every straight edge that cuts tiles, just inside it."""
     for cut in merged_cuts(done.wall_cuts):
         way = cut.edge[1] - cut.edge[0]
@@ -203,4 +198,4 @@ def _saw_sizes(done: SurfaceSetOut, placed: Placed, view: View, placer: Placer, 
                     if 0.0 <= along <= length:
                         at = on_paper(view, placed, here)
                         spots.append(Spot((float(at[0]), float(at[1])), angle=turn))
-            add_label(result, placer.place(f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True, must=False), view)
+            placer.place(f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True)

@@ -10,7 +10,7 @@ from layout.plan.values import Project
 from layout.shapes import following
 from layout.sheets.paper import SCALES, SIZES, block_primitives, drawing_space, frame, title_block
 from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, block_line
+from layout.sheets.room_view import block_line
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View, bubble_ring
 from layout.survey.found import Found, openings_of
 
@@ -50,7 +50,9 @@ def found_sheet(found: Found) -> Sheet:
                 for dy in (0.0, 6.0, -6.0, 11.0, -11.0)
                 for dx in (0.0, 8.0, -8.0)
             ]
-            add_label(scene, placer.place(text, height, "TEXT", spots, boxed=True, bold=height > 3.0, must=False), view)
+            placer.place(text, height, "TEXT", spots, boxed=True, bold=height > 3.0, needed=height > 3.0, foot=inside)
+    placer.finish()
+    scene += placer.drawn(view)
     block = title_block(Project(title=found.source[:25]), "Rooms as found", f"{len(found.rooms)} rooms", 1, 1, "A3", f"1:{scale:g}")
     paper: list[Primitive] = [*frame(size), *block_primitives(block, size)]
     paper.append(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,8 +11,8 @@ import shapely
 
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.lettering import text_width
-from layout.sheets.place import Placer, Spot, label_box
-from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls, with_leader
+from layout.sheets.place import Placer, Spot, label_box, leader_spots
+from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 
 if TYPE_CHECKING:
@@ -56,12 +57,12 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
     result += entrance(room, view, placer)
     for _, joint in field_joints(room):
         block_line(placer, view, joint.line, 0.8)
-    name_things(room, view, placer, result)
+    name_things(room, view, placer)
     for ring in (*room.lining.outline.column_rings, *room.lining.outline.plinth_rings):
         block_shape(placer, view, np.array(ring.points), 0.4)
     block_walls(placer, view, room)
     for name, joint in field_joints(room):
-        _joint_label(name, joint, view, placer, result)
+        _joint_label(name, joint, view, placer)
     _carried(room, view, placer, result)
     for number, bay in enumerate(room.floor.bays, 1):
         inside = view.to_paper(np.array(shapely.point_on_surface(bay.between_joints).coords))[0]
@@ -73,15 +74,8 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
         ]
         text = f"bay {number} · {bay.between_joints.area / 1e6:.2f} m²"
         own = [spot for spot in spots if _stands_in(text, spot, bay.between_joints, view)]
-        label = placer.place(text, 3.5, "TEXT", own, boxed=True, bold=True, must=False)
-        if label is None:
-            label = with_leader(text, view.to_room(inside)[0], 3.5, view, placer, result)
-        add_label(result, label, view)
-        if label is not None:
-            sides = f"{bay.longest / 1000:.2f} × {bay.shortest / 1000:.2f} m, 1 : {bay.aspect:.2f}"
-            below = [Spot((label.at[0], label.at[1] - far)) for far in (4.8, -4.8, 5.6)]
-            add_label(result, placer.place(sides, 2.5, "TEXT", below, boxed=True, must=False), view)
-    name_walls(room, view, placer, result, out=9.0)
+        placer.place(text, 3.5, "TEXT", own, boxed=True, bold=True, needed=True, foot=inside)
+    name_walls(room, view, placer, out=9.0)
     return tuple(result)
 
 
@@ -91,7 +85,7 @@ def _stands_in(text: str, spot: Spot, bay: BaseGeometry, view: View) -> bool:
     return bool(bay.covers(shapely.box(*view.to_room(low)[0], *view.to_room(high)[0])))
 
 
-def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer, result: list[Primitive]) -> None:
+def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer) -> None:
     a, b = joint.line[0], joint.line[-1]
     way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
     normal = np.array([-way[1], way[0]])
@@ -104,12 +98,11 @@ def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer, re
         for side in (3.4, -3.4, 6.0, -6.0):
             at = view.to_paper(a + (b - a) * part)[0] + normal * side
             spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
-    for each in dict.fromkeys((text, name)):  # what finds no place is in the table
-        label = placer.place(each, 3.5, "MOVEMENT-JOINT", spots, boxed=True, bold=True, must=False)
-        if label is not None:
-            add_label(result, label, view)
-            return
-    add_label(result, with_leader(name, (a + b) / 2, 3.5, view, placer, result), view)
+    foot = view.to_paper(((a + b) / 2)[None])[0]
+    short = [replace(spot, text=name) for spot in spots]
+    placer.place(
+        text, 3.5, "MOVEMENT-JOINT", [*spots, *short, *leader_spots(foot, text=name)], boxed=True, bold=True, needed=True, foot=foot
+    )
 
 
 def _carried(room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]) -> None:
@@ -125,7 +118,7 @@ def _carried(room: RoomSetOut, view: View, placer: Placer, result: list[Primitiv
                 spots = [
                     Spot((float(paper[0] + dx), float(paper[1] + dy))) for dx, dy in ((9, 4), (-9, 4), (9, -4), (-9, -4), (0, 7), (0, -7))
                 ]
-                add_label(result, placer.place(f"up {joint.length:.0f}", 2.5, "MOVEMENT-JOINT", spots, boxed=True, must=False), view)
+                placer.place(f"up {joint.length:.0f}", 2.5, "MOVEMENT-JOINT", spots, boxed=True, needed=True, foot=paper)
 
 
 def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
@@ -149,6 +142,13 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
         column.words(f"Needs: movement over capability, for the {widest.kind} joint {widest.design.formula} mm ({widest.design.source}).")
     else:
         column.words("Widths are the rule set's; give the sealant's temperatures in the plan to have them worked out from movement.")
+    if len(room.floor.bays) > 1:
+        column.head("Bays")
+        rows = [["bay", "m²", "longest × shortest, m", "shape"]]
+        for number, bay in enumerate(room.floor.bays, 1):
+            sides = f"{bay.longest / 1000:.2f} × {bay.shortest / 1000:.2f}"
+            rows.append([f"{number}", f"{bay.between_joints.area / 1e6:.2f}", sides, f"1 : {bay.aspect:.2f}"])
+        column.rows((20, 34, 70, 50), rows, right=(1, 2, 3))
     named = field_joints(room)
     if named:
         column.head("Joints in the field")

@@ -11,7 +11,7 @@ import shapely
 from layout.sheets.column import told
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls
+from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
 from layout.standards.rules import FALL_RANGES
 
@@ -80,13 +80,13 @@ def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Plac
     for facet in levels.facets:
         _arrow(facet, view, placer, result)
     for spot in levels.spots:
-        _spot(spot, view, placer, result, height=3.5)
-    name_things(room, view, placer, result)
+        _spot(spot, view, placer, height=3.5)
+    name_things(room, view, placer)
     _offsets(room, view, placer, result)
-    name_walls(room, view, placer, result, out=9.0)
+    name_walls(room, view, placer, out=9.0)
     for spot in levels.grid:
         if not any(math.dist(spot.at, other.at) < 400.0 for other in levels.spots):
-            _spot(spot, view, placer, result, height=2.5, must=False)
+            _spot(spot, view, placer, height=2.5, must=False)
     return tuple(result)
 
 
@@ -113,10 +113,10 @@ def _arrow(facet: Facet, view: View, placer: Placer, result: list[Primitive]) ->
         for on in (0.0, 5.0, -5.0, 9.0, -9.0)
     ]
     spots += [Spot((float((paper + way * far)[0]), float((paper + way * far)[1])), angle=angle) for far in (-13.0, 13.0)]
-    add_label(result, placer.place(told_ratio(facet.ratio), 3.5, "FALL", spots, boxed=True, bold=True, must=False), view)
+    placer.place(told_ratio(facet.ratio), 3.5, "FALL", spots, boxed=True, bold=True, needed=True, foot=paper)
 
 
-def _spot(spot: Level, view: View, placer: Placer, result: list[Primitive], *, height: float, must: bool = True) -> None:
+def _spot(spot: Level, view: View, placer: Placer, *, height: float, must: bool = True) -> None:
     """A small cross and the level beside it."""
     x, y = spot.at
     paper = view.to_paper(np.array([spot.at]))[0]
@@ -129,12 +129,11 @@ def _spot(spot: Level, view: View, placer: Placer, result: list[Primitive], *, h
     ]
     if must:
         spots += [Spot((float(paper[0]), float(paper[1] + sy * off))) for off in (near + 1.0, far + 1.0, far + 5.0) for sy in (1, -1)]
-    label = placer.place(told(spot.level), height, "LEVEL", spots, boxed=True, bold=height > 3.0, must=must)
-    if label is None:
-        return
     arm = 0.4 * height * view.scale
-    result += [Stroke(np.array([[x - arm, y], [x + arm, y]]), "LEVEL"), Stroke(np.array([[x, y - arm], [x, y + arm]]), "LEVEL")]
-    add_label(result, label, view)
+    cross = (Stroke(np.array([[x - arm, y], [x + arm, y]]), "LEVEL"), Stroke(np.array([[x, y - arm], [x, y + arm]]), "LEVEL"))
+    placer.place(
+        told(spot.level), height, "LEVEL", spots, boxed=True, bold=height > 3.0, needed=must, foot=paper if must else None, shown_with=cross
+    )
 
 
 def _offsets(room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]) -> None:
@@ -168,7 +167,7 @@ def _offsets(room: RoomSetOut, view: View, placer: Placer, result: list[Primitiv
                 for on in (0.0, 6.0, -6.0, 12.0, -12.0)
                 for off in (2.4, -2.4)
             ]
-            add_label(result, placer.place(f"{length:.0f}", 2.5, "DIMENSION", spots, boxed=True), view)
+            placer.place(f"{length:.0f}", 2.5, "DIMENSION", spots, boxed=True, needed=True, foot=middle)
 
 
 def _kinds(lines: tuple[FallLine, ...]) -> list[str]:

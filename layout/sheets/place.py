@@ -1,7 +1,9 @@
-"""Label placing: of several places for a label, the first where it hides nothing that matters.
+"""Label placing: every needed label gets a place, none covers another; helpful ones go where there is room.
 
-Works in paper millimetres. Boxes are axis-parallel hulls of turned labels. A label that finds no free
-place is put where it overlaps least, and counted.
+Works in paper millimetres. A label is asked for with the places that would do, nearest first. Needed labels may push others
+aside: each of those goes to another of its own places, else, if it is only helpful, it is left out (exchange, two deep). What
+finds no place near gets a leader: a line from the thing to words in the open; leaders cross neither labels nor each other.
+Boxes are axis-parallel hulls of turned labels, from the widths of the shipped faces.
 """
 
 from __future__ import annotations
@@ -11,18 +13,37 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely import Polygon
 
 from layout.sheets.lettering import text_width
-from layout.sheets.scene import Label
+from layout.sheets.scene import Fill, Label, Stroke, View, bubble_ring
+from layout.vectors import pair
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
-    from layout.sheets.scene import Across, Upward
+    from layout.sheets.scene import Across, Primitive, Upward
+    from layout.vectors import Bools, Floats, Ints
 
 Box = tuple[float, float, float, float]
 CLEAR = 0.6
 """Clear space kept round a label, paper mm."""
+REACHES = (6.0, 8.5, 11.0, 14.0, 17.0, 21.0, 26.0, 32.0, 39.0, 47.0, 56.0, 66.0)
+"""How far from what it names the middle of a label with a leader may stand, paper mm, tried in this order."""
+WAYS = 16
+"""Directions in which a label with a leader may stand."""
+DEPTH = 2
+"""How many labels may push each other aside in a row."""
+TRIED = 12
+"""Places of a label at which others are pushed aside, those with fewest in the way first."""
+BUDGET = 300
+"""Tries of pushing aside on one sheet: a bound on work by count, not by time, so that the same plan gives the same sheet."""
+CELL = 0.25
+"""Side of the cells in which it is kept what is taken, paper mm."""
+SHARED = 1
+"""A cell that no label may stand on, whoever owns it."""
+DOT = 0.45
+"""Radius of the dot at the foot of a leader, paper mm (ISO 128-2: a leader that ends within an outline ends in a dot)."""
 
 
 def label_box(label: Label, unit: float = 1.0) -> Box:
@@ -40,55 +61,321 @@ def label_box(label: Label, unit: float = 1.0) -> Box:
 
 @dataclass(slots=True)
 class Spot:
-    """A place for a label, paper mm."""
+    """A place for a label, paper mm; `leader` if it needs a line to what it names; `height` and `text` where they differ there."""
 
     at: tuple[float, float]
     across: Across = "centre"
     upward: Upward = "middle"
     angle: float = 0.0
+    leader: bool = False
+    height: float = 0.0
+    text: str = ""
+
+
+@dataclass(slots=True, eq=False)
+class Asked:
+    """A label that was asked for: where it may stand, where it stands now, and the foot of its leader."""
+
+    text: str
+    height: float
+    layer: str
+    spots: list[Spot]
+    boxed: bool
+    bold: bool
+    needed: bool
+    foot: tuple[float, float] | None
+    owner: int
+    shown_with: tuple[Primitive, ...]
+    boxes: Floats = field(default_factory=lambda: np.empty((0, 4)))
+    leaders: Floats = field(default_factory=lambda: np.empty((0, 4)))
+    free: Bools = field(default_factory=lambda: np.empty(0, dtype=bool))
+    here: int = -1
+    seen: int = -1
+
+    def label(self, k: int) -> Label:
+        """The label at its k-th place."""
+        spot = self.spots[k]
+        height = spot.height or self.height
+        return Label(spot.text or self.text, spot.at, height, self.layer, spot.across, spot.upward, spot.angle, self.boxed, self.bold)
+
+    def leader(self, k: int) -> Floats | None:
+        """The leader to its k-th place, (2, 2) from the foot to the nearest point of the label; None if it needs none there."""
+        line: Floats = self.leaders[k].reshape(2, 2)
+        return None if np.isnan(line).any() else line
+
+
+def leader_spots(foot: tuple[float, float], *, height: float = 0.0, text: str = "", reaches: Sequence[float] = REACHES) -> list[Spot]:
+    """Places round a foot, nearest first."""
+    turns = [k * 2 * math.pi / WAYS for k in range(WAYS)]
+    return [
+        Spot((foot[0] + math.cos(turn) * far * 1.25, foot[1] + math.sin(turn) * far), leader=True, height=height, text=text)
+        for far in reaches
+        for turn in turns
+    ]
 
 
 @dataclass(slots=True)
 class Placer:
-    """Keeps what is taken on one sheet, paper mm."""
+    """Keeps what is taken on one sheet, paper mm, and the labels that were asked for."""
 
     bounds: Box
-    taken: list[Box] = field(default_factory=list)
-    crowded: int = 0
+    asked: list[Asked] = field(default_factory=list)
+    placed: list[Asked] = field(default_factory=list)
+    fixed: list[Label] = field(default_factory=list)
+    blocks: int = 0
+    cells: Ints = field(init=False)
+    budget: int = BUDGET
+    standing: tuple[Floats, Floats] | None = None
 
-    def block(self, box: Box) -> None:
-        """Keep labels off a box."""
-        self.taken.append(box)
+    def __post_init__(self) -> None:
+        wide, tall = (max(self.bounds[k + 2] - self.bounds[k], 0.0) for k in (0, 1))
+        self.cells = np.zeros((math.ceil(tall / CELL) + 1, math.ceil(wide / CELL) + 1), dtype=np.int64)
+
+    def _window(self, box: Box | Floats, grow: float = 0.0) -> tuple[slice, slice]:
+        x0, y0 = ((box[k] - grow - self.bounds[k]) / CELL for k in (0, 1))
+        x1, y1 = ((box[k + 2] + grow - self.bounds[k]) / CELL for k in (0, 1))
+        return slice(max(round(y0), 0), max(round(y1), 0)), slice(max(round(x0), 0), max(round(x1), 0))
+
+    def block(self, box: Box, owner: int = -1) -> None:
+        """Keep labels off a box, those of the same owner (0 or more) excepted."""
+        rows, columns = self._window(box)
+        # a line thinner than a cell takes one all the same
+        rows, columns = (slice(each.start, max(each.stop, each.start + 1)) for each in (rows, columns))
+        area = self.cells[rows, columns]
+        mine = owner + 2 if owner >= 0 else SHARED
+        area[...] = np.where((area == 0) | (area == mine), mine, SHARED)
+        self.blocks += 1
+
+    def fix(self, label: Label) -> None:
+        """A needed label that has one place only, as the name in its bubble: others keep off it."""
+        self.fixed.append(label)
+        self.block(label_box(label))
 
     def overlap(self, box: Box) -> float:
-        """Area of a box that is taken or off the drawing."""
-        x0, y0, x1, y1 = box
-        bx0, by0, bx1, by1 = self.bounds
-        inside = max(0.0, min(x1, bx1) - max(x0, bx0)) * max(0.0, min(y1, by1) - max(y0, by0))
-        total = (x1 - x0) * (y1 - y0) - inside
-        if self.taken:
-            other = np.array(self.taken)
-            wide = np.minimum(other[:, 2], x1 + CLEAR) - np.maximum(other[:, 0], x0 - CLEAR)
-            tall = np.minimum(other[:, 3], y1 + CLEAR) - np.maximum(other[:, 1], y0 - CLEAR)
-            total += float((wide.clip(0.0) * tall.clip(0.0)).sum())
-        return total
+        """Area of a box that is taken or off the drawing, mm²."""
+        x0, y0, x1, y1 = self.bounds
+        inside = max(0.0, min(box[2], x1) - max(box[0], x0)) * max(0.0, min(box[3], y1) - max(box[1], y0))
+        total = (box[2] - box[0]) * (box[3] - box[1]) - inside
+        total += float(np.count_nonzero(self.cells[self._window(box, CLEAR)])) * CELL**2
+        return total + sum(_shared(box, tuple(other.boxes[other.here])) for other in self.placed)
+
+    def _is_free(self, box: Floats, owner: int) -> bool:
+        """Whether a box is inside the drawing and on nothing that does not move."""
+        x0, y0, x1, y1 = self.bounds
+        if box[0] < x0 or box[1] < y0 or box[2] > x1 or box[3] > y1:
+            return False
+        area = self.cells[self._window(box, CLEAR)]
+        if not area.any():
+            return True
+        if owner < 0:
+            return False
+        return bool(((area == 0) | (area == owner + 2)).all())
 
     def place(
-        self, text: str, height: float, layer: str, spots: Iterable[Spot], *, boxed: bool = False, bold: bool = False, must: bool = True
+        self,
+        text: str,
+        height: float,
+        layer: str,
+        spots: Iterable[Spot],
+        *,
+        boxed: bool = False,
+        bold: bool = False,
+        needed: bool = False,
+        foot: Floats | tuple[float, float] | None = None,
+        owner: int = -1,
+        shown_with: tuple[Primitive, ...] = (),
     ) -> Label | None:
-        """The label at the first free spot; else, if it must stand, where it overlaps least."""
-        best: tuple[float, Label, Box] | None = None
-        for spot in spots:
-            label = Label(text, spot.at, height, layer, spot.across, spot.upward, spot.angle, boxed, bold)
-            box = label_box(label)
-            over = self.overlap(box)
-            if over <= 1e-9:
-                self.taken.append(box)
-                return label
-            if best is None or over < best[0]:
-                best = (over, label, box)
-        if best is None or not must:
-            return None
-        self.crowded += 1
-        self.taken.append(best[2])
-        return best[1]
+        """Ask for a label; what it got for now, None if no place is free.
+
+        A needed label is asked for again when all others are known (`finish`); with a `foot` (paper mm) it may then stand off
+        with a leader. `shown_with` is drawn with it only.
+        """
+        own_foot = None if foot is None else (float(foot[0]), float(foot[1]))
+        own = Asked(text, height, layer, list(spots), boxed, bold, needed, own_foot, owner, shown_with)
+        self.asked.append(own)
+        self._weigh(own)
+        if not self._put(own) and needed:
+            self._exchange(own, 1)
+        return own.label(own.here) if own.here >= 0 else None
+
+    def _weigh(self, own: Asked) -> None:
+        """Which of a label's places lie on nothing that does not move; their leaders, NaN where there is none."""
+        own.boxes = np.array([label_box(own.label(k)) for k in range(len(own.spots))]).reshape(-1, 4)
+        self._look(own)
+        own.leaders = np.full((len(own.spots), 4), np.nan)
+        if own.foot is not None and len(own.boxes):
+            lead = np.array([spot.leader for spot in own.spots])
+            x = np.clip(own.foot[0], own.boxes[:, 0], own.boxes[:, 2])
+            y = np.clip(own.foot[1], own.boxes[:, 1], own.boxes[:, 3])
+            every = np.column_stack([np.full(len(x), own.foot[0]), np.full(len(x), own.foot[1]), x, y])
+            own.leaders[lead] = every[lead]
+
+    def _look(self, own: Asked) -> None:
+        """See again which places are free, if more was blocked since."""
+        if own.seen != self.blocks:
+            own.free = np.array([self._is_free(box, own.owner) for box in own.boxes], dtype=bool)
+            own.seen = self.blocks
+
+    def _now(self) -> tuple[Floats, Floats]:
+        """Boxes and leaders (n, 4) of the labels that stand."""
+        if self.standing is None:
+            boxes = np.array([other.boxes[other.here] for other in self.placed]).reshape(-1, 4)
+            leaders = np.array([other.leaders[other.here] for other in self.placed]).reshape(-1, 4)
+            self.standing = boxes, leaders
+        return self.standing
+
+    def _in_the_way(self, own: Asked, places: Ints) -> Bools:
+        """For some of a label's places (k,), which of the standing labels (n,) each cannot stand beside: (k, n)."""
+        boxes, leaders = self._now()
+        mine, line = own.boxes[places], own.leaders[places]
+        low, high = mine[:, None, :2] - CLEAR, mine[:, None, 2:] + CLEAR
+        hit: Bools = np.logical_and((boxes[None, :, 2:] > low).all(axis=2), (boxes[None, :, :2] < high).all(axis=2))
+        with np.errstate(invalid="ignore"):
+            hit |= _runs_through(line[:, None], boxes[None])
+            hit |= _runs_through(leaders[None], mine[:, None])
+            hit |= _cross(line[:, None], leaders[None])
+        return hit
+
+    def _stand(self, own: Asked, place: int) -> None:
+        own.here = place
+        self.placed.append(own)
+        self.standing = None
+
+    def _put(self, own: Asked) -> bool:
+        self._look(own)
+        places = np.flatnonzero(own.free)
+        for some in (places[:8], places[8:]):
+            if len(some) == 0:
+                continue
+            clear = np.flatnonzero(~self._in_the_way(own, some).any(axis=1)) if self.placed else np.arange(len(some))
+            if len(clear):
+                self._stand(own, int(some[clear[0]]))
+                return True
+        return False
+
+    def _exchange(self, own: Asked, depth: int) -> bool:
+        """Put a label where others stand that can go elsewhere, or are only helpful; the tries of a sheet are numbered."""
+        self._look(own)
+        places = np.flatnonzero(own.free)
+        if len(places) == 0 or not self.placed:
+            return False
+        hits = self._in_the_way(own, places)
+        needed = np.array([1.0 if other.needed else 0.3 for other in self.placed])
+        cost = hits @ needed + 0.01 * np.arange(len(places))
+        for number in np.argsort(cost, kind="stable")[:TRIED].tolist():
+            if self.budget <= 0:
+                return False
+            self.budget -= 1
+            others = [self.placed[n] for n in np.flatnonzero(hits[number])]
+            before = [(other, other.here) for other in self.placed]
+            self.placed = [other for other in self.placed if other not in others]
+            self._stand(own, int(places[number]))
+            if all(self._moved(other, depth) for other in sorted(others, key=lambda other: not other.needed)):
+                return True
+            for other in (*others, own):
+                other.here = -1
+            self.placed = [other for other, _ in before]
+            self.standing = None
+            for other, here in before:
+                other.here = here
+        return False
+
+    def _moved(self, own: Asked, depth: int) -> bool:
+        """Whether a label that was pushed aside stands again, or may be left out."""
+        own.here = -1
+        return self._put(own) or not own.needed or (depth > 1 and self._exchange(own, depth - 1))
+
+    def finish(self) -> None:
+        """Give what is needed and still has no place one with a leader, the least free first; then what is helpful, if it can be."""
+        for own in list(self.placed):
+            self._look(own)
+            if not own.free[own.here]:  # something that does not move came to stand there since
+                own.here = -1
+        self.placed = [own for own in self.placed if own.here >= 0]
+        self.standing = None
+        waiting = [own for own in self.asked if own.here < 0 and own.needed and self.concerns(own)]
+        for own in waiting:
+            if own.foot is not None:
+                own.spots += leader_spots(own.foot)
+            own.seen = -1
+            self._weigh(own)
+        waiting.sort(key=lambda own: int(own.free.sum()))
+        for own in waiting:
+            if not self._put(own):
+                self._exchange(own, DEPTH)
+        for own in self.asked:
+            if own.here < 0 and own not in waiting:
+                self._put(own)
+
+    def concerns(self, own: Asked) -> bool:
+        """Whether what a label names lies on this sheet: a part of a floor does not name what lies on other parts."""
+        x, y = own.foot or (own.spots[0].at if own.spots else (math.inf, math.inf))
+        x0, y0, x1, y1 = self.bounds
+        return x0 <= x <= x1 and y0 <= y <= y1
+
+    def missing(self) -> tuple[str, ...]:
+        """Needed labels that have no place."""
+        return tuple(own.text for own in self.asked if own.needed and own.here < 0 and self.concerns(own))
+
+    def needed(self) -> tuple[str, ...]:
+        """Needed labels as they stand."""
+        return (*(label.text for label in self.fixed), *(own.label(own.here).text for own in self.placed if own.needed))
+
+    def drawn(self, view: View) -> tuple[Primitive, ...]:
+        """The labels that have a place with their leaders, in room mm, in the order that they were asked for."""
+        result: list[Primitive] = []
+        for own in self.asked:
+            if own.here < 0:
+                continue
+            leader = own.leader(own.here)
+            if leader is not None:
+                result.append(Stroke(view.to_room(leader), own.layer))
+                dot = view.to_room(bubble_ring(pair(leader[0]), DOT, 12))
+                result.append(Fill(Polygon(dot), own.layer, 1.0))
+            result += own.shown_with
+        result += [_in_room(label, view) for label in self.fixed]
+        result += [_in_room(own.label(own.here), view) for own in self.asked if own.here >= 0]
+        return tuple(result)
+
+
+def _in_room(label: Label, view: View) -> Label:
+    at = view.to_room(np.array([label.at]))[0]
+    return Label(
+        label.text,
+        (float(at[0]), float(at[1])),
+        label.height,
+        label.layer,
+        label.across,
+        label.upward,
+        label.angle,
+        label.boxed,
+        label.bold,
+    )
+
+
+def _shared(box: Box, other: tuple[float, ...]) -> float:
+    wide = min(box[2] + CLEAR, other[2]) - max(box[0] - CLEAR, other[0])
+    tall = min(box[3] + CLEAR, other[3]) - max(box[1] - CLEAR, other[1])
+    return max(wide, 0.0) * max(tall, 0.0)
+
+
+def _runs_through(lines: Floats, boxes: Floats) -> Bools:
+    """Whether segments (…, 4) run through boxes (…, 4), by slabs; a segment of NaN runs nowhere."""
+    a, way = lines[..., :2], lines[..., 2:] - lines[..., :2]
+    way = np.where(np.abs(way) < 1e-9, 1e-9, way)
+    first, second = (boxes[..., :2] - a) / way, (boxes[..., 2:] - a) / way
+    low, high = np.minimum(first, second).max(axis=-1), np.maximum(first, second).min(axis=-1)
+    result: Bools = (low < high) & (high > 1e-6) & (low < 1.0 - 1e-6)
+    return result
+
+
+def _cross(one: Floats, two: Floats) -> Bools:
+    """Whether segments (…, 4) cross; a segment of NaN crosses none."""
+
+    def side(line: Floats, x: Floats, y: Floats) -> Floats:
+        result: Floats = (line[..., 2] - line[..., 0]) * (y - line[..., 1]) - (line[..., 3] - line[..., 1]) * (x - line[..., 0])
+        return result
+
+    parted = side(one, two[..., 0], two[..., 1]) * side(one, two[..., 2], two[..., 3]) < 0.0
+    result: Bools = parted & (side(two, one[..., 0], one[..., 1]) * side(two, one[..., 2], one[..., 3]) < 0.0)
+    return result

@@ -14,7 +14,7 @@ import shapely
 
 from layout.shapes import rings_of, turned
 from layout.sheets.place import Placer, Spot
-from layout.sheets.scene import Block, Fill, Label, Primitive, Stroke, Symbol, Tiles, View, readable
+from layout.sheets.scene import Block, Fill, Primitive, Stroke, Symbol, Tiles, View, readable
 from layout.vectors import pair
 
 if TYPE_CHECKING:
@@ -150,33 +150,11 @@ def wall_frame(room: RoomSetOut, index: int) -> tuple[Floats, Floats, Floats, fl
     return a, b, np.array([way[1], -way[0]]), readable(math.degrees(math.atan2(way[1], way[0])))
 
 
-def to_room_label(label: Label, view: View) -> Label:
-    """A label placed on paper, as part of the room scene."""
-    at = view.to_room(np.array([label.at]))[0]
-    return Label(
-        label.text,
-        (float(at[0]), float(at[1])),
-        label.height,
-        label.layer,
-        label.across,
-        label.upward,
-        label.angle,
-        label.boxed,
-        label.bold,
-    )
-
-
-def add_label(scene: list[Primitive], label: Label | None, view: View) -> None:
-    """Put a placed label into a room scene."""
-    if label is not None:
-        scene.append(to_room_label(label, view))
-
-
-def block_shape(placer: Placer, view: View, points: Floats, grow: float = 0.3) -> None:
+def block_shape(placer: Placer, view: View, points: Floats, grow: float = 0.3, owner: int = -1) -> None:
     """Keep labels off the hull of some room points."""
     paper = view.to_paper(points)
     low, high = paper.min(axis=0) - grow, paper.max(axis=0) + grow
-    placer.block((float(low[0]), float(low[1]), float(high[0]), float(high[1])))
+    placer.block((float(low[0]), float(low[1]), float(high[0]), float(high[1])), owner)
 
 
 def block_walls(placer: Placer, view: View, room: RoomSetOut) -> None:
@@ -185,27 +163,13 @@ def block_walls(placer: Placer, view: View, room: RoomSetOut) -> None:
         block_line(placer, view, np.vstack([ring, ring[:1]]))
 
 
-def with_leader(text: str, foot: Floats, height: float, view: View, placer: Placer, result: list[Primitive]) -> Label | None:
-    """A label some way off, with a line to what it names; None if no place near is free."""
-    at = view.to_paper(foot)[0]
-    spots = [
-        Spot((float(at[0] + math.cos(k * math.pi / 8) * far), float(at[1] + math.sin(k * math.pi / 8) * far)))
-        for far in (8.0, 11.0, 15.0, 20.0, 26.0, 33.0, 41.0, 50.0)
-        for k in range(16)
-    ]
-    label = placer.place(text, height, "TEXT", spots, boxed=True, bold=True, must=False)
-    if label is not None:
-        result.append(Stroke(np.array([foot, view.to_room(np.array([label.at]))[0]]), "TEXT"))
-    return label
-
-
 def block_line(placer: Placer, view: View, line: Floats, grow: float = 0.4) -> None:
     """Keep labels off a line of room points, and off nothing beside it."""
     for at in shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line), 2.0 * view.scale)):
         block_shape(placer, view, at[None], grow)
 
 
-def name_walls(room: RoomSetOut, view: View, placer: Placer, scene: list[Primitive], *, out: float) -> None:
+def name_walls(room: RoomSetOut, view: View, placer: Placer, *, out: float) -> None:
     """Wall numbers and names outside each wall."""
     for index, wall in enumerate(room.lining.outline.walls):
         points = wall.run.points
@@ -216,8 +180,6 @@ def name_walls(room: RoomSetOut, view: View, placer: Placer, scene: list[Primiti
             normal = middle - (a + b) / 2
             normal = normal / max(float(np.hypot(*normal)), 1e-9)
             angle = readable(math.degrees(math.atan2(chord[1], chord[0])))
-        if wall.run.length / view.scale < 6.0:
-            continue
         text = wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
         spots = []
         for far in (out, out + 5.0, out + 10.0):
@@ -225,15 +187,17 @@ def name_walls(room: RoomSetOut, view: View, placer: Placer, scene: list[Primiti
                 here = wall.run.at(wall.run.length * part) if len(points) else middle
                 at = view.to_paper(np.array([here]))[0] + normal * far
                 spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
-        add_label(scene, placer.place(text, 3.5, "TEXT", spots, boxed=True, must=False), view)
+        placer.place(text, 3.5, "TEXT", spots, boxed=True, needed=True, foot=view.to_paper(np.array([middle]))[0])
 
 
-def name_things(room: RoomSetOut, view: View, placer: Placer, scene: list[Primitive]) -> None:
+def name_things(room: RoomSetOut, view: View, placer: Placer) -> None:
     """Names of drains, pipes, plinths and columns beside or in them."""
     outline = room.lining.outline
     things = [(b.name, b.shape) for s in room.lining.surfaces if s.placing.line is None for b in s.breaks]
     things += [(c.solid.name, outline.column_rings[k].polygon()) for k, c in enumerate(outline.columns)]
-    for name, shape in things:
+    for own, (_, shape) in enumerate(things):
+        block_shape(placer, view, shapely.get_coordinates(shape), owner=own)
+    for own, (name, shape) in enumerate(things):
         x0, y0, x1, y1 = shape.bounds
         (px0, py0), (px1, py1) = view.to_paper(np.array([[x0, y0], [x1, y1]]))
         cx, cy = (px0 + px1) / 2, (py0 + py1) / 2
@@ -248,13 +212,12 @@ def name_things(room: RoomSetOut, view: View, placer: Placer, scene: list[Primit
             Spot((cx, py1 + 5.0), "centre", "bottom"),
             Spot((cx, py0 - 5.0), "centre", "top"),
         ]
-        add_label(scene, placer.place(name, 2.5, "TEXT", spots, boxed=True, must=False), view)
-        block_shape(placer, view, shapely.get_coordinates(shape))
+        placer.place(name, 2.5, "TEXT", spots, boxed=True, needed=True, foot=(cx, cy), owner=own)
     for k, plinth in enumerate(outline.plinths):
         inside = view.to_paper(np.array(outline.plinth_rings[k].polygon().representative_point().coords))[0]
         text = f"{plinth.solid.name}, {plinth.height:.0f} high"
         spots = [Spot((float(inside[0]), float(inside[1]) + dy)) for dy in (0.0, 4.0, -4.0, 8.0, -8.0)]
-        add_label(scene, placer.place(text, 2.5, "TEXT", spots, boxed=True, must=False), view)
+        placer.place(text, 2.5, "TEXT", spots, boxed=True, needed=True, foot=inside)
 
 
 def entrance(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive]:

@@ -156,7 +156,10 @@ class TitleBlock:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sheet:
-    """One sheet: what it is called, its paper, and its two scenes; `cut_off` where its window shows a part only."""
+    """One sheet: what it is called, its paper, and its two scenes; `cut_off` where its window shows a part only.
+
+    `needed` are the words that its reader cannot do without, `missing` those of them that found no place.
+    """
 
     name: str
     title: str
@@ -169,6 +172,8 @@ class Sheet:
     block: TitleBlock
     notes: tuple[str, ...] = field(default=())
     cut_off: bool = False
+    needed: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
 
 
 def exploded(item: Dimension, scale: float) -> tuple[Stroke | Label, ...]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders, tape_list
 from layout.sheets.column import CAUTIONS
-from layout.sheets.cut_sheet import card, card_height, several_tiles
+from layout.sheets.cut_cards import card, card_height, several_tiles
 from layout.sheets.draft import Draft, Job
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS

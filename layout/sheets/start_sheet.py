@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,11 +13,12 @@ import shapely
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.edge_figures import BAND_WALL, cut_sizes, running_dimensions, wall_dimensions
 from layout.sheets.lettering import text_width
-from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, block_shape, entrance, name_things, name_walls
-from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, Symbol, View, bubble_ring, readable
+from layout.sheets.place import REACHES, Placer, Spot, leader_spots
+from layout.sheets.room_view import block_shape, entrance, name_things, name_walls
+from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, bubble_ring, readable
 from layout.sheets.snap_points import along_its_wall, measured, struck_between
 from layout.sheets.start_words import words
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,10 +57,10 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[tup
     result += _start_lines(room, view, placer)
     result += wall_dimensions(room, view, placer)
     running_dimensions(room, view, placer, result)
-    unplaced = cut_sizes(room, view, placer, result)
-    name_walls(room, view, placer, result, out=BAND_WALL)
-    _joint_names(room, view, placer, result)
-    name_things(room, view, placer, result)
+    unplaced = cut_sizes(room, view, placer)
+    name_walls(room, view, placer, out=BAND_WALL)
+    _joint_names(room, view, placer)
+    name_things(room, view, placer)
     return tuple(result), unplaced
 
 
@@ -81,8 +83,7 @@ def _start_lines(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive
     for line in room.floor.start.lines:
         a, b = np.array(line.start), np.array(line.end)
         way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-        beyond = way * LINE_BEYOND * view.scale
-        ends = (a - beyond, b + beyond)
+        ends = (a - way * _beyond(a, -way, view, placer), b + way * _beyond(b, way, view, placer))
         if _on_joint(room, line):
             result += [Stroke(np.array([ends[0], a]), "START-LINE"), Stroke(np.array([b, ends[1]]), "START-LINE")]
         else:
@@ -93,13 +94,22 @@ def _start_lines(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive
             result.append(Symbol("bubble", at, 7.2, "START-LINE"))
             paper = view.to_paper(centre)[0]
             height = 3.5 if len(line.name) == 1 else 2.5
-            add_label(result, placer.place(line.name, height, "START-LINE", [Spot((float(paper[0]), float(paper[1])))], bold=True), view)
+            placer.fix(Label(line.name, pair(paper), height, "START-LINE", "centre", "middle", bold=True))
             block_shape(placer, view, np.array([centre - 3.6 * view.scale, centre + 3.6 * view.scale]), 0.0)
     for line in room.floor.start.lines:
         _block_line(line, view, placer)
     for line in room.floor.start.lines:
         _line_offsets(room, line, view, placer, result)
     return result
+
+
+def _beyond(end: Floats, way: Floats, view: View, placer: Placer) -> float:
+    """How far beyond its end a line is drawn, room mm: so far that its name stands free of other lines' names."""
+    for far in (LINE_BEYOND, 16.0, 24.0, 32.0, 40.0):
+        centre = view.to_paper((end + way * (far + 3.6) * view.scale)[None])[0]
+        if placer.overlap((float(centre[0]) - 3.0, float(centre[1]) - 3.0, float(centre[0]) + 3.0, float(centre[1]) + 3.0)) <= 0.0:
+            return far * view.scale
+    return LINE_BEYOND * view.scale
 
 
 def _on_joint(room: RoomSetOut, line: StartLine) -> bool:
@@ -136,7 +146,14 @@ def _line_offsets(room: RoomSetOut, line: StartLine, view: View, placer: Placer,
                 here = foot - to_wall * far * view.scale + way * (shift if k == 0 else -shift) * view.scale
                 spot = view.to_paper(here)[0]
                 spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
-        add_label(scene_, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, must=False), view)
+        at = view.to_paper(foot[None])[0]
+        short = f"{distance:.0f}"  # the notes say from which face
+        spots += [
+            *leader_spots(pair(at), reaches=REACHES[:4]),
+            *[replace(spot, text=short) for spot in spots],
+            *leader_spots(pair(at), text=short),
+        ]
+        placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, needed=True, foot=at)
 
 
 def _struck(room: RoomSetOut, line: StartLine, view: View, placer: Placer, scene_: list[Primitive]) -> None:
@@ -156,7 +173,7 @@ def _struck(room: RoomSetOut, line: StartLine, view: View, placer: Placer, scene
             for on in (half + 3.0, -half - 3.0, half + 12.0, -half - 12.0)
             for spot in [paper + inward * far + way * on]
         ]
-        add_label(scene_, placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, must=False), view)
+        placer.place(text, 3.5, "START-LINE", spots, boxed=True, bold=True, needed=True, foot=paper)
 
 
 def _block_line(line: StartLine, view: View, placer: Placer) -> None:
@@ -168,7 +185,7 @@ def _block_line(line: StartLine, view: View, placer: Placer) -> None:
         block_shape(placer, view, np.array([p, q]), 0.4)
 
 
-def _joint_names(room: RoomSetOut, view: View, placer: Placer, scene_: list[Primitive]) -> None:
+def _joint_names(room: RoomSetOut, view: View, placer: Placer) -> None:
     """Width and kind beside each movement joint in the field."""
     for joint in room.joints:
         if joint.surface.kind != "floor" or joint.kind not in ("intermediate", "structural"):
@@ -184,4 +201,4 @@ def _joint_names(room: RoomSetOut, view: View, placer: Placer, scene_: list[Prim
                 at = view.to_paper(a + (b - a) * part)[0] + normal * side
                 spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
         if float(np.hypot(*(b - a))) / view.scale > 28.0:
-            add_label(scene_, placer.place(f"{word} {joint.width:g}", 2.5, "MOVEMENT-JOINT", spots, boxed=True, must=False), view)
+            placer.place(f"{word} {joint.width:g}", 2.5, "MOVEMENT-JOINT", spots, boxed=True)

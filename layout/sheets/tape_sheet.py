@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
-from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, block_line, block_shape, block_walls, entrance, name_things, name_walls, with_leader
+from layout.sheets.lettering import text_width
+from layout.sheets.place import REACHES, Placer, Spot, leader_spots
+from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
 
 if TYPE_CHECKING:
@@ -72,7 +74,7 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
         at = (float(run.line[0][0]), float(run.line[0][1]))
         result.append(Symbol("upright", at, 2.4, LAYER_OF[run.junction]))
         block_shape(placer, view, np.array([at]), 1.4)
-        _upright_label(name, run, at, room, view, placer, result)
+        _upright_label(name, run, at, room, view, placer)
     for surface in room.lining.surfaces:
         if surface.placing.line is None:
             for each in surface.breaks:
@@ -86,9 +88,9 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
         result.append(Symbol("test", test.at, 3.0, "TEST-POINT"))
         block_shape(placer, view, np.array([test.at]), 1.6)
     for name, line, true in labels:
-        _run_label(name, line, true, view, placer, result)
-    name_walls(room, view, placer, result, out=9.0)
-    name_things(room, view, placer, result)
+        _run_label(name, line, true, view, placer)
+    name_walls(room, view, placer, out=9.0)
+    name_things(room, view, placer)
     block_walls(placer, view, room)
     for _, line, _ in labels:
         block_line(placer, view, line)
@@ -99,7 +101,7 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
             for far in (4.0, 6.5, 9.5, 13.0)
             for dx, dy in ((0, 1), (0, -1), (1, 0), (-1, 0), (1, 0.8), (-1, 0.8), (1, -0.8), (-1, -0.8))
         ]
-        add_label(result, placer.place(test.name, 2.5, "TEST-POINT", spots, must=False), view)
+        placer.place(test.name, 2.5, "TEST-POINT", spots, needed=True, foot=paper)
     return tuple(result)
 
 
@@ -144,9 +146,7 @@ def _off_corner(room: RoomSetOut, at: tuple[float, ...], view: View, far: float)
     return place
 
 
-def _upright_label(
-    name: str, run: TapeRun, at: tuple[float, float], room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]
-) -> None:
+def _upright_label(name: str, run: TapeRun, at: tuple[float, float], room: RoomSetOut, view: View, placer: Placer) -> None:
     paper = view.to_paper(np.array([at]))[0]
     inner = view.to_paper(np.array([_off_corner(room, at, view, 10.0)]))[0]
     way = inner - paper
@@ -160,13 +160,10 @@ def _upright_label(
             for dx, dy in ((3.0 * sx * far**0.5, 3.0 * sy * far) for sx in (1, -1) for sy in (1, -1))
         ],
     ]
-    label = placer.place(text, 2.5, "TEXT", spots, boxed=True, must=False)
-    if label is None:
-        label = with_leader(text, np.array(at), 2.5, view, placer, result)
-    add_label(result, label, view)
+    placer.place(text, 2.5, "TEXT", spots, boxed=True, needed=True, foot=paper)
 
 
-def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer, result: list[Primitive]) -> None:
+def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer) -> None:
     """The run's number and true length beside its line."""
     steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     total = float(steps[-1])
@@ -183,13 +180,12 @@ def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer,
             for sign in (1.0, -1.0):
                 spot = view.to_paper(at)[0] + normal * side * sign
                 spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
-    length = f"{name} · {true / 1000:.2f} m" if total / view.scale > 45.0 else name
-    label = placer.place(length, 3.5, "TEXT", spots, boxed=True, bold=True, must=False)
-    if label is None:
-        label = with_leader(
-            name, np.array([np.interp(total / 2, steps, line[:, 0]), np.interp(total / 2, steps, line[:, 1])]), 3.5, view, placer, result
-        )
-    add_label(result, label, view)
+    text = f"{name} · {true / 1000:.2f} m"
+    foot = view.to_paper(np.array([[np.interp(total / 2, steps, line[:, 0]), np.interp(total / 2, steps, line[:, 1])]]))[0]
+    own = spots if text_width(text, 3.5, bold=True) < total / view.scale else []
+    small = [replace(spot, height=2.5) for spot in spots]
+    spots = [*own, *leader_spots(foot, reaches=REACHES[:6]), *small]
+    placer.place(text, 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=foot)
 
 
 def _clear(room: RoomSetOut, collar: Collar) -> str:

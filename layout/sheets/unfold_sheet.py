@@ -14,12 +14,13 @@ import shapely.affinity
 
 from layout.shapes import parts_of, rings_of
 from layout.sheets.column import Column
-from layout.sheets.draft import Draft, Job, layers_of
+from layout.sheets.draft import Draft, Job, labelled, layers_of
+from layout.sheets.edge_figures import figure_box
 from layout.sheets.lettering import text_width
 from layout.sheets.paper import COLUMN, GUTTER, SCALES, SIZES
 from layout.sheets.parts import placer_of, view_on
 from layout.sheets.place import Placer, Spot
-from layout.sheets.room_view import add_label, room_bounds
+from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View
 from layout.sheets.tape_sheet import LAYER_OF, numbered
 from layout.vectors import pair
@@ -99,9 +100,10 @@ def drafts(job: Job) -> Iterator[Draft]:
     paper, view, unfolded = _unfolded(own.room, papers, own.scale)
     if unfolded.faces:
         column = Column(SIZES[paper])
-        drawn = scene(own.room, unfolded, view, placer_of(view))
+        placer = placer_of(view)
+        drawn = scene(own.room, unfolded, view, placer)
         words(own.room, column, layers_of(drawn))
-        yield Draft(f"{own.prefix}unfolded", "Membrane, faces unfolded", own.room.name, paper, view, drawn, column.scene)
+        yield labelled(Draft(f"{own.prefix}unfolded", "Membrane, faces unfolded", own.room.name, paper, view, drawn, column.scene), placer)
 
 
 def _unfolded(room: RoomSetOut, papers: Sequence[str], scale: float) -> tuple[str, View, Unfolded]:
@@ -154,16 +156,19 @@ def _face(
             for dx in (5.0, -5.0)
             for dy in (0, 4, -4)
         ]
-        add_label(result, placer.place(each.name, 2.5, "PIPE", spots, boxed=True, must=False), view)
+        placer.place(each.name, 2.5, "PIPE", spots, boxed=True, needed=True, foot=paper)
     a, b, c = (view.to_paper(np.array([p]) + at)[0] for p in ((x0, y0), (x1, y0), (x1, top)))
     corners = [pair(np.array(p) + at) for p in ((x0, y0), (x1, y0), (x1, top))]
-    result.append(Dimension(corners[0], corners[1], -6.0, f"{x1 - x0:.0f}", "DIMENSION"))
+    figures = [Dimension(corners[0], corners[1], -6.0, f"{x1 - x0:.0f}", "DIMENSION")]
     if top - y0 > 8.0 * view.scale:
-        result.append(Dimension(corners[1], corners[2], -5.0, f"{top - y0:.0f}", "DIMENSION"))
+        figures.append(Dimension(corners[1], corners[2], -5.0, f"{top - y0:.0f}", "DIMENSION"))
+    for figure in figures:
+        placer.block(figure_box(figure, view))
+    result += figures
     placer.block((float(a[0]), float(a[1] - 8.0), float(b[0]), float(a[1] - 2.0)))
     placer.block((float(b[0] + 2.0), float(b[1]), float(b[0] + 7.0), float(c[1])))
     name_at = Spot((float((a[0] + b[0]) / 2), float(a[1] - 11.0)))
-    add_label(result, placer.place(surface.name, NAME, "TEXT", [name_at], bold=True), view)
+    placer.place(surface.name, NAME, "TEXT", [name_at], bold=True, needed=True)
     for name, line, run in drawn:
         middle = view.to_paper((line[0] + line[-1])[None] / 2 + at)[0]
         level = not run.upright
@@ -171,11 +176,11 @@ def _face(
         angle = 0.0 if level else 90.0
         offsets = ((0, 3.2), (0, -3.2), (14, 3.2), (-14, 3.2)) if level else ((3.2, 0), (-3.2, 0), (3.2, 9), (-3.2, 9))
         spots = [Spot((float(middle[0] + dx), float(middle[1] + dy)), angle=angle) for dx, dy in offsets]
-        add_label(result, placer.place(text, 2.5, LAYER_OF[run.junction], spots, boxed=True, must=False), view)
+        placer.place(text, 2.5, LAYER_OF[run.junction], spots, boxed=True, needed=True, foot=middle)
     if top - y0 < 12.0 * view.scale:
         return
     top_spot = [Spot((float((a[0] + c[0]) / 2 + dx), float(c[1] + 2.6))) for dx in (0.0, 16.0, -16.0)]
-    add_label(result, placer.place(f"tanked to {top:.0f}", 2.5, "COLLAR", top_spot, boxed=True, must=False), view)
+    placer.place(f"tanked to {top:.0f}", 2.5, "COLLAR", top_spot, boxed=True)
 
 
 def run_on_face(surface: Surface, run: TapeRun) -> Floats | None:

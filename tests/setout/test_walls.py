@@ -218,7 +218,10 @@ def test_trims_come_in_whole_lengths():
     assert order.need == pytest.approx(4 * 2.0)
     assert (order.packs, order.pack) == (4, "length")  # by hand: 2.0 m each, one to a length of 2.5
     drawn = [item for s in draw_sheets(setout, take_off(setout)) if s.title == "Elevations" for item in s.room]
-    assert sum(isinstance(item, Stroke) and item.layer == "EDGE-TRIM" for item in drawn) == 8  # at both edges of each side
+    faces = [face for page in elevation_pages.pages(setout, 0, None, None) for face in page.faces]
+    own = [face for face in faces if setout.rooms[0].surfaces[face.number].surface.kind == "column-side"]
+    assert sum(len(face.stands_for) for face in own) == 4  # sides alike are drawn once
+    assert sum(isinstance(item, Stroke) and item.layer == "EDGE-TRIM" for item in drawn) == 2 * len(own)  # at both edges of each side
 
 
 def test_skirting_in_pieces():
@@ -288,8 +291,8 @@ def test_every_tiled_face_has_its_elevation_in_order():
         plan_of({"outline": [[0, 0], [5000, 0], [5000, 4000], [0, 4000]], "tile_height": 2000, "columns": [column], "plinths": [plinth]})
     )
     room = setout.rooms[0]
-    pages = elevation_pages.pages(room, None, None)
-    shown = [room.surfaces[face.number].surface.name for page in pages for face in page.faces]
+    pages = elevation_pages.pages(setout, 0, None, None)
+    shown = [room.surfaces[number].surface.name for page in pages for face in page.faces for number in face.stands_for]
     uprights = [done.surface.name for done in room.surfaces if done.surface.placing.line is not None]
     assert sorted(shown) == sorted([*uprights, "mixer plinth top"])
     assert shown[:4] == ["wall 1", "wall 2", "wall 3", "wall 4"]

@@ -12,7 +12,7 @@ from shapely import box, union_all
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan, read_plan
 from layout.setout.conduct import set_out
-from layout.sheets.cut_sheet import card
+from layout.sheets.cut_cards import card
 from layout.sheets.draw import draw_sheets
 from layout.sheets.edge_figures import running_stops
 from layout.sheets.layers import LAYERS
@@ -72,7 +72,7 @@ def test_no_letter_is_under_the_least_height(drawn):
     for sheet in sheets:
         for item in (*sheet.room, *sheet.paper_scene):
             if isinstance(item, Label):
-                assert item.height >= {"CUT-SIZE": 3.5, "MARK": 5.0}.get(item.layer, 2.5), item.text
+                assert item.height >= {"CUT-SIZE": 3.5, "MARK": 3.5}.get(item.layer, 2.5), item.text
 
 
 def _boxes(sheet):
@@ -146,6 +146,9 @@ def test_the_sheet_says_what_the_set_out_says(drawn):
     marks = {cut.mark for cut, _ in setout.cuts_of(0, 0)}
     named = {sheet.title: sheet for sheet in sheets}
     shown = {item.text.split(" ")[0] for item in named["Cuts and marks"].room if isinstance(item, Label)}
+    listed = " ".join(item.text for item in named["Cuts and marks"].paper_scene if isinstance(item, Label) and item.layer == "TEXT")
+    for row in [item.text for item in named["Cuts and marks"].room if isinstance(item, Label) and item.text.startswith("row ")]:
+        shown |= set(listed.split(f"{row}: ")[1].split("•")[0].replace(",", " ").split())
     assert marks <= shown
     runs = {item.text.split(" ")[0] for item in named["Membrane and tape"].room if isinstance(item, Label)}
     assert {f"R{k}" for k in range(1, len(setout.rooms[0].tape.runs) + 1)} <= runs

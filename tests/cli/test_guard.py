@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
+import io
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from typer.testing import CliRunner
@@ -13,7 +15,7 @@ from typer.testing import CliRunner
 import layout
 from cli.main import VERBS, app
 from cli.report import explain_text, findings_text, setout_text, summary_text, takeoff_text
-from cli.streams import printable
+from cli.streams import printable, put_table
 from tests.cli.test_cli import ROOM, VERSION
 from tests.test_project import TOP
 
@@ -67,13 +69,21 @@ def test_a_trace_is_written_beside_the_plan_and_never_over_one(plan, monkeypatch
 def test_every_verb_is_guarded(monkeypatch, tmp_path):
     """Whatever a verb calls first of the engine or of itself fails: no verb ends with a trace or with status 1."""
     (tmp_path / "d.dxf").write_text("0")
-    lines = {"new": ["a.toml", "--example", "canteen"], "read": ["d.dxf"], "batch": ["."], "schema": [], "sheets": ["a.toml", "-o", "out"]}
+    lines = {
+        "new": ["a.toml", "--example", "canteen"],
+        "read": ["d.dxf"],
+        "batch": ["."],
+        "schema": [],
+        "doctor": ["--licences"],
+        "sheets": ["a.toml", "-o", "out"],
+    }
     monkeypatch.chdir(tmp_path)
     for name in layout.__all__:
         if name[0].islower():
             monkeypatch.setattr(layout, name, boom, raising=False)
     (tmp_path / "b.toml").write_text(ROOM)
     for verb in VERBS:
+        monkeypatch.setattr("cli.examine.licences_of_all", boom)
         said = CliRunner().invoke(app, [verb, *lines.get(verb, ["b.toml", *(["--start", "2026-11-30"] if verb == "programme" else [])])])
         assert said.exit_code == 70, (verb, said.output)
         assert f"verb {verb}" in said.stderr
@@ -138,18 +148,31 @@ def test_standard_error_closed_does_not_stop_the_work(plan, tmp_path):
 
 
 @pytest.mark.parametrize("encoding", ["cp1252", "ascii", "cp437", "latin-1"])
-def test_a_terminal_with_other_letters(plan, encoding):
-    env = {**os.environ, "PYTHONIOENCODING": encoding}
-    for arguments in (["setout", str(plan)], ["takeoff", str(plan)], ["check", str(plan)]):
-        done = subprocess.run([*LINE, *arguments], capture_output=True, check=False, env=env)
-        assert done.returncode == 0, done.stderr
-        text = done.stdout.decode(encoding)
-        assert text.count("?") == 0, "every letter of ours has a plainer one"
+def test_a_terminal_with_other_letters(monkeypatch, encoding):
+    """Every letter that our tables hold has a plainer one; what a person typed loses accents, and what is left a question mark."""
+    setout = layout.set_out(layout.read_plan(TOP / "plans" / "washbay.toml"))
+    takeoff = layout.take_off(setout)
+    text = setout_text(setout, plain=True) + takeoff_text(takeoff, layout.place_orders(takeoff), plain=True)
+    raw = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(raw, encoding=encoding, newline="\n"))
+    put_table(text)
+    put_table("Küche ≥ 漢\n")
+    said = raw.getvalue().decode(encoding).splitlines()
+    assert "?" not in "".join(said[:-1])
+    assert said[-1] in ("Küche >= ?", "Kuche >= ?", "Küche ≥ ?")
+    assert len(said) == len(text.splitlines()) + 1
+
+
+def test_data_is_utf8_whatever_the_terminal_speaks(plan):
     for arguments in (["takeoff", str(plan), "--csv"], ["setout", str(plan), "--json"], ["schema"]):
-        other = subprocess.run([*LINE, *arguments], capture_output=True, check=True, env=env).stdout
-        assert (
-            other == subprocess.run([*LINE, *arguments], capture_output=True, check=True, env={**env, "PYTHONIOENCODING": "utf-8"}).stdout
-        )
+        texts = [
+            subprocess.run([*LINE, *arguments], capture_output=True, check=True, env={**os.environ, "PYTHONIOENCODING": encoding}).stdout
+            for encoding in ("cp1252", "utf-8")
+        ]
+        assert texts[0] == texts[1]
+    done = subprocess.run([*LINE, "check", str(plan)], capture_output=True, check=False, env={**os.environ, "PYTHONIOENCODING": "ascii"})
+    assert done.returncode == 0
+    assert b"is valid" in done.stdout
 
 
 HOSTILE = ["[/bold]", "[red]x[/red] [link=a]", "\x1b[31mred", "\u009b31mred", "a\rb\x07", ":smile:", "\u202eback", "a\u2028b"]
@@ -179,3 +202,16 @@ def test_messages_are_data_on_the_terminal(tmp_path):
     assert said.exit_code == 2
     assert "\x1b" not in said.stderr
     assert "\\u001b[31m.toml" in said.stderr
+
+
+def test_a_trace_that_can_be_written_nowhere_is_said(monkeypatch, plan):
+    monkeypatch.setattr(layout, "read_plan", boom, raising=False)
+    monkeypatch.setattr(Path, "open", boom_os)
+    said = CliRunner().invoke(app, ["setout", str(plan), "--trace"])
+    assert said.exit_code == 70
+    assert "can be written neither beside the plan nor here" in said.stderr
+    assert "ZeroDivisionError" in said.stderr
+
+
+def boom_os(*_, **__):
+    raise PermissionError(13, "not yours")

@@ -15,7 +15,7 @@ import pytest
 
 from layout.errors import OutputError
 from layout.writers import handover
-from layout.writers.files import whole_or_nothing, write_whole
+from layout.writers.files import _is_stream, whole_or_nothing, write_whole
 from layout.writers.manifest import NAME
 
 OLD = {"a.txt": b"old a", "b.txt": b"old b", "gone.txt": b"old gone", "d.txt": b"old d"}
@@ -292,6 +292,7 @@ def test_what_can_be_neither_finished_nor_undone_waits_for_the_next_run(tmp_path
     assert any("put back in" in line for line in said)
 
 
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no fork here")
 def test_a_file_changed_between_kill_and_next_run_is_kept(tmp_path, plan, monkeypatch):
     out = tmp_path / "out"
     put(out, OLD, plan)
@@ -305,3 +306,66 @@ def test_a_file_changed_between_kill_and_next_run_is_kept(tmp_path, plan, monkey
     said = put(out, {"x.md": b"x"})
     assert seen(out) == {**NEW, "a.txt": b"edited meanwhile", "x.md": b"x"}
     assert any("a.txt, changed since" in line for line in said)
+
+
+def test_a_file_changed_while_it_is_replaced_stops_the_handover(tmp_path, plan, monkeypatch):
+    out = tmp_path / "out"
+    put(out, OLD, plan)
+    real = handover.Handover._write_journal
+
+    def meanwhile(self):
+        (out / "d.txt").write_bytes(b"edited this moment")
+        real(self)
+
+    monkeypatch.setattr(handover.Handover, "_write_journal", meanwhile)
+    with pytest.raises(OutputError, match=r"d\.txt was changed while"):
+        put(out, NEW, plan)
+    assert seen(out)["a.txt"] == OLD["a.txt"]
+    assert "c.txt" not in seen(out)
+
+
+def test_other_file_systems_and_systems_without_links(tmp_path, plan, monkeypatch):
+    """Where a file cannot be renamed across, it is copied beside its place first; where it cannot be linked, it is copied."""
+    out = tmp_path / "out"
+    put(out, OLD, plan)
+    real = os.replace
+
+    def apart(source, target):
+        if Path(source).parent != Path(target).parent:
+            raise OSError(errno.EXDEV, "another device")
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", apart)
+    monkeypatch.setattr(os, "link", lambda *_: (_ for _ in ()).throw(OSError(errno.EPERM, "no links here")))
+    put(out, NEW, plan)
+    assert seen(out) == NEW
+    put(out, OLD, plan)
+    assert seen(out) == OLD
+
+
+def test_a_journal_that_cannot_be_read_is_told(tmp_path):
+    stage = tmp_path / f"{handover.STAGE}x"
+    stage.mkdir()
+    for text in ("", "[]", '{"moves": [[1]], "drop": []}'):
+        (stage / handover.JOURNAL).write_text(text)
+        with pytest.raises(OutputError, match="its journal cannot be read"):
+            put(tmp_path, {"a.txt": b"x"})
+    assert not (tmp_path / "a.txt").exists()
+
+
+def test_a_single_file_waits_for_its_folder(tmp_path, monkeypatch):
+    monkeypatch.setattr("layout.writers.files.PATIENCE", 5.0)
+    with whole_or_nothing(tmp_path) as batch:
+        batch.path("a.txt").write_bytes(b"first")
+        waiting = threading.Thread(target=lambda: write_whole(tmp_path / "b.txt", b"second"))
+        waiting.start()
+    waiting.join(10)
+    assert seen(tmp_path) == {"a.txt": b"first", "b.txt": b"second"}
+
+
+@pytest.mark.parametrize(
+    ("path", "stream"),
+    [("/dev/stdout", True), ("/dev/fd/5", True), ("/proc/self/fd/1", True), ("/dev/shm/k.json", False), ("dev/stdout", False)],
+)
+def test_names_that_stand_for_streams(path, stream):
+    assert _is_stream(Path(path)) == stream

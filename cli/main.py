@@ -18,7 +18,7 @@ from cli.guard import OWN_FAULT, fault_text, guard, write_trace
 from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
 from cli.streams import hold_streams, speak
 from cli.talk import Talk
-from cli.verbs import batch, check, cuts, doctor, new, programme, read, run, schema, setout, sheets, takeoff
+from cli.verbs import batch, changes, check, cuts, doctor, new, programme, read, run, schema, setout, sheets, takeoff
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -28,6 +28,7 @@ VERBS: dict[str, Callable[..., int]] = {
     "setout": setout.command,
     "takeoff": takeoff.command,
     "cuts": cuts.command,
+    "changes": changes.command,
     "programme": programme.command,
     "sheets": sheets.command,
     "check": check.command,

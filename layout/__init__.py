@@ -16,6 +16,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from layout.budgets import Budgets, budgets_of
+    from layout.changes.compare import compare_setouts
+    from layout.changes.keep import keep_lines
+    from layout.changes.values import Changes
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
@@ -53,6 +56,7 @@ if TYPE_CHECKING:
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
     from layout.survey.found import Found, file_stem, openings_of
+    from layout.writers.change_records import changes_csv, changes_record
     from layout.writers.cut_records import cuts_csv, cuts_record
     from layout.writers.files import Batch, whole_or_nothing, write_whole
     from layout.writers.notebook import view
@@ -78,6 +82,7 @@ _HOMES = {
     "Batch": "writers.files",
     "Bill": "quantities.bill",
     "Budgets": "budgets",
+    "Changes": "changes.values",
     "CuttingPlan": "quantities.cutting",
     "Finding": "errors",
     "Found": "survey.found",
@@ -107,6 +112,9 @@ _HOMES = {
     "text_width": "sheets.lettering",
     "budgets_of": "budgets",
     "carried_along": "survey.adjust",
+    "changes_csv": "writers.change_records",
+    "changes_record": "writers.change_records",
+    "compare_setouts": "changes.compare",
     "cuts_csv": "writers.cut_records",
     "cuts_record": "writers.cut_records",
     "draw_found": "sheets.found_sheet:found_sheet",
@@ -116,6 +124,7 @@ _HOMES = {
     "file_stem": "survey.found",
     "finding_record": "writers.rounded",
     "found_plan": "survey.drafts",
+    "keep_lines": "changes.keep",
     "mixing_plan": "quantities.mixing",
     "off_the_plan": "survey.adjust",
     "openings_of": "survey.found",
@@ -175,6 +184,7 @@ __all__ = [
     "Batch",
     "Bill",
     "Budgets",
+    "Changes",
     "CuttingPlan",
     "Finding",
     "Found",
@@ -204,6 +214,9 @@ __all__ = [
     "audited",
     "budgets_of",
     "carried_along",
+    "changes_csv",
+    "changes_record",
+    "compare_setouts",
     "cut_stock",
     "cuts_csv",
     "cuts_record",
@@ -214,6 +227,7 @@ __all__ = [
     "file_stem",
     "finding_record",
     "found_plan",
+    "keep_lines",
     "mixing_plan",
     "off_the_plan",
     "openings_of",

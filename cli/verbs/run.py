@@ -67,6 +67,7 @@ def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orde
     put("setout.json", setout_json)
     put("takeoff.json", layout.to_json(layout.takeoff_record(takeoff, orders)))
     put("takeoff.csv", layout.takeoff_csv(takeoff, orders))
+    put("plan.toml", layout.plan_toml(takeoff.setout.plan))
     cutting = layout.plan_cuts(takeoff.setout)
     put("cuts.json", layout.to_json(layout.cuts_record(cutting, takeoff.setout)))
     put("cuts.csv", layout.cuts_csv(cutting, takeoff.setout))

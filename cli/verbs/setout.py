@@ -23,6 +23,10 @@ def command(
     against: Annotated[
         str | None, typer.Option("--compare", metavar="WHAT", help="starts, patterns or tiles side by side", show_default=False)
     ] = None,
+    what_if: Annotated[
+        list[str] | None,
+        typer.Option("--set", metavar="KEY=VALUE", help="what if: tiles.floor.size=[300,300], compared with the plan", show_default=False),
+    ] = None,
     out: OutFile = None,
 ) -> int:
     """Start lines, cuts, movement joints and tape."""
@@ -37,6 +41,17 @@ def command(
 
             say.answer(compare_text(found, plain=say.bare(out)), out, plan=plan)
         return DONE
+    if what_if:
+        from cli.whatif import compared_with
+
+        changes, setout = compared_with(plan, what_if)
+        if as_json:
+            say.data(layout.to_json(layout.changes_record(changes)), out, plan=plan)
+        else:
+            from cli.differences import changes_text
+
+            say.answer(changes_text(changes, plain=say.bare(out)), out, plan=plan)
+        return say.status(setout)
     setout = layout.set_out(layout.read_plan(plan))
     if as_json:
         say.data(layout.to_json(layout.setout_record(setout, pieces=pieces)), out, plan=plan)

@@ -22,10 +22,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with allowances.
-
-    `adjusted` is what a saw list adds to the measured quantity before spares: breakage, less what offcuts save.
-    """
+    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with allowances."""
 
     item: Item
     need: float
@@ -34,7 +31,6 @@ class Order:
     size: float
     pack: str
     allowance: str
-    adjusted: float = 0.0
 
     @property
     def shown(self) -> str:
@@ -137,7 +133,6 @@ def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) ->
         size=per_box,
         pack=pack.word,
         allowance=", ".join(words),
-        adjusted=net - item.quantity,
     )
 
 

@@ -80,12 +80,12 @@ def cuts_csv(plan: CuttingPlan, setout: SetOut) -> str:
         size = f"{batch.size[0]:g} x {batch.size[1]:g}"
         for tile in batch.tiles:
             for k, piece in enumerate(tile.pieces, 1):
-                room, surface = (_cell(name) for name in (setout.rooms[piece.key.room].name, piece.surface.name))
+                room, surface = (cell(name) for name in (setout.rooms[piece.key.room].name, piece.surface.name))
                 where = (*(f"{v:g}" for v in (*piece.size, *piece.at)), piece.quarters * 90, room, surface, piece.key.bay + 1)
-                writer.writerow((_cell(batch.name), size, tile.number, k, piece.mark, *where))
+                writer.writerow((cell(batch.name), size, tile.number, k, piece.mark, *where))
     return out.getvalue()
 
 
-def _cell(value: str) -> str:
+def cell(value: str) -> str:
     """Text that a spreadsheet does not take for a formula."""
     return f"'{value}" if value[:1] in ("=", "+", "-", "@", "\t", "\r") else value

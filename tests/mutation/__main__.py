@@ -1,0 +1,129 @@
+"""Run a sample of mutants: `python -m tests.mutation [MODULE ...] [--count 10] [--seed 1] [--seconds 60]`.
+
+One process: libraries are loaded once, then each mutant is a fork that imports the project with the fault in place (no file
+is changed) and runs the tests of its module until one fails. A fault that makes tests hang is killed and counts as noticed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib.abc
+import importlib.util
+import os
+import signal
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tests.mutation.mutants import Mutant, mutants
+
+if TYPE_CHECKING:
+    import ast
+    from collections.abc import Sequence
+    from importlib.machinery import ModuleSpec
+    from types import ModuleType
+
+TOP = Path(__file__).parent.parent.parent
+TESTED = {
+    "quantities": ("layout/quantities/items.py layout/quantities/tiling.py layout/quantities/waterproofing.py", "tests/quantities"),
+    "tape": ("layout/tanking/tape.py", "tests/tanking tests/setout/test_worked_room.py tests/setout/test_audit.py"),
+    "levels": ("layout/falls/levels.py layout/falls/facets.py layout/falls/measures.py", "tests/falls"),
+    "divide": ("layout/joints/divide.py layout/joints/partition.py", "tests/joints tests/setout/test_worked_room.py"),
+    "lines": ("layout/joints/lines.py layout/joints/given.py", "tests/joints tests/standards/test_sealants.py tests/setout/test_audit.py"),
+    "start": (
+        "layout/start/offsets.py layout/start/settle.py",
+        "tests/start tests/setout/test_worked_room.py tests/setout/test_planted.py",
+    ),
+    "tiles": ("layout/tiles/lay.py layout/tiles/pieces.py", "tests/tiles tests/setout/test_worked_room.py tests/setout/test_audit.py"),
+}
+"""Chapter: its modules, the tests that should notice."""
+EQUIVALENT: dict[str, str] = {}
+"""Mutants that change nothing anybody could see: module and change, and why."""
+
+
+class Faulty(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    """Finds one module, with a fault in it."""
+
+    def __init__(self, path: Path, tree: ast.Module) -> None:
+        self.name = ".".join(path.relative_to(TOP).with_suffix("").parts)
+        self.path, self.tree = path, tree
+
+    def find_spec(self, fullname: str, path: object = None, target: object = None) -> ModuleSpec | None:
+        del path, target
+        return importlib.util.spec_from_loader(fullname, self, origin=str(self.path)) if fullname == self.name else None
+
+    def exec_module(self, module: ModuleType) -> None:
+        module.__file__ = str(self.path)
+        exec(compile(self.tree, str(self.path), "exec"), module.__dict__)
+
+
+def noticed(path: Path, mutant: Mutant | None, tests: Sequence[str], seconds: float) -> bool:
+    """Whether the tests fail, or hang, on a mutant; None is the module as it is."""
+    child = os.fork()
+    if child == 0:
+        quiet = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(quiet, 1)
+        os.dup2(quiet, 2)
+        if mutant is not None:
+            sys.meta_path.insert(0, Faulty(path, mutant.tree))
+        import pytest
+
+        try:
+            status = pytest.main(["-x", "-q", "--assert=plain", "-p", "no:cacheprovider", "-m", "not whole", *tests])
+        except BaseException:  # noqa: BLE001  # a fault that breaks the import is noticed
+            status = 1
+        os._exit(int(status != 0))
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return os.waitstatus_to_exitcode(status) != 0
+        time.sleep(0.05)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return True
+
+
+def sample(chapter: str, count: int, seed: int) -> list[tuple[Path, Mutant]]:
+    """Mutants of a chapter's modules, drawn without repeating."""
+    every = [
+        (TOP / name, m) for name in TESTED[chapter][0].split() if (TOP / name).exists() for m in mutants((TOP / name).read_text("utf-8"))
+    ]
+    every = [each for each in every if f"{each[0].name}: {each[1].change}" not in EQUIVALENT]
+    chosen = np.random.default_rng(seed).permutation(len(every))[:count]
+    return [every[k] for k in sorted(chosen.tolist())]
+
+
+def main() -> None:
+    """Run, tell survivors, tell the score."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("chapters", nargs="*", default=list(TESTED))
+    asked.add_argument("--count", type=int, default=10)
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--seconds", type=float, default=120.0)
+    given = asked.parse_args()
+    import hypothesis  # noqa: F401  # loaded before the forks, with what else is slow and not the project's
+    import pytest  # noqa: F401
+    import shapely  # noqa: F401
+
+    killed = total = 0
+    for chapter in given.chapters:
+        tests = [name for name in TESTED[chapter][1].split() if (TOP / name).exists()]
+        if noticed(TOP / "layout/units.py", None, tests, 900.0):
+            print(f"{chapter}: the tests fail on the code as it is", flush=True)
+            continue
+        drawn = sample(chapter, given.count, given.seed)
+        survivors = [(path, mutant) for path, mutant in drawn if not noticed(path, mutant, tests, given.seconds)]
+        killed, total = killed + len(drawn) - len(survivors), total + len(drawn)
+        print(f"{chapter}: {len(drawn) - len(survivors)} of {len(drawn)} noticed", flush=True)
+        for path, mutant in survivors:
+            print(f"  survives: {path.relative_to(TOP)}:{mutant.line}: {mutant.change}", flush=True)
+    if total:
+        print(f"{killed} of {total} noticed, {killed / total:.0%}")
+
+
+if __name__ == "__main__":
+    main()

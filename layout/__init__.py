@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
+    from layout.programme.calendar import Calendar
     from layout.programme.stages import Programme, plan_works
     from layout.quantities.bill import SECTIONS as BILL_SECTIONS
     from layout.quantities.bill import Bill, Rates, price
@@ -81,6 +82,7 @@ _HOMES = {
     "Alternative": "setout.compare",
     "Batch": "writers.files",
     "Bill": "quantities.bill",
+    "Calendar": "programme.calendar",
     "Budgets": "budgets",
     "Changes": "changes.values",
     "CuttingPlan": "quantities.cutting",
@@ -184,6 +186,7 @@ __all__ = [
     "Batch",
     "Bill",
     "Budgets",
+    "Calendar",
     "Changes",
     "CuttingPlan",
     "Finding",

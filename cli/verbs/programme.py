@@ -20,6 +20,8 @@ def command(
     *,
     say: Talk,
     hands: Annotated[int, typer.Option("--hands", help="people of the crew, over all rooms")] = 2,
+    shift: Annotated[str, typer.Option("--shift", metavar="FROM-TO", help="working hours of a day")] = "07:00-16:00",
+    days: Annotated[str, typer.Option("--days", metavar="LIST", help="working days, as mon-sat or mon,wed,fri")] = "mon-fri",
     temperature: Annotated[float, typer.Option("--temperature", help="of the substrate, degrees C")] = 20.0,
     as_json: JsonFlag = False,
     out: OutFile = None,
@@ -30,9 +32,9 @@ def command(
     if not 5.0 <= temperature <= 35.0:
         mend = "give 5 to 35 degrees C: outside, the data sheet decides"
         raise layout.PlanError("--temperature", f"{temperature:g} found", mend)
-    begins = _begin(start)
+    begins, calendar = _begin(start), _calendar(shift, days)
     setout = layout.set_out(layout.read_plan(plan))
-    programme = layout.plan_works(layout.take_off(setout), start=begins, hands=hands, temperature=temperature)
+    programme = layout.plan_works(layout.take_off(setout), start=begins, hands=hands, temperature=temperature, calendar=calendar)
     if as_json:
         say.data(layout.to_json(layout.programme_record(programme, setout.plan.project)), out, plan=plan)
     else:
@@ -51,3 +53,29 @@ def _begin(start: str | None) -> dt.datetime:
         return dt.datetime.fromisoformat(start).replace(tzinfo=None)
     except ValueError:
         raise layout.PlanError("--start", f"{start!r} found", mend) from None
+
+
+WEEK = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+def _calendar(shift: str, days: str) -> layout.Calendar:
+    """Working hours and days as typed."""
+    try:
+        begins, ends = (dt.time.fromisoformat(each.strip()) for each in shift.split("-"))
+    except ValueError:
+        raise layout.PlanError("--shift", f"{shift!r} found", "give working hours, as 07:00-16:00") from None
+    if begins.tzinfo or ends.tzinfo or ends <= begins:
+        raise layout.PlanError("--shift", f"{shift!r} found", "give hours of one day, the later one last")
+    return layout.Calendar(start=begins, end=ends, days=_days(days))
+
+
+def _days(text: str) -> tuple[int, ...]:
+    """Working days, Monday 0: names with commas between, or from one to another."""
+    found: set[int] = set()
+    for part in text.lower().split(","):
+        names = [name.strip()[:3] for name in part.split("-")]
+        if len(names) > 2 or any(name not in WEEK for name in names):
+            raise layout.PlanError("--days", f"{text!r} found", "give days, as mon-sat or mon,wed,fri")
+        first, last = WEEK.index(names[0]), WEEK.index(names[-1])
+        found |= {(first + k) % 7 for k in range((last - first) % 7 + 1)}
+    return tuple(sorted(found))

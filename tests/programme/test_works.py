@@ -233,8 +233,26 @@ def test_the_programme_as_json():
     (("--start", "soon"), "'soon' found"),
     (("--start", "2026-11-30T07:00", "--hands", "0"), "give 1 to 50"),
     (("--start", "2026-11-30T07:00", "--temperature", "60"), "give 5 to 35"),
+    (("--start", "2026-11-30T07:00", "--shift", "7 to 4"), "as 07:00-16:00"),
+    (("--start", "2026-11-30T07:00", "--shift", "16:00-07:00"), "the later one last"),
+    (("--start", "2026-11-30T07:00", "--days", "mon-someday"), "as mon-sat"),
 ])  # fmt: skip
 def test_a_programme_that_cannot_be_is_told(more, words):
     said = CliRunner().invoke(app, ["programme", str(CANTEEN), *more])
     assert said.exit_code == 2
     assert words in said.stderr
+
+
+@pytest.mark.parametrize(
+    ("days", "worked"), [("mon-sat", {0, 1, 2, 3, 4, 5}), ("Sat-Mon", {5, 6, 0}), ("mon,wed, friday", {0, 2, 4}), ("sun", {6})]
+)
+def test_shift_and_days_are_kept(days, worked):
+    said = CliRunner().invoke(
+        app, ["programme", str(CANTEEN), "--start", "2026-11-30T07:00", "--shift", "06:30-18:00", "--days", days, "--json"]
+    )
+    assert said.exit_code == 0, said.stderr
+    stages = json.loads(said.stdout)["stages"]
+    moments = [dt.datetime.fromisoformat(stage[key]) for stage in stages for key in ("start", "end")]
+    assert {moment.weekday() for moment in moments} <= worked
+    assert all(dt.time(6, 30) <= moment.time() <= dt.time(18) for moment in moments)
+    assert min(moment.time() for moment in moments) == dt.time(6, 30)

@@ -41,6 +41,7 @@ CODES = {
     "detail-grouped": "pipes, drains or corners so close that they are one detail",
     "flange-near-upstand": "a drain's flange is nearer to an upstand than the stated distance",
     "membrane-thin": "the coats dry to less than the least film",
+    "works-wait": "a room is begun later than it could be, since working hours would miss a window",
     "window-missed": "working hours do not let a stage start inside its window",
     "tanking-low": "tanking ends below the least height",
 }

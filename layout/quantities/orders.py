@@ -22,7 +22,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with allowances."""
+    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with allowances.
+
+    `adjusted` is what a saw list adds to the measured quantity before spares: breakage, less what offcuts save.
+    """
 
     item: Item
     need: float
@@ -31,6 +34,7 @@ class Order:
     size: float
     pack: str
     allowance: str
+    adjusted: float = 0.0
 
     @property
     def shown(self) -> str:
@@ -133,6 +137,7 @@ def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) ->
         size=per_box,
         pack=pack.word,
         allowance=", ".join(words),
+        adjusted=net - item.quantity,
     )
 
 

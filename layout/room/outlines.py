@@ -8,6 +8,7 @@ Rings run anticlockwise whichever way the room was typed; results never renumber
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -120,16 +121,10 @@ class Outline:
         Lengths and turns of the walls round the room from this one on, then where doors, drains and
         solids lie in the wall's own frame. Turning, shifting or renumbering the room changes nothing.
         """
-        count = len(self.walls)
-        result: list[float] = []
-        for step in range(count):
-            run, after = self.walls[(index + step) % count].run, self.walls[(index + step + 1) % count].run
-            one, two = run.points[-1] - run.points[-2], after.points[1] - after.points[0]
-            turn = math.degrees(math.atan2(one[0] * two[1] - one[1] * two[0], float(one @ two)))
-            result += [round(run.length, 1), round(turn, 1) + 0.0]
-        for step in range(count):
-            wall = (index + step) % count
-            result += [v for o in self.openings if o.wall == wall for v in (round(o.s0, 1), round(o.s1, 1))]
+        sides, doors = _round(self)
+        result = [*sides[2 * index :], *sides[: 2 * index]]
+        for ends in (*(ends for wall, ends in doors if wall >= index), *(ends for wall, ends in doors if wall < index)):
+            result += ends
         a, b = self.walls[index].run.points[0], self.walls[index].run.points[1]
         way = unit(b - a)
         places = [ring.polygon().centroid.coords[0] for ring in (*self.column_rings, *self.plinth_rings)]
@@ -145,6 +140,19 @@ class Outline:
         """Everything that is not wall or column: floor, plinths and door reveals."""
         solid = shapely.union_all([ring.polygon() for ring in self.column_rings])
         return shapely.difference(self.outer.polygon(), solid)
+
+
+@functools.lru_cache(maxsize=16)
+def _round(outline: Outline) -> tuple[list[float], list[tuple[int, tuple[float, float]]]]:
+    """Length and turn of each wall round a room; its openings by wall: what bearings are made of, once for a room of many walls."""
+    sides: list[float] = []
+    for k, wall in enumerate(outline.walls):
+        run, after = wall.run, outline.walls[(k + 1) % len(outline.walls)].run
+        one, two = run.points[-1] - run.points[-2], after.points[1] - after.points[0]
+        turn = math.degrees(math.atan2(one[0] * two[1] - one[1] * two[0], float(one @ two)))
+        sides += [round(run.length, 1), round(turn, 1) + 0.0]
+    doors = [(each.wall, (round(each.s0, 1), round(each.s1, 1))) for each in outline.openings]
+    return sides, sorted(doors, key=lambda door: door[0])
 
 
 def wall_edge(room: Room, walls: Sequence[WallFace], ref: WallRef, *, noted: bool = True) -> tuple[int, int] | None:

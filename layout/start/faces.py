@@ -43,12 +43,10 @@ def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tu
         index = lining.outline.wall_index(tile.along) if tile.along is not None else None
         given = index is not None
         if index is None:
-            straight = [k for k, wall in enumerate(walls) if wall.run.straight]
-            order = sorted(
-                straight or range(len(walls)),
-                key=lambda k: (-round(walls[k].run.length, 1), lining.outline.bearing(k), walls[k].run.number),
-            )
-            index = order[0]
+            straight = [k for k, wall in enumerate(walls) if wall.run.straight] or range(len(walls))
+            long = [round(walls[k].run.length, 1) for k in straight]
+            alike = [k for k, length in zip(straight, long, strict=True) if length == max(long)]
+            index = min(alike, key=lambda k: (lining.outline.bearing(k), walls[k].run.number)) if len(alike) > 1 else alike[0]
         a, b = walls[index].run.points[0], walls[index].run.points[-1]
         base = _direction(b - a)
         for joint in lining.room.structural_joints:
@@ -145,13 +143,16 @@ class Faces:
         if not across:
             return 0
 
-        def rank(number: int) -> tuple[float, float, tuple[float, ...], int]:
-            own = numbers == number
-            index = next(k for k, w in enumerate(outline.walls) if w.run.number == number)
-            door = max((o.s1 - o.s0 for o in outline.openings if o.door and o.wall == index), default=0.0)
-            return -round(door, 1), -round(float(length[own & mask].sum()), 1), outline.bearing(index), number
-
-        return min(across, key=rank)
+        places = {wall.run.number: k for k, wall in enumerate(outline.walls)}
+        doors: dict[int, float] = {}
+        for each in outline.openings:
+            if each.door:
+                doors[each.wall] = max(doors.get(each.wall, 0.0), each.s1 - each.s0)
+        counted = np.bincount(numbers[mask & (numbers > 0)], weights=length[mask & (numbers > 0)], minlength=max(across) + 1)
+        seen = {number: (-round(doors.get(places[number], 0.0), 1), -round(float(counted[number]), 1)) for number in across}
+        first = min(seen.values())
+        alike = [number for number in across if seen[number] == first]  # a bearing costs a walk round the room: only those alike
+        return min(alike, key=lambda number: (outline.bearing(places[number]), number)) if len(alike) > 1 else alike[0]
 
     def walls_of(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> Walls:
         """Walls across an axis for a set of bays with their lattice shift along it."""

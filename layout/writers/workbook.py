@@ -169,7 +169,7 @@ def _items(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     project = job.takeoff.setout.plan.project
     note = (
         "Yellow cells may be changed: rate, per (the unit, or pack), and which quantity is priced (measured, with spares, packs); "
-        "losses and pack sizes on the sheet Products. All else follows; packs of tape and trim are those of the cutting lists."
+        "losses and pack sizes on the sheet Products. All else follows; tape, trim and tiles that offcuts save are those of the cutting lists."
     )
     sheet = _sheet(book, style, "Take-off", f"{project.title} {project.number}".strip(), note, TAKEOFF)
     last = job.last_part
@@ -211,7 +211,8 @@ def _ordered(sheet: Worksheet, style: _Styles, job: _Job, item: Item, line: int)
     else:
         loss = getattr(job.takeoff.setout.plan.products, pack.loss).value if pack.loss else 0.0
         sheet.write_formula(row, 4, f"={_figure(pack.loss)}" if pack.loss else "=0", style.percent, loss)
-        sheet.write_formula(row, 5, f"=({own})*(1+E{line})", digits, order.need)
+        saw = f"{order.adjusted:+g}" if order.adjusted else ""  # by the saw list: breakage, less what offcuts save
+        sheet.write_formula(row, 5, f"=({own}{saw})*(1+E{line})", digits, order.need)
     if item.size is not None:
         box = f"=MAX(1,INT({_figure(pack.size)}*1000000/({item.size[0]:g}*{item.size[1]:g})+0.000001))"
         sheet.write_formula(row, 6, box, style.size, order.size)

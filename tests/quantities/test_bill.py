@@ -197,6 +197,19 @@ def test_csv_for_offices_with_decimal_commas(measured):
     assert [row[1] for row in comma[-2:]] == ["mixer hire", "permit"]
 
 
+def test_a_book_reckons_with_what_offcuts_save(tmp_path):
+    column = "[[rooms.columns]]\noutline = [[900, 700], [1100, 700], [1100, 900], [900, 900]]\n"
+    takeoff = take_off(set_out(parse_plan(JOB.replace("PRICED", "packs").replace("2898", "2750") + column)))
+    (tiles,) = [order for order in place_orders(takeoff) if order.item.key == "tiles.floor"]
+    assert tiles.adjusted < 0
+    book = book_of(takeoff, tmp_path / "t.xlsx", bill_of(takeoff))
+    assert book.value("Take-off", cell(book, "Take-off", "tiles.floor", "with spares")) == pytest.approx(tiles.need)
+    assert book.value("Take-off", cell(book, "Take-off", "tiles.floor", "packs")) == tiles.packs
+    book.put("Products", cell(book, "Products", "tile_spare", "value"), 0.5)
+    need = book.value("Take-off", cell(book, "Take-off", "tiles.floor", "with spares"))
+    assert need == pytest.approx((tiles.item.quantity + tiles.adjusted) * 1.5)
+
+
 def book_of(takeoff: TakeOff, path: Path, bill: Bill | None) -> Book:
     save_workbook(takeoff, place_orders(takeoff), path, bill=bill)
     return Book(path)

@@ -151,6 +151,10 @@ def legs(polygon: Polygon) -> tuple[float, float]:
     return float(short), float(long)
 
 
+MATE = 1.5
+"""A corner that differs by no more than a tolerance each way lies no further than so many of it nearer to any point, and a hair."""
+
+
 def turns_allowed(tile: Tile) -> tuple[float, ...]:
     """Turns, in degrees, that lay the tile onto itself and that its face allows."""
     return (0.0,) if tile.directional else turns_of(tile)
@@ -237,12 +241,14 @@ def _groups(loose: list[Loose], tolerance: float) -> list[list[Loose]]:
         same.setdefault(id(each.polygon), []).append(each)
     heads = sorted(same.values(), key=lambda members: _order_key(members[:1]))
     groups: list[tuple[Floats, tuple[Floats, ...], list[Loose]]] = []
-    by_kind: dict[tuple[str, str, int, int], list[int]] = {}
+    by_kind: dict[tuple[str, str, int, int], tuple[list[int], list[Floats]]] = {}
     for members in heads:
-        head = members[0]
+        head, reach = members[0], _reach(members[0])
         kind = (head.tile.name, head.shape, len(head.polygon.exterior.coords), len(head.polygon.interiors))
-        variants = _variants(head)
-        for index in by_kind.get(kind, ()):
+        own, known = by_kind.setdefault(kind, ([], []))
+        variants = _variants(head) if own else []
+        near = np.abs(np.array(known) - reach).max(axis=1) <= tolerance * MATE if own else np.empty(0, dtype=bool)
+        for index in (own[k] for k in np.flatnonzero(near)):
             outer, inner, group = groups[index]
             if abs(group[0].polygon.area - head.polygon.area) > tolerance * head.polygon.length:
                 continue
@@ -252,9 +258,16 @@ def _groups(loose: list[Loose], tolerance: float) -> list[list[Loose]]:
                 group += members
                 break
         else:
-            by_kind.setdefault(kind, []).append(len(groups))
+            own.append(len(groups))
+            known.append(reach)
             groups.append((*_canonical(head), list(members)))
     return [group for _, _, group in groups]
+
+
+def _reach(loose: Loose) -> Floats:
+    """How far a piece's corners lie from the middle of its tile, sorted: no turn changes it, so pieces alike agree in it."""
+    w, h = loose.tile.size
+    return np.sort(np.hypot(*(shapely.get_coordinates(loose.polygon.exterior)[:-1] - np.array([w / 2, h / 2])).T))
 
 
 def _order_key(members: list[Loose]) -> tuple[object, ...]:

@@ -9,29 +9,29 @@ the courses keep the widest pieces; else it is sawn through.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
+from shapely import Polygon
 
+from layout.errors import Point
 from layout.joints.options import CORNER, EQUAL, LIKED, chosen
 from layout.joints.sawing import ALONG, crosses, equal_lows, saw, why_not
-from layout.joints.values import Division, FixedLine
+from layout.joints.values import Division, FixedLine, OwnStart, Parting
 from layout.shapes import edges_of, parts_of
 from layout.standards.rules import WEAK_NECK
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from shapely import Polygon
-
-    from layout.errors import Point
     from layout.joints.options import Option
     from layout.joints.values import Lattice1D, Undivided
     from layout.vectors import Floats
 
 ASIDE = 600.0
 """How far a cut may be moved off its place to keep clear of drains, mm (common practice, no source: about three tiles)."""
+StartsOwn: TypeAlias = Callable[[Polygon, Point, tuple[Parting, ...]], OwnStart]
+"""From a bay beside given cuts, the start that it would have and those cuts: the start it takes."""
 GRAZE = WEAK_NECK.value
 """A strip of tile between a joint and an edge along it that is no wider than this is none: the joint is moved off, mm."""
 LEAST_ASIDE = 3
@@ -40,43 +40,57 @@ NEARER = 1
 """How much a cut crowds a drain that it only runs nearer to than wanted; more is over its rim or through it."""
 
 
-def divide(task: Undivided, origin: Point) -> Division:
-    """Find cuts and bays of a region for a lattice that starts at `origin` (joint frame, mm)."""
+def divide(task: Undivided, origin: Point, own_start: StartsOwn | None = None) -> Division:
+    """Find cuts and bays of a region for a lattice that starts at `origin` (joint frame, mm).
+
+    `own_start` gives a bay between cuts whose place is given (structural joints, joints through corners) its own start, from the
+    bay, the start it would have, and those cuts; without it tiles abut the far face of each cut.
+    """
     result = Division()
     for part in parts_of(task.region):
-        result += _given(task, part, origin)
+        result += _given(task, part, origin, (), own_start)
     return result
 
 
-def _given(task: Undivided, part: Polygon, origin: Point) -> Division:
+def _given(task: Undivided, part: Polygon, origin: Point, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Division:
     """A part cut at the lines that are made whatever the rule, then by the rule."""
     for line in task.fixed:
         if line.must and crosses(part, line.axis, line.low, line.width):
             cuts, pieces = saw(task, part, origin, line.axis, [line.low], line, fixed=True)
+            if not cuts:
+                continue
             result = Division(cuts=tuple(cuts))
             for piece, start in pieces:
-                result += _given(task, piece, start)
+                result += _given(task, piece, start, (*made, *cuts), own_start)
             return result
-    return _by_rule(task, part, origin)
+    first = OwnStart(origin) if own_start is None or not made else own_start(part, origin, made)
+    return Division(told=first.told) + _by_rule(task, part, first, made, own_start)
 
 
-def _by_rule(task: Undivided, part: Polygon, origin: Point) -> Division:
+def _by_rule(task: Undivided, part: Polygon, start: OwnStart, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Division:
     """A part cut until every bay keeps the rule, or no cut helps."""
+    origin = start.origin
     why = why_not(task, part)
     if not why:
-        return Division(bays=((part, origin),))
+        return Division(bays=((part, origin),), own=(start.own,))
     choice, told = chosen(task, part)
-    whole = Division(bays=((part, origin),), broken=(why,), rejected=told)
+    whole = Division(bays=((part, origin),), broken=(why,), rejected=told, own=(start.own,))
     if choice is None:
         return whole
+    fixed = choice.rank == CORNER
     lows = _placed(task, part, choice, origin[choice.axis])
     like = FixedLine(choice.axis, 0.0, task.rules.movement_joint, "intermediate", choice.why)
-    cuts, pieces = saw(task, part, origin, choice.axis, lows, like, fixed=choice.rank == CORNER)
+    cuts, pieces = saw(task, part, origin, choice.axis, lows, like, fixed=fixed)
     if len(pieces) < 2:
         return whole + Division(cuts=tuple(cuts))
     result = Division(cuts=tuple(cuts), rejected=told)
-    for piece, start in pieces:
-        result += _by_rule(task, piece, start)
+    made = (*made, *cuts) if fixed else made
+    for piece, at in pieces:
+        after = OwnStart(at, start.own)
+        if fixed and own_start is not None:
+            after = own_start(piece, at, made)
+            result += Division(told=after.told)
+        result += _by_rule(task, piece, after, made, own_start)
     return result
 
 

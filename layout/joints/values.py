@@ -119,17 +119,36 @@ class Parting:
     dropped: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class OwnStart:
+    """Where the lattice of a bay beside given joints starts; along which axes it does so for itself; what is told of that."""
+
+    origin: Point
+    own: tuple[bool, bool] = (False, False)
+    told: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Division:
-    """Bays with the start of their lattice, the cuts between them, why bays break the rule, and what was weighed and not made."""
+    """Bays with the start of their lattice, the cuts between them, why bays break the rule, and what was weighed and not made.
+
+    `own` tells for each bay along which axes it starts for itself, whatever the start of the whole; `told` what was noticed of that.
+    """
 
     bays: tuple[tuple[Polygon, Point], ...] = ()
     cuts: tuple[Parting, ...] = ()
     broken: tuple[str, ...] = ()
     rejected: tuple[Rejected, ...] = ()
+    own: tuple[tuple[bool, bool], ...] = ()
+    told: tuple[str, ...] = ()
 
     def __add__(self, other: Division) -> Division:
         """Both divisions as one: of two parts of a region, or of a part and what lies beyond its cuts."""
         return Division(
-            (*self.bays, *other.bays), (*self.cuts, *other.cuts), (*self.broken, *other.broken), (*self.rejected, *other.rejected)
+            (*self.bays, *other.bays),
+            (*self.cuts, *other.cuts),
+            (*self.broken, *other.broken),
+            (*self.rejected, *other.rejected),
+            (*self.own, *other.own),
+            (*self.told, *other.told),
         )

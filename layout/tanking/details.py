@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 import shapely
 
 from layout.errors import Finding
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from layout.identity import SurfaceId
     from layout.lining.build import Lining
     from layout.lining.surfaces import BreakOn, Surface
+    from layout.vectors import Floats
 
 CORNER = "the corner"
 
@@ -60,6 +62,7 @@ def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[F
             continue
         corners = _corners(surface, lining)
         reach = [each.reach(lap) for each in own]
+        boxes = shapely.bounds(np.array([each.shape for each in own]))
         groups = list(range(len(own)))
         overlaps = [0.0] * len(own)
         at_corner = [False] * len(own)
@@ -67,9 +70,8 @@ def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[F
             near = (float(one.shape.distance(corners)) - reach[a] - half, CORNER) if not corners.is_empty else (1e9, "")
             at_corner[a] = near[0] < -TOUCH
             overlaps[a] = max(overlaps[a], -near[0])
-            for b, other in enumerate(own):
-                if a == b:
-                    continue
+            for b in _beside(a, boxes, np.array(reach)):
+                other = own[b]
                 gap = float(one.shape.distance(other.shape)) - reach[a] - reach[b]
                 near = min(near, (gap, other.name))
                 if gap < -TOUCH:
@@ -93,6 +95,21 @@ def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[F
             findings.append(Finding(code="detail-grouped", text=text, surface=surface.id, at=at))
         findings += _flanges(surface, own, corners)
     return details, clear, findings
+
+
+def _beside(number: int, boxes: Floats, reach: Floats) -> list[int]:
+    """Breaks among which the one nearest to a break is, and all that reach into it: those whose boxes allow it.
+
+    A box is no farther than what is in it, and its middle lies in that, so no break is farther than the middles are apart.
+    """
+    one = boxes[number]
+    gaps = np.maximum(np.maximum(boxes[:, :2] - one[2:], one[:2] - boxes[:, 2:]), 0.0)
+    middles = (boxes[:, :2] + boxes[:, 2:] - one[:2] - one[2:]) / 2
+    least = np.hypot(*gaps.T) - reach
+    most = np.hypot(*middles.T) - reach
+    least[number] = most[number] = np.inf
+    near = np.flatnonzero(least <= max(float(most.min(initial=np.inf)), reach[number]) + TOUCH)
+    return [int(k) for k in near if k != number]
 
 
 def _corners(surface: Surface, lining: Lining) -> BaseGeometry:

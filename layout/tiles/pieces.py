@@ -265,9 +265,11 @@ def _groups(loose: list[Loose], tolerance: float) -> list[list[Loose]]:
 
 
 def _reach(loose: Loose) -> Floats:
-    """How far a piece's corners lie from the middle of its tile, sorted: no turn changes it, so pieces alike agree in it."""
-    w, h = loose.tile.size
-    return np.sort(np.hypot(*(shapely.get_coordinates(loose.polygon.exterior)[:-1] - np.array([w / 2, h / 2])).T))
+    """How far a piece's corners and the middles of its holes lie from the middle of its tile, each sorted: alike for pieces alike in any turn."""
+    middle = np.array(loose.tile.size) / 2.0
+    outer = shapely.get_coordinates(loose.polygon.exterior)[:-1] - middle
+    holes = np.array([shapely.get_coordinates(ring)[:-1].mean(axis=0) for ring in loose.polygon.interiors]).reshape(-1, 2) - middle
+    return np.concatenate([np.sort(np.hypot(*outer.T)), np.sort(np.hypot(*holes.T))])
 
 
 def _order_key(members: list[Loose]) -> tuple[object, ...]:

@@ -9,7 +9,14 @@ practice, no source. Rectified tile may be cut anywhere: its edges are all alike
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Ints = NDArray[np.int64]
 
 Side: TypeAlias = Literal["left", "bottom", "right", "top"]
 Slot: TypeAlias = Literal["lower-left", "lower-right", "upper-left", "upper-right", "left", "right", "bottom", "top"]
@@ -88,3 +95,27 @@ def options_of(blank: Blank, tile: tuple[int, int], turns: tuple[int, ...]) -> t
             if along and sides <= own:
                 result.append(Option(slot, quarters, w, h))
     return tuple(dict.fromkeys(result))
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Placed:
+    """A blank in a tile: its kind, turned by quarters, lower-left corner and box, steps."""
+
+    kind: int
+    quarters: int
+    x: int
+    y: int
+    width: int
+    height: int
+
+
+Layout: TypeAlias = tuple[Placed, ...]
+Found: TypeAlias = "tuple[float, list[tuple[float, Layout]]]"
+
+
+def kinds_in(made: Layout, kinds: int) -> Ints:
+    """How often a tile holds each kind, (kinds,)."""
+    result = np.zeros(kinds, dtype=np.int64)
+    for each in made:
+        result[each.kind] += 1
+    return result

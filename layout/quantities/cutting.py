@@ -19,8 +19,8 @@ from shapely import Polygon
 
 from layout.errors import PlanError
 from layout.plan.patterns import member_tiles
-from layout.quantities.blanks import SIDES, Blank
-from layout.quantities.nesting import Placed, nest
+from layout.quantities.blanks import SIDES, Blank, Placed
+from layout.quantities.nesting import nest
 from layout.shapes import turned
 from layout.tiles.pieces import PieceKey, in_tile_axes, saw_size, turns_allowed
 from layout.units import TOUCH
@@ -31,8 +31,7 @@ if TYPE_CHECKING:
     from layout.identity import SurfaceId
     from layout.plan.ruling import Rules
     from layout.plan.values import Tile
-    from layout.quantities.blanks import Slot
-    from layout.quantities.nesting import Layout
+    from layout.quantities.blanks import Layout, Slot
     from layout.setout.values import SetOut, SurfaceSetOut
 
 BOUND_FACTORY = "all ways to cut a tile across once under the rule of factory edges"

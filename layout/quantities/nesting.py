@@ -9,54 +9,24 @@ that of the rule of factory edges. Tile cut anywhere is cut in columns, each cut
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.quantities.blanks import Option, options_of
+from layout.quantities.blanks import kinds_in
+from layout.quantities.columns import Columns
+from layout.quantities.halves import Halves
 from layout.quantities.solver import least_cover
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from layout.quantities.blanks import Blank, Slot
+    from layout.quantities.blanks import Blank, Layout
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
-
-SWAPPED: dict[Slot, Slot] = {
-    "lower-left": "lower-left",
-    "lower-right": "upper-left",
-    "upper-left": "lower-right",
-    "upper-right": "upper-right",
-    "left": "bottom",
-    "right": "top",
-    "bottom": "left",
-    "top": "right",
-}
-"""Slots as they are named when a tile's two directions change places."""
-
-
-AT_ONCE = 100
-"""Ways to cut a tile that are taken into the programme at once."""
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Placed:
-    """A blank in a tile: its kind, turned by quarters, lower-left corner and box, steps."""
-
-    kind: int
-    quarters: int
-    x: int
-    y: int
-    width: int
-    height: int
-
-
-Layout: TypeAlias = tuple[Placed, ...]
-Found: TypeAlias = "tuple[float, list[tuple[float, Layout]]]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,29 +40,6 @@ class Nesting:
     def proved(self) -> bool:
         """Whether fewer tiles are impossible under the rule."""
         return len(self.tiles) <= self.bound
-
-
-OPPOSITE: dict[Slot, Slot] = {
-    "lower-left": "upper-right",
-    "lower-right": "upper-left",
-    "upper-left": "lower-right",
-    "upper-right": "lower-left",
-    "left": "right",
-    "right": "left",
-    "bottom": "top",
-    "top": "bottom",
-}
-"""Slots after a half turn of the tile."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Way:
-    """A blank of a kind as it may lie in one half of a tile: its extent across and along the cut that parts the halves."""
-
-    kind: int
-    option: Option
-    across: int
-    along: int
 
 
 def nest(
@@ -132,17 +79,10 @@ def nest(
     wanted = np.array(demand, dtype=np.int64)
     if not len(wanted):
         return Nesting((), 0)
-    finder = _Anywhere(blanks, wanted, tile, kerf, turns) if anywhere else _Factory(blanks, wanted, tile, kerf, turns)
+    finder = Columns(blanks, wanted, tile, kerf, turns) if anywhere else Halves(blanks, wanted, tile, kerf, turns)
     first = [*finder.singles(), *together, *finder.likely(wanted)]
-    cover = least_cover(wanted, first, finder.better, lambda made: _counts(made, len(wanted)))
+    cover = least_cover(wanted, first, finder.better, lambda made: kinds_in(made, len(wanted)))
     return Nesting(tuple(_trimmed(cover.chosen, wanted)), cover.bound)
-
-
-def _counts(made: Layout, kinds: int) -> Ints:
-    result = np.zeros(kinds, dtype=np.int64)
-    for each in made:
-        result[each.kind] += 1
-    return result
 
 
 def _trimmed(chosen: Sequence[Layout], wanted: Ints) -> list[Layout]:
@@ -158,287 +98,3 @@ def _trimmed(chosen: Sequence[Layout], wanted: Ints) -> list[Layout]:
         if kept:
             result.append(tuple(kept))
     return result
-
-
-def _transposed(made: Layout) -> Layout:
-    return tuple(Placed(p.kind, p.quarters, p.y, p.x, p.height, p.width) for p in made)
-
-
-def _fullest(finder: _Factory | _Anywhere, area: Floats, demand: Ints) -> list[Layout]:
-    """Fills tile after tile, large pieces before small ones, till nothing is wanted any more."""
-    left = np.where(area > 0.0, demand, 0)
-    result: list[Layout] = []
-    while left.any():
-        largest = int(np.where(left > 0, area, -1.0).argmax())
-        worth = np.where(left > 0, area, 0.0)
-        worth[largest] += float(area.max()) * 4.0
-        made = finder.better(worth, wanted=False)[1][0][1]
-        held = _counts(made, len(demand))
-        times = max(1, int((left[held > 0] // held[held > 0]).min()))
-        left = np.maximum(left - times * held, 0)
-        result.append(made)
-    return result
-
-
-class _Factory:
-    """Finds the most valuable way to cut a tile under the rule of factory edges."""
-
-    def __init__(self, blanks: Sequence[Blank], demand: Ints, tile: tuple[int, int], kerf: int, turns: tuple[int, ...]) -> None:
-        self.blanks, self.demand, self.tile, self.kerf = blanks, demand, tile, kerf
-        self.options = [options_of(blank, tile, turns) for blank in blanks]
-        self.directions = (True,) if 1 in turns else (True, False)  # a square tile that may be turned is alike both ways
-        self.halves = {upright: self._ways(upright=upright, alike=2 in turns) for upright in self.directions}
-
-    def singles(self) -> list[Layout]:
-        """Each kind from a tile of its own."""
-        result: list[Layout] = []
-        for k, blank in enumerate(self.blanks):
-            if self.options[k]:
-                result.append((self._placed(k, self.options[k][0]),))
-            else:
-                result.append((Placed(k, 0, 0, 0, blank.width, blank.height),))
-        return result
-
-    def better(self, value: Floats, *, wanted: bool) -> Found:
-        """What a tile is worth at the most, and the most valuable tiles, the best first; only `wanted` ones, or any."""
-        ways = [self._cut_across(value, upright, wanted) for upright in self.directions] + [self._beside_notch(value)]
-        found = [each for _, made in ways for each in made]
-        return max(most for most, _ in ways), sorted(found, key=lambda each: -each[0])[:AT_ONCE]
-
-    def likely(self, demand: Ints) -> list[Layout]:
-        """Tiles to begin with: by area, always the fullest one for what is still wanted."""
-        return _fullest(self, np.array([0.0 if b.whole and not b.leaves else float(b.width * b.height) for b in self.blanks]), demand)
-
-    def _ways(self, *, upright: bool, alike: bool) -> tuple[_Ways, _Ways]:
-        """Ways by slot, for the near and the far half of a tile that is cut along its height (upright) or its width.
-
-        Where the tile may be turned by a half, both halves are `alike`: what fits one fits the other turned.
-        """
-        near = _Ways(*(self._in_slot(slot, upright=upright) for slot in ("lower-left", "upper-left", "left")))
-        if alike:
-            return near, near
-        return near, _Ways(*(self._in_slot(slot, upright=upright) for slot in ("lower-right", "upper-right", "right")))
-
-    def _in_slot(self, slot: Slot, *, upright: bool) -> list[_Way]:
-        ways = []
-        for kind, options in enumerate(self.options):
-            for option in options:
-                if (option.slot if upright else SWAPPED[option.slot]) == slot:
-                    size = (option.width, option.height) if upright else (option.height, option.width)
-                    ways.append(_Way(kind, option, *size))
-        return ways
-
-    def _cut_across(self, value: Floats, upright: bool, wanted: bool) -> Found:
-        width, height = self.tile if upright else self.tile[::-1]
-        near, far = self.halves[upright]
-        one = self._half(near, value, width, height)
-        two = one if far is near else self._half(far, value, width, height)
-        room = width - self.kerf
-        chosen: list[tuple[float, tuple[_Way, ...], tuple[_Way, ...]]] = [(float(one.worth[width]), one.at(width), ())]
-        if two is not one:
-            chosen.append((float(two.worth[width]), (), two.at(width)))
-        for worth, across, ways in one.by_kind(room, two.worth).values():
-            more, beside = float(two.worth[room - across]), two.at(room - across)
-            if wanted and self._wanted(ways) and not self._wanted((*ways, *beside)):
-                more, beside = two.beside(room - across, ways, self._wanted)
-            chosen.append((worth + more, ways, beside))
-        steps = np.arange(room + 1)
-        most = max(float((one.worth[steps] + two.worth[room - steps]).max()), float(one.worth[width]), float(two.worth[width]))
-        return most, [
-            (worth, (*self._laid(ways), *self._laid(beside, turned=two is one)))
-            for worth, ways, beside in chosen
-            if (ways or beside) and (not wanted or self._wanted((*ways, *beside)))
-        ]
-
-    def _laid(self, ways: tuple[_Way, ...], *, turned: bool = False) -> Layout:
-        return tuple(self._placed(way.kind, _half_turned(way.option) if turned else way.option) for way in ways)
-
-    def _wanted(self, ways: tuple[_Way, ...]) -> bool:
-        """Whether no kind comes more often than it is wanted."""
-        kinds = [way.kind for way in ways]
-        return all(kinds.count(kind) <= self.demand[kind] for kind in set(kinds))
-
-    def _half(self, ways: _Ways, value: Floats, width: int, height: int) -> _Half:
-        """The best of a half by its greatest width: a strip, or pieces at its two corners."""
-        half = _Half(width)
-        for way in ways.strip:
-            half.offer(way.across, float(value[way.kind]), (way,))
-        worths = (np.zeros(height + 1), np.zeros(height + 1))
-        holds = (np.full(height + 1, None, dtype=object), np.full(height + 1, None, dtype=object))
-        for end, way in ways.corners:
-            worth = float(value[way.kind])
-            if worth <= 0.0:
-                continue
-            free = height - self.kerf - way.along
-            beside = holds[1 - end][free] if free >= 1 else None
-            if beside is not None:
-                half.offer(way.across, worth + float(worths[1 - end][free]), (way, beside))
-            half.offer(way.across, worth, (way,))
-            own = worths[end][way.along :]
-            better = own < worth
-            own[better] = worth
-            holds[end][way.along :][better] = way
-        half.close()
-        return half
-
-    def _beside_notch(self, value: Floats) -> Found:
-        """Notched pieces as large as their tile, each with the best pieces out of the corners it leaves."""
-        found: list[tuple[float, Layout]] = []
-        for kind, blank in enumerate(self.blanks):
-            total, made = float(value[kind]), [Placed(kind, 0, 0, 0, blank.width, blank.height)]
-            for slot, w, h in blank.leaves:
-                fits = [
-                    (float(value[k]), -k, option)
-                    for k, options in enumerate(self.options)
-                    for option in options
-                    if option.slot == slot and option.width <= w - self.kerf and option.height <= h - self.kerf
-                ]
-                if fits:
-                    worth, k, option = max(fits, key=lambda each: each[:2])
-                    total += worth
-                    made.append(self._placed(-k, option))
-            if blank.leaves:
-                found.append((total, tuple(made)))
-        return max((worth for worth, _ in found), default=0.0), found
-
-    def _placed(self, kind: int, option: Option) -> Placed:
-        x = self.tile[0] - option.width if option.slot in ("lower-right", "upper-right", "right") else 0
-        y = self.tile[1] - option.height if option.slot in ("upper-left", "upper-right", "top") else 0
-        return Placed(kind, option.quarters, x, y, option.width, option.height)
-
-
-class _Ways:
-    """Ways to fill a half: strips, and pieces at its low and high corner by their width."""
-
-    def __init__(self, low: list[_Way], high: list[_Way], strip: list[_Way]) -> None:
-        self.strip = strip
-        both = [(way.across, end, way.along, way.kind, k) for end, ways in ((0, low), (1, high)) for k, way in enumerate(ways)]
-        self.corners = [(end, (low, high)[end][k]) for _, end, _, _, k in sorted(both)]
-
-
-def _half_turned(option: Option) -> Option:
-    """The same in the opposite slot, turned by a half."""
-    return Option(OPPOSITE[option.slot], (option.quarters + 2) % 4, option.width, option.height)
-
-
-class _Half:
-    """The most valuable content of a half of a tile by its width, steps."""
-
-    def __init__(self, width: int) -> None:
-        self.worth: Floats = np.zeros(width + 1)
-        self.made: list[tuple[_Way, ...]] = [()] * (width + 1)
-        self.offers: list[tuple[int, float, tuple[_Way, ...]]] = []
-        self.ranked: list[tuple[int, float, tuple[_Way, ...]]] = []
-
-    def offer(self, width: int, worth: float, made: tuple[_Way, ...]) -> None:
-        """Take a content of a width if it is worth more."""
-        self.offers.append((width, worth, made))
-        if worth > self.worth[width]:
-            self.worth[width], self.made[width] = worth, made
-
-    def by_kind(self, room: int, other: Floats) -> dict[int, tuple[float, int, tuple[_Way, ...]]]:
-        """For each kind the best content that begins with it, with the best of the other half beside it: its worth, width, content."""
-        result: dict[int, tuple[float, int, tuple[_Way, ...]]] = {}
-        for width, worth, made in self.offers:
-            if width <= room:
-                total = worth + float(other[room - width])
-                known = result.get(made[0].kind)
-                if known is None or total > known[0] + float(other[room - known[1]]):
-                    result[made[0].kind] = (worth, width, made)
-        return result
-
-    def beside(self, room: int, there: tuple[_Way, ...], wanted: Callable[[tuple[_Way, ...]], bool]) -> tuple[float, tuple[_Way, ...]]:
-        """The best content within a width that is wanted beside what is there."""
-        if not self.ranked:
-            self.ranked = sorted(self.offers, key=lambda offer: -offer[1])
-        return next(((worth, made) for width, worth, made in self.ranked if width <= room and wanted((*there, *made))), (0.0, ()))
-
-    def close(self) -> None:
-        """Let a wider half hold what a narrower one does."""
-        for k in range(1, len(self.worth)):
-            if self.worth[k - 1] >= self.worth[k]:
-                self.worth[k], self.made[k] = self.worth[k - 1], self.made[k - 1]
-
-    def at(self, width: int) -> tuple[_Way, ...]:
-        """The content of a half of a width."""
-        return self.made[width]
-
-
-class _Anywhere:
-    """Finds the most valuable tile cut in columns, each cut into pieces: every edge may be a cut one."""
-
-    def __init__(self, blanks: Sequence[Blank], demand: Ints, tile: tuple[int, int], kerf: int, turns: tuple[int, ...]) -> None:
-        self.blanks, self.demand, self.tile, self.kerf = blanks, demand, tile, kerf
-        self.boxes: list[tuple[int, int, int, int]] = []  # width, height, kind, quarters
-        for kind, blank in enumerate(blanks):
-            if blank.whole:
-                continue
-            for q in turns[:1] if len(turns) == 1 else (0, 1) if 1 in turns else (0,):
-                w, h = (blank.height, blank.width) if q % 2 else (blank.width, blank.height)
-                if w <= tile[0] and h <= tile[1] and (w, h, kind) not in {box[:3] for box in self.boxes}:
-                    self.boxes.append((w, h, kind, q))
-        self.boxes.sort()
-
-    def singles(self) -> list[Layout]:
-        """Each kind from a tile of its own."""
-        return [(Placed(k, 0, 0, 0, blank.width, blank.height),) for k, blank in enumerate(self.blanks)]
-
-    def likely(self, demand: Ints) -> list[Layout]:
-        """Tiles to begin with: by area, always the fullest one for what is still wanted."""
-        return _fullest(self, np.array([0.0 if b.whole else float(b.width * b.height) for b in self.blanks]), demand)
-
-    def better(self, value: Floats, *, wanted: bool) -> Found:  # noqa: ARG002  # a column holds what it may; the programme judges
-        """The most valuable tiles: columns upright, and the same with the tile's directions changed; the best first."""
-        upright = self._columns(value, self.boxes, self.tile)
-        worth, swapped = self._columns(value, sorted((h, w, k, q) for w, h, k, q in self.boxes), self.tile[::-1])
-        found = sorted([upright, (worth, _transposed(swapped))], key=lambda each: -each[0])
-        return found[0][0], found
-
-    def _columns(self, value: Floats, boxes: list[tuple[int, int, int, int]], tile: tuple[int, int]) -> tuple[float, Layout]:
-        width, height = tile
-        reach = np.array([h + self.kerf for _, h, _, _ in boxes], dtype=np.int64)
-        stacks = _Filling(reach, np.array([value[kind] for _, _, kind, _ in boxes]), height + self.kerf)
-        ends = [k for k in range(len(boxes)) if k + 1 == len(boxes) or boxes[k + 1][0] > boxes[k][0]]
-        widths = np.array([boxes[k][0] + self.kerf for k in ends], dtype=np.int64)
-        columns = _Filling(widths, np.array([stacks.full[k] for k in ends]), width + self.kerf)
-        made: list[Placed] = []
-        x = 0
-        for column in columns.chosen(len(ends)):
-            y = 0
-            for k in stacks.chosen(ends[column] + 1):
-                w, h, kind, quarters = boxes[k]
-                made.append(Placed(kind, quarters, x, y, w, h))
-                y += h + self.kerf
-            x += int(widths[column])
-        return (float(columns.full[-1]) if ends else 0.0), tuple(made)
-
-
-class _Filling:
-    """A length filled with items as often as wanted, for the greatest worth: a knapsack that remembers each item's turn."""
-
-    def __init__(self, reach: Ints, worth: Floats, room: int) -> None:
-        self.reach, self.room = reach, room
-        self.full: list[float] = []
-        """Worth of the whole length with the items up to each."""
-        self.counts: list[Ints] = []
-        best = np.zeros(room + 1)
-        for k in range(len(reach)):
-            start, step = best.copy(), int(reach[k])
-            count = np.zeros(room + 1, dtype=np.int64)
-            for n in range(1, room // step + 1 if worth[k] > 1e-9 else 0):
-                better = start[: room + 1 - n * step] + n * worth[k]
-                ends = np.flatnonzero(better > best[n * step :] + 1e-12) + n * step
-                best[ends] = better[ends - n * step]
-                count[ends] = n
-            self.counts.append(count)
-            self.full.append(float(best[room]))
-
-    def chosen(self, items: int) -> list[int]:
-        """Items of the best filling with the first few of them."""
-        result: list[int] = []
-        at = self.room
-        for k in range(items - 1, -1, -1):
-            n = int(self.counts[k][at])
-            result += [k] * n
-            at -= n * int(self.reach[k])
-        return result

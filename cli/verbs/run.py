@@ -34,7 +34,7 @@ def command(
 ) -> int:
     """Everything into one folder: sheets, tables, programme, JSON, and a summary on the screen."""
     check_paper(paper, scale)
-    setout = layout.set_out(layout.read_plan(plan))
+    setout = layout.audited(layout.set_out(layout.read_plan(plan)))
     takeoff = layout.take_off(setout)
     orders = layout.place_orders(takeoff)
     sheets = layout.draw_sheets(setout, takeoff, paper=paper, scale=scale)

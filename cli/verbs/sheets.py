@@ -29,7 +29,7 @@ def command(
     for each in wanted:
         if each not in layout.FORMATS:
             raise layout.PlanError("--format", f"{each!r} found", "give some of " + ", ".join(layout.FORMATS))
-    setout = layout.set_out(layout.read_plan(plan))
+    setout = layout.audited(layout.set_out(layout.read_plan(plan)))
     sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale)
     with say.batch(out, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:

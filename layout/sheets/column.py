@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import box
 
-from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, drawing_space, heading, paragraph, table
+from layout.sheets.lettering import text_width, wrapped
+from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, has_column, heading, paragraph, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol
 
 if TYPE_CHECKING:
@@ -65,50 +66,81 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
 
 @dataclass(slots=True)
 class Column:
-    """Fills the column from the top down and says when it is full."""
+    """The words of a sheet, from the top down: beside its drawing, and what is left over on further pages; nothing is dropped.
+
+    A further page has as many columns as go on it; the last ends above the title block.
+    """
 
     size: tuple[float, float]
     scene: list[Primitive] = field(default_factory=list)
+    further: list[list[Primitive]] = field(default_factory=list)
     y: float = 0.0
-
-    def __post_init__(self) -> None:
-        _, y0, x1, y1 = drawing_space(self.size)
-        self.x = x1 - COLUMN
-        self.y = y1 - 4.0
-        self.foot = y0 + BLOCK_HEIGHT + 4.0
-        self.width = COLUMN - 4.0
-        self.scene.append(Stroke(np.array([[self.x - 3.0, y1], [self.x - 3.0, y0]]), "TITLE"))
-
     x: float = field(init=False)
     foot: float = field(init=False)
     width: float = field(init=False)
+    at: int = -1
+
+    def __post_init__(self) -> None:
+        _, y0, x1, y1 = drawing_space(self.size)
+        self.width = COLUMN - 4.0
+        self.x, self.y, self.foot = x1 - COLUMN, y1 - 4.0, y0 + BLOCK_HEIGHT + 4.0
+        if has_column(self.size):
+            self.scene.append(Stroke(np.array([[self.x - 3.0, y1], [self.x - 3.0, y0]]), "TITLE"))
+        else:
+            self._next()
+
+    @property
+    def now(self) -> list[Primitive]:
+        """The page that is being filled."""
+        return self.further[-1] if self.further else self.scene
 
     @property
     def left(self) -> float:
-        """Height left above the title block, paper mm."""
+        """Height left in the column, paper mm."""
         return self.y - self.foot
 
-    def head(self, text: str) -> None:
-        """A heading."""
+    def _next(self) -> None:
+        """Go on in the next column, or on a further page."""
+        x0, y0, x1, y1 = drawing_space(self.size)
+        columns = max(int((x1 - x0) // (COLUMN + GUTTER)), 1)
+        self.at += 1
+        if not self.further or self.at >= columns:
+            self.further.append([])
+            self.at = 0
+        last = self.at == columns - 1
+        self.x = x1 - COLUMN if last else x0 + 5.0 + self.at * (COLUMN + GUTTER)
+        self.y, self.foot = y1 - 14.0, y0 + BLOCK_HEIGHT + 4.0 if last else y0 + 6.0
+
+    def need(self, height: float) -> None:
+        """Go on in the next column if so much height is not left, paper mm."""
+        if self.left < height:
+            self._next()
+
+    def head(self, text: str, room: float = 18.0) -> None:
+        """A heading, with room for something under it."""
+        self.need(room)
         made, self.y = heading(text, self.x, self.y, self.width)
-        self.scene += made
+        self.now.extend(made)
 
     def words(self, text: str, height: float = 2.5, bullet: str = "") -> None:
-        """A paragraph."""
+        """A paragraph, kept whole."""
+        indent = text_width(bullet + " ", height) if bullet else 0.0
+        self.need(min(len(wrapped(text, height, self.width - indent)) * height * 1.6, 60.0))
         made, self.y = paragraph(text, self.x, self.y, self.width, height, bullet=bullet)
-        self.scene += made
+        self.now.extend(made)
 
     def rows(self, widths: Sequence[float], rows: Sequence[Sequence[str]], *, height: float = 2.5, right: Sequence[int] = ()) -> None:
-        """A table; rows that do not fit above the title block are counted in a last line."""
+        """A table; rows that do not fit go on in the next column under the same head."""
         step = height * 1.9
-        room = int((self.left - 4.0) / step)
-        shown = list(rows)
-        if len(shown) > room:
-            kept = max(room - 1, 1)
-            left = len(shown) - kept
-            shown = [*shown[:kept], [f"… {left} more: see the schedules", *[""] * (len(widths) - 1)]]
-        made, self.y = table(self.x, self.y, widths, shown, height=height, right=right)
-        self.scene += made
+        head, body = rows[0], list(rows[1:])
+        while True:
+            self.need(min(len(body) + 1, 3) * step + 2.0)
+            fit = max(int((self.left - 2.0) / step) - 1, 1)
+            made, self.y = table(self.x, self.y, widths, [head, *body[:fit]], height=height, right=right)
+            self.now.extend(made)
+            body = body[fit:]
+            if not body:
+                return
 
     def gap(self, space: float = 2.0) -> None:
         """A little air."""
@@ -117,6 +149,7 @@ class Column:
     def legend(self, kind: str, present: set[str]) -> None:
         """Samples of the lines that the drawing uses, each with words; two columns."""
         entries = [(layer, words) for layer, words in LEGEND[kind] if layer in present]
+        self.need((len(entries) + 1) // 2 * 5.5)
         half = self.width / 2
         top = self.y
         for k, (layer, words) in enumerate(entries):
@@ -124,22 +157,23 @@ class Column:
             y = top - (k // 2) * 5.5 - 2.5
             if layer in ("TILE-CUT", "FIRST-TILE"):
                 patch = box(x, y - 1.7, x + 14.0, y + 1.7)
-                self.scene.append(Fill(patch, layer, 0.14 if layer == "TILE-CUT" else 0.45))
-                self.scene.append(Stroke(np.array(patch.exterior.coords)[:-1], layer, closed=True))
+                self.now.append(Fill(patch, layer, 0.14 if layer == "TILE-CUT" else 0.45))
+                self.now.append(Stroke(np.array(patch.exterior.coords)[:-1], layer, closed=True))
             else:
-                self.scene.append(Stroke(np.array([[x, y], [x + 14.0, y]]), layer))
-            self.scene.append(Label(words, (x + 16.0, y), 2.5, "TEXT", "left", "middle"))
+                self.now.append(Stroke(np.array([[x, y], [x + 14.0, y]]), layer))
+            self.now.append(Label(words, (x + 16.0, y), 2.5, "TEXT", "left", "middle"))
         self.y = top - ((len(entries) + 1) // 2) * 5.5 - 2.0
 
     def symbols(self, entries: Sequence[tuple[str, str, str]]) -> None:
         """Symbols with words: (symbol, layer, words); two columns."""
+        self.need((len(entries) + 1) // 2 * 5.5)
         half = self.width / 2
         top = self.y
         for k, (name, layer, words) in enumerate(entries):
             x = self.x + (k % 2) * half
             y = top - (k // 2) * 5.5 - 2.5
-            self.scene.append(Symbol(name, (x + 7.0, y), 3.6, layer))  # type: ignore[arg-type]
-            self.scene.append(Label(words, (x + 16.0, y), 2.5, "TEXT", "left", "middle"))
+            self.now.append(Symbol(name, (x + 7.0, y), 3.6, layer))  # type: ignore[arg-type]
+            self.now.append(Label(words, (x + 16.0, y), 2.5, "TEXT", "left", "middle"))
         self.y = top - ((len(entries) + 1) // 2) * 5.5 - 2.0
 
     def cautions(self) -> None:
@@ -155,7 +189,7 @@ class Column:
             return
         self.head("Look at these before work starts")
         for k, finding in enumerate(own):
-            if k == most or self.left < 16.0:
+            if k == most:
                 self.words(f"… {len(own) - k} more on the schedules")
                 break
             self.words(finding.text, bullet="□")

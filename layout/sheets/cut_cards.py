@@ -26,18 +26,14 @@ CARD = 17.0
 
 
 def cards(cuts: Sequence[tuple[Cut, int]], column: Column) -> None:
-    """Cuts with their number, each drawn in its tile, five in a row; those that do not go on the column are counted."""
+    """Cuts with their number, each drawn in its tile, five in a row."""
     cell_w, cell_h = column.width / PER_ROW, card_height([cut for cut, _ in cuts])
     several = several_tiles([cut for cut, _ in cuts])
-    room_for = max(int((column.y - column.foot) // cell_h), 0) * PER_ROW
-    top = column.y
-    for k, (cut, count) in enumerate(cuts[:room_for]):
-        at = (column.x + (k % PER_ROW) * cell_w, top - (k // PER_ROW) * cell_h)
-        column.scene += card(cut, count, *at, cell_w - 2.0, name_tile=several)
-    column.y = top - -(-min(len(cuts), room_for) // PER_ROW) * cell_h
-    if len(cuts) > room_for:
-        text = f"… {len(cuts) - room_for} more marks: see the schedules"
-        column.scene.append(Label(text, (column.x, column.y - 3.0), 2.5, "TEXT", "left", "top"))
+    for k in range(0, len(cuts), PER_ROW):
+        column.need(cell_h)
+        for place, (cut, count) in enumerate(cuts[k : k + PER_ROW]):
+            column.now.extend(card(cut, count, column.x + place * cell_w, column.y, cell_w - 2.0, name_tile=several))
+        column.y -= cell_h
 
 
 def several_tiles(cuts: Sequence[Cut]) -> bool:

@@ -72,7 +72,8 @@ class Job:
 class Draft:
     """A sheet before its number and title block are known.
 
-    `scene` is in room mm, seen through `view`; `words` in paper mm; `heading` is what stands over a sheet without a view.
+    `scene` is in room mm, seen through `view`; `words` in paper mm; `heading` is what stands over a sheet without a view,
+    `further` the pages of words that do not go beside the drawing.
     """
 
     key: str
@@ -87,6 +88,7 @@ class Draft:
     heading: str = ""
     needed: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    further: tuple[list[Primitive], ...] = ()
 
 
 def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None) -> RoomJob:
@@ -165,6 +167,7 @@ def _parts_of(
                 cut_off=bool(part.letter),
                 needed=placer.needed(),
                 missing=placer.missing(),
+                further=tuple(column.further) if part is parts[0] else (),  # the words are the same on every part
             )
         )
     return result
@@ -176,6 +179,16 @@ def labelled(draft: Draft, placer: Placer) -> Draft:
     placer.finish()
     scene = (*draft.scene, *placer.drawn(draft.view))
     return replace(draft, scene=scene, needed=placer.needed(), missing=placer.missing())
+
+
+def with_further(draft: Draft) -> list[Draft]:
+    """A draft and a sheet for each of its further pages of words."""
+    title = f"{draft.title}, continued"
+    pages = [
+        Draft(f"{draft.key}-words-{k}", title, draft.room, draft.paper, None, (), page, heading=title)
+        for k, page in enumerate(draft.further, 1)
+    ]
+    return [draft, *pages]
 
 
 def layers_of(scene: tuple[Primitive, ...] | list[Primitive]) -> set[str]:

@@ -19,7 +19,7 @@ from layout.sheets import (
     tape_sheet,
     unfold_sheet,
 )
-from layout.sheets.draft import Draft, Job, room_job
+from layout.sheets.draft import Draft, Job, room_job, with_further
 from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, title_block
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 
@@ -51,7 +51,13 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
     """
     rooms = tuple(room_job(setout, index, paper, scale) for index in range(len(setout.rooms)))
     whole = Job(setout, takeoff, rooms, paper, scale)
-    drafts = [draft for room in rooms for sheet in SHEETS for draft in sheet(Job(setout, takeoff, (room,), paper, scale))]
+    drafts = [
+        each
+        for room in rooms
+        for sheet in SHEETS
+        for draft in sheet(Job(setout, takeoff, (room,), paper, scale))
+        for each in with_further(draft)
+    ]
     drafts += [draft for sheet in SET_SHEETS for draft in sheet(whole)]
     if len(rooms) > 1:
         drafts.insert(0, cover_sheet.draft(whole, drafts))

@@ -11,7 +11,7 @@ import shapely
 
 from layout.shapes import turned
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_space
+from layout.sheets.paper import SIZES, drawing_window
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import View
 
@@ -172,8 +172,8 @@ def _alike(setout: SetOut, index: int) -> dict[int, tuple[int, ...]]:
 
 def _window(paper: str) -> tuple[float, float]:
     """Width and height for faces on a paper, mm."""
-    x0, y0, x1, y1 = drawing_space(SIZES[paper])
-    return x1 - x0 - COLUMN - GUTTER - 6.0, y1 - y0 - 24.0
+    x0, y0, x1, y1 = drawing_window(SIZES[paper])
+    return x1 - x0 - 6.0, y1 - y0 - 24.0
 
 
 def _fits(size: tuple[float, float], paper: str, scale: float) -> bool:
@@ -264,6 +264,5 @@ def _unfolded(room: RoomSetOut, top: int, sides: Sequence[int]) -> _Group:
 
 def view_of(page: Page) -> View:
     """The window of a page."""
-    x0, y0, x1, y1 = drawing_space(SIZES[page.paper])
-    right = x1 - COLUMN - GUTTER
+    x0, y0, right, y1 = drawing_window(SIZES[page.paper])
     return View(page.centre, ((x0 + right) / 2, (y0 + y1) / 2 - 2.0), page.scale, (right - x0, y1 - y0))

@@ -53,7 +53,19 @@ def drafts(job: Job) -> Iterator[Draft]:
         placer = placer_of(view)
         drawn = scene(own, page, view, placer)
         words(job.setout, own, page, column)
-        yield labelled(Draft(f"{own.prefix}elevations-{k}", "Elevations", own.room.name, page.paper, view, drawn, column.scene), placer)
+        yield labelled(
+            Draft(
+                f"{own.prefix}elevations-{k}",
+                "Elevations",
+                own.room.name,
+                page.paper,
+                view,
+                drawn,
+                column.scene,
+                further=tuple(column.further),
+            ),
+            placer,
+        )
 
 
 def scene(own: RoomJob, page: Page, view: View, placer: Placer) -> tuple[Primitive, ...]:
@@ -165,7 +177,7 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     rules = room.lining.plan.rules
     column.head("Where these faces are")
     made, column.y = key_plan(room, page, column.x, column.y)
-    column.scene += made
+    column.now.extend(made)
     column.words("Numbers are walls; arrows show which way the viewer looks; plinths and columns of this sheet are filled.", bullet="•")
     column.head("Notes")
     courses = {

@@ -156,9 +156,6 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
         for name, joint in named:
             (xa, ya), (xb, yb) = joint.line[0], joint.line[-1]
             rows.append([name, joint.kind, f"{xa:.0f}, {ya:.0f} – {xb:.0f}, {yb:.0f}", f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
-        most = max(6, int((column.left - 110.0) / 4.75))
-        if len(rows) > most:
-            rows = [*rows[: most - 1], ["…", f"{len(rows) - most + 1} more", "", "", ""]]
         column.rows((12, 36, 84, 18, 24), rows, right=(3, 4))
     column.head("Rule")
     default = " Taken by default: a resin-set wet floor sees hot wash-down." if not rules.movement_given else ""

@@ -30,6 +30,8 @@ COLUMN = 180.0
 CAPTION = 2.5
 """Height of the captions in the title block: the least on a sheet, mm."""
 GUTTER = 5.0
+LEAST_BESIDE = 400.0
+"""Narrower sheets have no column beside the drawing, mm."""
 MARGIN_ROUND = 26.0
 """Kept round a room for what stands outside its walls, paper mm."""
 
@@ -37,6 +39,17 @@ MARGIN_ROUND = 26.0
 def drawing_space(size: tuple[float, float]) -> tuple[float, float, float, float]:
     """Inside of the frame: x0, y0, x1, y1 in paper mm."""
     return MARGIN_LEFT, MARGIN, size[0] - MARGIN, size[1] - MARGIN
+
+
+def has_column(size: tuple[float, float]) -> bool:
+    """Whether a sheet has room for words beside its drawing: on A4 they go on a sheet of their own."""
+    return size[0] >= LEAST_BESIDE
+
+
+def drawing_window(size: tuple[float, float]) -> tuple[float, float, float, float]:
+    """Where a drawing stands: x0, y0, x1, y1 in paper mm; left of the column, or above the title block where there is none."""
+    x0, y0, x1, y1 = drawing_space(size)
+    return (x0, y0, x1 - COLUMN - GUTTER, y1) if has_column(size) else (x0, y0 + BLOCK_HEIGHT + 2.0, x1, y1)
 
 
 def choose(width: float, height: float, *, margin: float = MARGIN_ROUND, column: float = COLUMN) -> tuple[str, float]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import Polygon, box
 
-from layout.sheets.paper import COLUMN, GUTTER, MARGIN_ROUND, drawing_space
+from layout.sheets.paper import MARGIN_ROUND, drawing_window
 from layout.sheets.place import Placer, label_box
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, View
@@ -26,8 +26,7 @@ if TYPE_CHECKING:
 def view_on(bounds: tuple[float, float, float, float], size: tuple[float, float], scale: float) -> View:
     """The window of a drawing on a paper, left of the column."""
     x0, y0, x1, y1 = bounds
-    left, bottom, right, top = drawing_space(size)
-    right -= COLUMN + GUTTER
+    left, bottom, right, top = drawing_window(size)
     window = (right - left, top - bottom)
     return View(((x0 + x1) / 2, (y0 + y1) / 2), ((left + right) / 2, (bottom + top) / 2 + 4.0), scale, window)
 
@@ -114,8 +113,8 @@ class Part:
         """Where the part lies: the room's outline with the parts' windows, this one filled; in the lower right of the drawing."""
         x0, y0, x1, y1 = room_bounds(room)
         unit = KEY / max(x1 - x0, y1 - y0)
-        _, bottom, right, _ = drawing_space(size)
-        corner = np.array([right - COLUMN - GUTTER - (x1 - x0) * unit - 4.0, bottom + 4.0])
+        _, bottom, right, _ = drawing_window(size)
+        corner = np.array([right - (x1 - x0) * unit - 4.0, bottom + 4.0])
 
         def at(points: Floats) -> Floats:
             moved: Floats = (points - np.array([x0, y0])) * unit + corner

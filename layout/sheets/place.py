@@ -36,6 +36,8 @@ DEPTH = 2
 """How many labels may push each other aside in a row."""
 TRIED = 12
 """Places of a label at which others are pushed aside, those with fewest in the way first."""
+AT_ONCE = 24
+"""Places that are looked at together: most labels stand at one of the first."""
 BUDGET = 300
 """Tries of pushing aside on one sheet: a bound on work by count, not by time, so that the same plan gives the same sheet."""
 CELL = 0.25
@@ -89,6 +91,7 @@ class Asked:
     boxes: Floats = field(default_factory=lambda: np.empty((0, 4)))
     leaders: Floats = field(default_factory=lambda: np.empty((0, 4)))
     free: Bools = field(default_factory=lambda: np.empty(0, dtype=bool))
+    known: Bools = field(default_factory=lambda: np.empty(0, dtype=bool))
     here: int = -1
     seen: int = -1
 
@@ -200,7 +203,8 @@ class Placer:
 
     def _weigh(self, own: Asked) -> None:
         """Which of a label's places lie on nothing that does not move; their leaders, NaN where there is none."""
-        own.boxes = np.array([label_box(own.label(k)) for k in range(len(own.spots))]).reshape(-1, 4)
+        own.boxes = _boxes_of(own)
+        own.seen = -1
         self._look(own)
         own.leaders = np.full((len(own.spots), 4), np.nan)
         if own.foot is not None and len(own.boxes):
@@ -213,8 +217,16 @@ class Placer:
     def _look(self, own: Asked) -> None:
         """See again which places are free, if more was blocked since."""
         if own.seen != self.blocks:
-            own.free = np.array([self._is_free(box, own.owner) for box in own.boxes], dtype=bool)
+            own.known = np.zeros(len(own.boxes), dtype=bool)
+            own.free = np.zeros(len(own.boxes), dtype=bool)
             own.seen = self.blocks
+
+    def _free_of(self, own: Asked, places: Ints) -> Ints:
+        """Those of some places that lie on nothing that does not move; each is looked at once."""
+        for k in places[~own.known[places]].tolist():
+            own.free[k] = self._is_free(own.boxes[k], own.owner)
+            own.known[k] = True
+        return places[own.free[places]]
 
     def _now(self) -> tuple[Floats, Floats]:
         """Boxes and leaders (n, 4) of the labels that stand."""
@@ -243,8 +255,9 @@ class Placer:
 
     def _put(self, own: Asked) -> bool:
         self._look(own)
-        places = np.flatnonzero(own.free)
-        for some in (places[:8], places[8:]):
+        every = np.arange(len(own.spots))
+        for k in range(0, len(every), AT_ONCE):
+            some = self._free_of(own, every[k : k + AT_ONCE])
             if len(some) == 0:
                 continue
             clear = np.flatnonzero(~self._in_the_way(own, some).any(axis=1)) if self.placed else np.arange(len(some))
@@ -256,7 +269,7 @@ class Placer:
     def _exchange(self, own: Asked, depth: int) -> bool:
         """Put a label where others stand that can go elsewhere, or are only helpful; the tries of a sheet are numbered."""
         self._look(own)
-        places = np.flatnonzero(own.free)
+        places = self._free_of(own, np.arange(len(own.spots)))
         if len(places) == 0 or not self.placed:
             return False
         hits = self._in_the_way(own, places)
@@ -289,7 +302,7 @@ class Placer:
         """Give what is needed and still has no place one with a leader, the least free first; then what is helpful, if it can be."""
         for own in list(self.placed):
             self._look(own)
-            if not own.free[own.here]:  # something that does not move came to stand there since
+            if len(self._free_of(own, np.array([own.here]))) == 0:  # something that does not move came to stand there since
                 own.here = -1
         self.placed = [own for own in self.placed if own.here >= 0]
         self.standing = None
@@ -297,9 +310,8 @@ class Placer:
         for own in waiting:
             if own.foot is not None:
                 own.spots += leader_spots(own.foot)
-            own.seen = -1
             self._weigh(own)
-        waiting.sort(key=lambda own: int(own.free.sum()))
+        waiting.sort(key=lambda own: len(self._free_of(own, np.arange(len(own.spots)))))
         for own in waiting:
             if not self._put(own):
                 self._exchange(own, DEPTH)
@@ -351,6 +363,24 @@ def _in_room(label: Label, view: View) -> Label:
         label.boxed,
         label.bold,
     )
+
+
+def _boxes_of(own: Asked) -> Floats:
+    """Hulls of a label at each of its places, (n, 4): `label_box` for all of them at once."""
+    if not own.spots:
+        return np.empty((0, 4))
+    heights = np.array([spot.height or own.height for spot in own.spots])
+    widths = np.array([text_width(spot.text or own.text, spot.height or own.height, own.bold) for spot in own.spots])
+    part = {"left": 0.0, "centre": -0.5, "right": -1.0, "bottom": 0.0, "middle": -0.5, "top": -1.0}
+    x0 = widths * np.array([part[spot.across] for spot in own.spots])
+    y0 = heights * np.array([part[spot.upward] for spot in own.spots])
+    turn = np.radians([spot.angle for spot in own.spots])
+    cos, sin = np.cos(turn)[:, None], np.sin(turn)[:, None]
+    x = np.column_stack([x0, x0 + widths, x0 + widths, x0])
+    y = np.column_stack([y0 - 0.25 * heights, y0 - 0.25 * heights, y0 + heights, y0 + heights])
+    at = np.array([spot.at for spot in own.spots])
+    gx, gy = x * cos - y * sin + at[:, :1], x * sin + y * cos + at[:, 1:]
+    return np.column_stack([gx.min(axis=1), gy.min(axis=1), gx.max(axis=1), gy.max(axis=1)])
 
 
 def _shared(box: Box, other: tuple[float, ...]) -> float:

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders, tape_list
 from layout.sheets.column import CAUTIONS
-from layout.sheets.cut_cards import card, card_height, several_tiles
 from layout.sheets.draft import Draft, Job
-from layout.sheets.paper import BLOCK_HEIGHT, SIZES, drawing_space, heading, paragraph, table
+from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
 
 if TYPE_CHECKING:
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
     from layout.quantities.values import TakeOff
     from layout.setout.values import SetOut
     from layout.sheets.scene import Primitive
-    from layout.tiles.pieces import Cut
 
 COLUMNS = 2
 STEP = 2.5 * 1.9
@@ -40,7 +38,8 @@ class Pages:
         self.width = (x1 - x0 - 18.0) / COLUMNS
         self.lefts = [x0 + 5.0 + k * (self.width + 8.0) for k in range(COLUMNS)]
         self.top = y1 - 6.0
-        self.feet = [y0 + 6.0, y0 + BLOCK_HEIGHT + 5.0]
+        under = [left + self.width > x1 - BLOCK_WIDTH for left in self.lefts]  # on A4 both columns end above the title block
+        self.feet = [y0 + (BLOCK_HEIGHT + 5.0 if each else 6.0) for each in under]
         self.y = self.top
 
     width: float = field(init=False)
@@ -112,7 +111,6 @@ def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tup
     result.head("Cautions")
     for text in CAUTIONS:
         result.words(text, "•")
-    _cuts(result, setout)
     return result.pages
 
 
@@ -198,20 +196,3 @@ def _findings(result: Pages, setout: SetOut) -> None:
     for (room, _), names in grouped.items():
         where = f"{room}: " if len(setout.rooms) > 1 else ""
         result.words(f"{where}no whole tile fits on {', '.join(names)}", "□")
-
-
-def _cuts(result: Pages, setout: SetOut) -> None:
-    """Every mark of the plan, drawn."""
-    if not setout.cuts:
-        return
-    per_row = 6 if result.width < 200 else 9
-    cell = result.width / per_row
-    cuts: list[Cut] = list(setout.cuts)
-    height, several = card_height(cuts), several_tiles(cuts)
-    result.head("Cut schedule, all surfaces: saw sizes, face up", height + 12.0)
-    for k in range(0, len(cuts), per_row):
-        result.need(height)
-        made: list[Primitive] = []
-        for c, cut in enumerate(cuts[k : k + per_row]):
-            made += card(cut, cut.count, result.x + c * cell, result.y, cell - 2.0, name_tile=several)
-        result.add(made, result.y - height)

@@ -133,7 +133,7 @@ def _off(line: StartLine, at: tuple[float, float]) -> float:
 def _as_measured(room: RoomSetOut, column: Column) -> None:
     """Boxes to write the walls' measured lengths into, with the rule what to do."""
     walls = [wall for wall in room.lining.outline.walls if wall.run.straight]
-    if not 3 <= len(walls) <= MOST_MEASURED or column.left < 24.0 + 2.4 * len(walls):
+    if not 3 <= len(walls) <= MOST_MEASURED:
         return
     column.head("As measured")
     half = (len(walls) + 1) // 2

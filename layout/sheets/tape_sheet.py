@@ -211,10 +211,6 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
             "",
         ]
     )
-    room_for = column.left - 92.0
-    most = max(6, int(room_for / (2.5 * 1.9)))
-    if len(rows) > most:
-        rows = [*rows[: most - 2], ["…", f"{len(rows) - most + 1} more on the schedules", "", ""], rows[-1]]
     column.rows((14, 118, 20, 22), rows, right=(2, 3))
     column.head("Corner pieces, collars, flanges")
     counts = {kind: tape.count(kind) for kind in ("internal", "external", "made")}

@@ -17,7 +17,7 @@ from layout.sheets.column import Column
 from layout.sheets.draft import Draft, Job, labelled, layers_of
 from layout.sheets.edge_figures import figure_box
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import COLUMN, GUTTER, SCALES, SIZES
+from layout.sheets.paper import SCALES, SIZES, drawing_window
 from layout.sheets.parts import placer_of, view_on
 from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import room_bounds
@@ -103,7 +103,19 @@ def drafts(job: Job) -> Iterator[Draft]:
         placer = placer_of(view)
         drawn = scene(own.room, unfolded, view, placer)
         words(own.room, column, layers_of(drawn))
-        yield labelled(Draft(f"{own.prefix}unfolded", "Membrane, faces unfolded", own.room.name, paper, view, drawn, column.scene), placer)
+        yield labelled(
+            Draft(
+                f"{own.prefix}unfolded",
+                "Membrane, faces unfolded",
+                own.room.name,
+                paper,
+                view,
+                drawn,
+                column.scene,
+                further=tuple(column.further),
+            ),
+            placer,
+        )
 
 
 def _unfolded(room: RoomSetOut, papers: Sequence[str], scale: float) -> tuple[str, View, Unfolded]:
@@ -112,7 +124,8 @@ def _unfolded(room: RoomSetOut, papers: Sequence[str], scale: float) -> tuple[st
     for step in [each for each in SCALES if each >= scale]:
         for paper in papers:
             size = SIZES[paper]
-            rows = unfold(room, step, size[0] - COLUMN - GUTTER - 60.0)
+            left, _, right, _ = drawing_window(size)
+            rows = unfold(room, step, right - left - 30.0)
             last = paper, view_on(rows.bounds, size, step), rows
             if (rows.bounds[3] - rows.bounds[1]) / step <= last[1].size[1] - 50.0:
                 return last

@@ -348,3 +348,35 @@ def test_a_line_across_the_room_is_struck_between_points_on_the_walls():
             left, right = x - thick, 5000 - thick - x
             other = 4 if left < right else 2
             assert f"{min(left, right):.0f} along wall {wall} from wall {other}" in texts
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3"])
+def test_words_that_do_not_go_beside_the_drawing_go_on_a_further_page(paper):
+    outline = [[0, 0], [4000, 0], [4000, 3000], [2000, 3000], [2000, 4000], [0, 4000]]
+    pipes = [{"at": [300 + 250 * k, 1500], "diameter": 50} for k in range(12)]
+    setout = set_out(plan_of({"outline": outline, "pipes": pipes, "tanking_height": 2000}))
+    sheets = draw_sheets(setout, take_off(setout), paper=paper)
+    further = [s for s in sheets if s.title.startswith("Floor setting-out") and s.title.endswith("continued")]
+    assert further
+    words = [
+        item.text
+        for sheet in sheets
+        if sheet.title.startswith("Floor setting-out")
+        for item in sheet.paper_scene
+        if isinstance(item, Label) and item.layer == "TEXT"
+    ]
+    assert {f"pipe {k}" for k in range(1, 13)} <= set(words)
+    assert "As measured" in words
+    lengths = [f"{wall.run.length:.0f}" for wall in setout.rooms[0].lining.outline.walls]
+    assert all(words.count(length) >= lengths.count(length) for length in lengths)
+    assert not any(text.startswith("…") for text in words)
+    for sheet in sheets:
+        x0, y0, x1, y1 = drawing_space(sheet.size)
+        for item in sheet.paper_scene:
+            if isinstance(item, Label) and item.layer == "TEXT":
+                left, low, right, high = label_box(item)
+                assert left >= x0, item.text
+                assert right <= x1, item.text
+                assert low >= y0, item.text
+                assert high <= y1, item.text
+                assert right <= x1 - 180.0 or low >= y0 + 44.0 - 0.5, item.text  # not under the title block

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import pytest
 
+from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan
@@ -184,3 +186,53 @@ def test_hours_by_hand(takeoff):
     assert len(by_hand) > 5
     for key, hours in by_hand.items():
         assert quantity(takeoff, key) == pytest.approx(hours, abs=1e-6), key
+
+
+def test_a_tile_larger_than_a_box_is_sold_one_by_one():
+    text = ROOM.replace("size = [200, 200]", "size = [900, 900]").replace("tile_box_m2 = 0.84", "tile_box_m2 = 0.5")
+    made = take_off(set_out(parse_plan(text)))
+    (order,) = [order for order in place_orders(made) if order.item.size is not None]
+    assert order.size == 1
+    assert order.packs == math.ceil(order.need - 1e-6)
+    assert order.need == pytest.approx((order.item.quantity + order.adjusted) * 1.1)
+
+
+def test_trims_by_hand():
+    # a plinth 600 x 500 x 150, free on all sides: 2.2 m of edge, four arrises of 0.15 m; lengths of 0.75 m hold 0.6 and 0.15
+    # or 0.5 and 0.15: four lengths, and no fewer do
+    plinth = "[[rooms.plinths]]\noutline = [[900, 500], [1500, 500], [1500, 1000], [900, 1000]]\nheight = 150\n"
+    made = take_off(set_out(parse_plan(ROOM.replace("tile_spare", "trim_length_m = 0.75\ntile_spare") + plinth)))
+    trim = made.item("edge_trim")
+    assert trim is not None
+    assert sorted(round(part.quantity, 6) for part in trim.parts) == [0.15] * 4 + [0.5, 0.5, 0.6, 0.6]
+    assert {part.place.kind for part in trim.parts} == {"arris", "edge"}
+    order = next(order for order in place_orders(made) if order.item.key == "edge_trim")
+    assert (order.packs, order.allowance) == (4, "each run whole, the fewest possible")
+    joints = made.item("joints.plinth")
+    assert joints is not None
+    assert joints.quantity > 2.2
+
+
+def test_a_cove_by_hand():
+    text = ROOM.replace("movement_joint = 8", 'movement_joint = 8\nfoot = "cove"').replace(
+        "tanking_height = 150", "tanking_height = 150\ntile_height = 1000"
+    )
+    made = take_off(set_out(parse_plan(text)))
+    floor = [joint for joint in made.setout.rooms[0].joints if joint.surface.kind == "floor" and joint.kind == "perimeter"]
+    cove = made.item("cove")
+    assert cove is not None
+    assert cove.quantity == pytest.approx(sum(joint.length for joint in floor) / 1000)
+    assert 8.5 < cove.quantity < 9.532  # inside the room's 9.532 m of wall
+
+
+def test_hands_that_lay_a_pack_in_time(takeoff):
+    by_key = {each.key: each for each in mixing_plan(takeoff, place_orders(takeoff))}
+    # membrane: 6.843264 m2 x 3 coats over 21.6401 kg needed, so 7.1 kg cover 6.7356 m2; 8 m2 an hour and hand, half an hour: 4
+    membrane = by_key["membrane"]
+    assert membrane.m2_each == pytest.approx(6.7356, abs=1e-3)
+    assert membrane.hands == 2
+    # adhesive: 5.318544 m2 over 30.9752 kg, 10 kg cover 1.71703 m2; 0.71 m2 an hour and hand, 45 min: 0.5325 m2
+    assert by_key["adhesive"].m2_each == pytest.approx(1.71703, abs=1e-4)
+    assert by_key["adhesive"].hands == 4
+    # primer counts both coats' need over the area once: 6.843264 m2 over 4.88609 kg
+    assert by_key["primer"].m2_each == pytest.approx(14.0056, abs=1e-3)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from layout.changes.compare import compare_setouts
     from layout.changes.keep import keep_lines
     from layout.changes.values import Changes
+    from layout.codes import CODES
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
@@ -76,6 +77,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "Audit": "setout.residuals",
     "BILL_SECTIONS": "quantities.bill:SECTIONS",
+    "CODES": "codes",
     "FORMATS": "writers.save",
     "PAPER_SIZES": "sheets.paper:SIZES",
     "UNITS": "readers.drawingfile",
@@ -178,6 +180,7 @@ _HOMES = {
 
 __all__ = [
     "BILL_SECTIONS",
+    "CODES",
     "FORMATS",
     "PAPER_SIZES",
     "UNITS",

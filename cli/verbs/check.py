@@ -1,14 +1,34 @@
-"""`gaugerod check`: whether a plan is valid, and what to look at in it."""
+"""`gaugerod check`: whether a plan is valid, and what to look at in it; or what a finding means."""
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
 import layout
-from cli.options import JsonFlag, OutFile, PlanArg
-from cli.talk import Talk
+from cli.options import JsonFlag, OutFile
+from cli.talk import DONE, Talk
 
 
-def command(plan: PlanArg, *, say: Talk, as_json: JsonFlag = False, out: OutFile = None) -> int:
+def command(
+    plan: Annotated[Path | None, typer.Argument(metavar="PLAN", help="plan file (TOML)", show_default=False)] = None,
+    *,
+    say: Talk,
+    explain: Annotated[
+        str | None,
+        typer.Option("--explain", metavar="CODE", help="what a finding means, why, and an example; needs no plan", show_default=False),
+    ] = None,
+    as_json: JsonFlag = False,
+    out: OutFile = None,
+) -> int:
     """Validity and findings only."""
+    if explain is not None:
+        say.answer(code_text(explain), out)
+        return DONE
+    if plan is None:
+        raise layout.PlanError("PLAN", "it is missing", "give a plan file, or --explain CODE")
     setout = layout.set_out(layout.read_plan(plan))
     if as_json:
         rooms = [{"name": room.name, "warnings": [layout.finding_record(f) for f in room.findings]} for room in setout.rooms]
@@ -18,3 +38,21 @@ def command(plan: PlanArg, *, say: Talk, as_json: JsonFlag = False, out: OutFile
 
         say.answer(findings_text(setout, plain=say.bare(out)), out, plan=plan)
     return say.status(setout)
+
+
+def code_text(name: str) -> str:
+    """What a finding says, its weight, why it matters, what mends it and a plan that shows it."""
+    import difflib
+
+    found = layout.CODES.get(name)
+    if found is None:
+        near = difflib.get_close_matches(name[:100], layout.CODES, n=1)
+        raise layout.PlanError(
+            "--explain",
+            f"there is no finding {name[:100]!r}",
+            f"did you mean {near[0]}?" if near else "codes are " + ", ".join(layout.CODES),
+        )
+    lines = [f"{name} ({found.weight}): {found.words}", f"why:  {found.why}", f"mend: {found.mend}"]
+    if found.example:
+        lines += ["a plan that shows it:", "", *(f"    {line}" for line in found.example.splitlines())]
+    return "\n".join(lines)

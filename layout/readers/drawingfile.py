@@ -40,6 +40,8 @@ DRAWN = (2_000.0, 400_000.0)
 """A plan of rooms measures between these over all, mm."""
 FLAT = 0.5
 """Curves are flattened to this, mm."""
+FARTHEST = 1e12
+"""A coordinate beyond this is damaged, whatever the unit."""
 _RULES: tuple[tuple[Role, str], ...] = (
     ("rooms", r"(^|[-_ ])(rooms?|spaces?|raum|raeume|räume|local|pieces?|room[-_ ]?outlines?|gaugerod[-_ ]rooms?)$"),
     ("walls", r"(^|[-_ ])(walls?|wand|waende|wände|murs?|muros?|pared(es)?|muri|vegg(er)?)$"),
@@ -211,7 +213,10 @@ def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
         content.skip(entity)
         return
     path = make_path(entity)
-    box = np.array([[p.x, p.y] for p in path.control_vertices()])
+    box = np.array([[p.x, p.y, p.z] for p in path.control_vertices()])
+    if not (np.abs(box) < FARTHEST).all():  # not a number, or beyond all plans: flattening it would never end
+        content.skip(entity)
+        return
     reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
     points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))])
     if len(points) < 2 or not np.isfinite(points).all():

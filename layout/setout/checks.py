@@ -74,12 +74,17 @@ def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Find
         if each.kind not in ("gully", "channel"):
             continue
         flange = shapely.buffer(each.shape, each.flange, join_style="mitre")
+        # a structural joint as laid stops at the frame, so its own line is asked
+        given = [joint.line for joint in lining.outline.room.structural_joints]
+        if any(shapely.LineString(line).intersects(each.shape) for line in given):
+            text = f"the structural joint runs through {each.name}; move the drain or the joint"
+            result.append(Finding(code="joint-through-drain", text=text, at=each.at))
         near = []
         for joint in joints:
             if joint.kind not in ("intermediate", "structural") or joint.surface.kind != "floor":
                 continue
             line = shapely.LineString(joint.line)
-            if line.intersects(each.shape):
+            if joint.kind == "intermediate" and line.intersects(each.shape):
                 text = f"the {joint.kind} joint runs through {each.name}; move the drain or the joint"
                 result.append(Finding(code="joint-through-drain", text=text, at=each.at))
             elif (apart := float(line.distance(flange))) < FLANGE_TO_JOINT.value - TOUCH:

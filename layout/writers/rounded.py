@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from layout.codes import CODES
 from layout.shapes import signed_area, started_low_left
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ def finding_record(finding: Finding) -> dict[str, Any]:
     """A finding for the record."""
     return {
         "code": finding.code,
+        "weight": CODES[finding.code].weight,
         "text": finding.text,
         "surface": finding.where,
         "at": pair(finding.at) if finding.at else None,

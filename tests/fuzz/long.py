@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import hashlib
+import signal
 import sys
 import tempfile
 import time
@@ -17,6 +18,14 @@ from pathlib import Path
 import numpy as np
 
 from tests.fuzz.mutations import READERS, asked, cases
+
+LONGEST = 20
+"""A reader that takes longer for one small file is a fault too, s."""
+
+
+def _too_long(*_: object) -> None:
+    msg = f"over {LONGEST} s"
+    raise TimeoutError(msg)
 
 
 def main() -> int:
@@ -33,13 +42,16 @@ def main() -> int:
     found: Counter[str] = Counter()
     counts: Counter[str] = Counter()
     slow = (0.0, "")
+    signal.signal(signal.SIGALRM, _too_long)
     end = time.monotonic() + given.seconds
     with tempfile.TemporaryDirectory() as name:
         while time.monotonic() < end:
             for kind in kinds:
                 data = next(streams[kind])
                 begun = time.monotonic()
+                signal.alarm(LONGEST)
                 error = asked(kind, data, Path(name))
+                signal.alarm(0)
                 slow = max(slow, (time.monotonic() - begun, f"{kind} {hashlib.sha256(data).hexdigest()[:8]}"))
                 counts[kind] += 1
                 if error is None:

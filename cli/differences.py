@@ -10,8 +10,7 @@ from cli.report import console_for, table_of
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from layout import Changes, SetOut
-    from layout.changes.values import RoomChange
+    from layout import Changes, RoomChange, SetOut
 
 MOST_CUTS = 12
 

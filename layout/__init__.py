@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from layout.budgets import Budgets, budgets_of
     from layout.changes.compare import compare_setouts
     from layout.changes.keep import keep_lines
-    from layout.changes.values import Changes
+    from layout.changes.values import Changes, RoomChange
     from layout.codes import CODES
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
@@ -101,6 +101,7 @@ _HOMES = {
     "Programme": "programme.stages",
     "Rates": "quantities.bill",
     "Residual": "setout.ledger",
+    "RoomChange": "changes.values",
     "RoomSetOut": "setout.values",
     "Rule": "errors",
     "SetOut": "setout.values",
@@ -205,6 +206,7 @@ __all__ = [
     "Programme",
     "Rates",
     "Residual",
+    "RoomChange",
     "RoomSetOut",
     "Rule",
     "SetOut",

@@ -75,6 +75,7 @@ def test_every_verb_is_guarded(monkeypatch, tmp_path):
         "batch": ["."],
         "schema": [],
         "doctor": ["--licences"],
+        "changes": ["b.toml", "b.toml"],
         "sheets": ["a.toml", "-o", "out"],
     }
     monkeypatch.chdir(tmp_path)

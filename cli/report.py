@@ -298,17 +298,17 @@ def compare_text(found: list[Alternative], *, plain: bool) -> str:
             "whole",
             "cut",
             "marks",
+            "tiles",
             "waste",
             "sawn m",
-            right=(1, 2, 3, 4, 5, 6, 7),
+            right=(1, 2, 3, 4, 5, 6, 7, 8),
         )
         for a in found:
             if a.room == room:
-                table.add_row(
-                    a.name, f"{a.smallest:.0f}", f"{a.worst:.0f}", f"{a.whole}", f"{a.cut}", f"{a.marks}", f"{a.waste:.1%}", f"{a.sawn:.1f}"
-                )
+                counts = (f"{n}" for n in (a.whole, a.cut, a.marks, a.tiles))
+                table.add_row(a.name, f"{a.smallest:.0f}", f"{a.worst:.0f}", *counts, f"{a.waste:.1%}", f"{a.sawn:.1f}")
         console.print(table)
-    console.print("Worst: if every wall may stand off by its tolerance. Waste: no offcut is used twice.")
+    console.print("Worst: if every wall may stand off by its tolerance. Tiles: really needed, offcuts used; waste is a part of them.")
     return text.getvalue()
 
 

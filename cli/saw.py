@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 from cli.report import console_for, table_of
 
 if TYPE_CHECKING:
-    from layout import CuttingPlan, Shortage
+    from layout import CuttingPlan, Shortage, TileOrder
 
 MOST_WAYS = 12
+MOST_RESTS = 6
 
 
-def cuts_text(plan: CuttingPlan, short: tuple[Shortage, ...], *, plain: bool) -> str:
+def cuts_text(plan: CuttingPlan, orders: tuple[TileOrder, ...], short: tuple[Shortage, ...], *, plain: bool) -> str:
     """Tiles by batch, the commonest ways to cut one, and what a stock is short of."""
     console, text = console_for(plain)
     table = table_of(
@@ -23,6 +24,24 @@ def cuts_text(plan: CuttingPlan, short: tuple[Shortage, ...], *, plain: bool) ->
         size = f"{batch.size[0]:g} × {batch.size[1]:g}"
         table.add_row(batch.name, size, *(f"{n}" for n in (batch.whole, batch.places, len(batch.tiles), batch.broken, batch.needed)), least)
     console.print(table)
+    bought = table_of(
+        "\nOrder, in tiles",
+        "tile",
+        "whole",
+        "cut",
+        "broken",
+        "spare",
+        "ordered",
+        "boxes",
+        "surplus",
+        "by usual allowance",
+        right=(1, 2, 3, 4, 5, 6, 7, 8),
+    )
+    for each in orders:
+        usual = "—" if each.usual is None else f"{each.usual[0]} to {each.usual[1]}"
+        counts = (each.whole, each.cut, each.broken, each.spare, each.ordered, each.boxes, each.surplus)
+        bought.add_row(each.name, *(f"{n}" for n in counts), usual)
+    console.print(bought)
     for words in dict.fromkeys(batch.bound_of for batch in plan.batches if batch.tiles):
         console.print(f"least number over {words}; kerf {plan.rules.kerf:g} mm")
     for batch in plan.batches:
@@ -35,10 +54,14 @@ def cuts_text(plan: CuttingPlan, short: tuple[Shortage, ...], *, plain: bool) ->
         console.print(ways)
         if len(batch.ways) > MOST_WAYS:
             console.print(f"… and {len(batch.ways) - MOST_WAYS} more ways: --csv, --json and the saw sheet list them all")
+        kept = batch.kept()
+        if kept:
+            rests = ", ".join(f"{many} of {size[0]:g} × {size[1]:g}" for size, many, _ in kept[:MOST_RESTS])
+            console.print(f"rests to keep: {rests}" + (f" and {len(kept) - MOST_RESTS} more sizes" if len(kept) > MOST_RESTS else ""))
     if short:
         stock = table_of("\nStock", "tile", "at hand", "needed", "short", "boxes to buy", right=(1, 2, 3, 4))
-        for each in short:
-            stock.add_row(each.name, f"{each.stock}", f"{each.needed}", f"{each.short}", f"{each.boxes}")
+        for lack in short:
+            stock.add_row(lack.name, f"{lack.stock}", f"{lack.needed}", f"{lack.short}", f"{lack.boxes}")
         console.print(stock)
         console.print("buy of the same shade and calibre")
     return text.getvalue()

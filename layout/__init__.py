@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from layout.changes.compare import compare_setouts
     from layout.changes.keep import keep_lines
     from layout.changes.values import Changes, RoomChange
+    from layout.changes.variants import Alternative
+    from layout.changes.variants import compare as alternatives
     from layout.codes import CODES
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
@@ -31,7 +33,7 @@ if TYPE_CHECKING:
     from layout.quantities.mixing import mixing_plan
     from layout.quantities.orders import Order, place_orders
     from layout.quantities.solver import cut_stock
-    from layout.quantities.stock import Shortage, shortages
+    from layout.quantities.stock import Shortage, TileOrder, shortages, tile_orders_of
     from layout.quantities.takeoff import take_off
     from layout.quantities.values import Item, TakeOff
     from layout.readers.drawingfile import UNITS, read_dxf
@@ -43,8 +45,6 @@ if TYPE_CHECKING:
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
     from layout.readers.surveyfile import read_points, read_survey
     from layout.readers.texts import read_text
-    from layout.setout.compare import Alternative
-    from layout.setout.compare import compare as alternatives
     from layout.setout.conduct import set_out
     from layout.setout.ledger import Residual
     from layout.setout.residuals import Audit, audit, audited
@@ -81,7 +81,7 @@ _HOMES = {
     "FORMATS": "writers.save",
     "PAPER_SIZES": "sheets.paper:SIZES",
     "UNITS": "readers.drawingfile",
-    "Alternative": "setout.compare",
+    "Alternative": "changes.variants",
     "Batch": "writers.files",
     "Bill": "quantities.bill",
     "Calendar": "programme.calendar",
@@ -110,8 +110,9 @@ _HOMES = {
     "Shortage": "quantities.stock",
     "Survey": "survey.adjust",
     "TakeOff": "quantities.values",
+    "TileOrder": "quantities.stock",
     "adjust_survey": "survey.adjust:adjust",
-    "alternatives": "setout.compare:compare",
+    "alternatives": "changes.variants:compare",
     "alternatives_record": "writers.records:compare_record",
     "cut_stock": "quantities.solver",
     "text_width": "sheets.lettering",
@@ -166,6 +167,7 @@ _HOMES = {
     "take_off": "quantities.takeoff",
     "takeoff_csv": "writers.save",
     "takeoff_record": "writers.quantity_records",
+    "tile_orders_of": "quantities.stock",
     "to_json": "writers.records",
     "view": "writers.notebook",
     "whole_or_nothing": "writers.files",
@@ -215,6 +217,7 @@ __all__ = [
     "Shortage",
     "Survey",
     "TakeOff",
+    "TileOrder",
     "adjust_survey",
     "alternatives",
     "alternatives_record",
@@ -270,6 +273,7 @@ __all__ = [
     "takeoff_csv",
     "takeoff_record",
     "text_width",
+    "tile_orders_of",
     "to_json",
     "told_apart",
     "view",

@@ -27,14 +27,15 @@ def command(
     setout = layout.set_out(layout.read_plan(plan))
     cutting = layout.plan_cuts(setout)
     short = layout.shortages(cutting, given, setout.plan.products)
+    orders = layout.tile_orders_of(cutting, setout)
     if as_json:
-        say.data(layout.to_json(layout.cuts_record(cutting, setout, short)), out, plan=plan)
+        say.data(layout.to_json(layout.cuts_record(cutting, setout, orders, short)), out, plan=plan)
     elif as_csv:
         say.data(layout.cuts_csv(cutting, setout), out, plan=plan)
     else:
         from cli.saw import cuts_text
 
-        say.answer(cuts_text(cutting, short, plain=say.bare(out)), out, plan=plan)
+        say.answer(cuts_text(cutting, orders, short, plain=say.bare(out)), out, plan=plan)
     return say.status(setout)
 
 

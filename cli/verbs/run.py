@@ -69,7 +69,7 @@ def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orde
     put("takeoff.csv", layout.takeoff_csv(takeoff, orders))
     put("plan.toml", layout.plan_toml(takeoff.setout.plan))
     cutting = layout.plan_cuts(takeoff.setout)
-    put("cuts.json", layout.to_json(layout.cuts_record(cutting, takeoff.setout)))
+    put("cuts.json", layout.to_json(layout.cuts_record(cutting, takeoff.setout, layout.tile_orders_of(cutting, takeoff.setout))))
     put("cuts.csv", layout.cuts_csv(cutting, takeoff.setout))
     layout.save_workbook(takeoff, orders, batch.path(f"{stem}-takeoff.xlsx"))
     project = takeoff.setout.plan.project

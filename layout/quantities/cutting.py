@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -96,8 +97,20 @@ class TileCutting:
     tiles: tuple[CutTile, ...]
     bound: int
     bound_of: str
+    tile_mm2: float = 0.0
+    module_mm2: float = 0.0
     breakage: float = 0.0
     least_offcut: float = 50.0
+
+    def kept(self) -> tuple[tuple[Point, int, tuple[str, ...]], ...]:
+        """Rests worth keeping: size, mm, how many, and the marks that could be cut from one if a piece breaks; the most first."""
+        count = Counter(rest for tile in self.tiles if (rest := self.offcut(tile)) is not None)
+        sizes = {piece.mark: piece.size for tile in self.tiles for piece in tile.pieces}
+        result = []
+        for rest, many in count.items():
+            fits = tuple(mark for mark, size in sizes.items() if size[0] <= rest[0] and size[1] <= rest[1])
+            result.append((rest, many, fits))
+        return tuple(sorted(result, key=lambda each: (-each[1], each[0])))
 
     def offcut(self, tile: CutTile) -> tuple[float, float] | None:
         """The largest rest of a tile that is worth keeping, mm."""
@@ -154,8 +167,10 @@ class _Piece:
 
 
 @lru_cache(maxsize=1)
-def plan_cuts(setout: SetOut) -> CuttingPlan:
-    """Cut every piece of a set-out from the fewest tiles.
+def plan_cuts(setout: SetOut, only: tuple[int, int] | None = None) -> CuttingPlan:
+    """Cut every piece of a set-out from the fewest tiles, by the plan's rules for the saw.
+
+    `only` takes one surface of one room, by their numbers. Orders, sheets and records ask for the same plan, so the last one is kept.
 
     Raises
     ------
@@ -163,21 +178,39 @@ def plan_cuts(setout: SetOut) -> CuttingPlan:
         If the kerf is no less than a tile is wide.
     """
     rules = setout.plan.rules
-    whole: dict[tuple[str, tuple[float, float]], int] = {}
-    pieces: dict[tuple[str, tuple[float, float]], list[_Piece]] = {}
-    tiles: dict[tuple[str, tuple[float, float]], Tile] = {}
+    found: dict[tuple[str, Point], _Batch] = {}
     for r, room in enumerate(setout.rooms):
         for s, done in enumerate(room.surfaces):
+            if only is not None and only != (r, s):
+                continue
             for m, tile in enumerate(member_tiles(done.tile, done.field.pattern)):
-                if rules.kerf >= min(tile.size):
-                    place, wide = f"{setout.plan.source}: rules.kerf", min(tile.size)
-                    raise PlanError(place, f"{rules.kerf:g} found", f"a blade is narrower than the tile “{tile.name}”, {wide:g} mm wide")
-                batch = (tile.name, (round(tile.size[0], 1), round(tile.size[1], 1)))
-                tiles.setdefault(batch, tile)
-                whole[batch] = whole.get(batch, 0) + int((done.field.whole[:, 1] == m).sum())
-                pieces.setdefault(batch, []).extend(_pieces(setout, r, s, done, m, tile))
-    made = tuple(_cut(name, tiles[name, size], whole[name, size], pieces[name, size], rules) for name, size in tiles)
-    return CuttingPlan(rules=rules, batches=made)
+                _check_kerf(setout, tile)
+                size = (round(tile.size[0], 1), round(tile.size[1], 1))
+                pattern = done.field.pattern
+                module = pattern.cell_area / len(pattern.members)
+                batch = found.setdefault((done.tile.name, size), _Batch(done.tile.name, tile, float(pattern.areas[m]), module))
+                batch.whole += int((done.field.whole[:, 1] == m).sum())
+                batch.pieces += _pieces(setout, r, s, done, m, tile)
+    return CuttingPlan(rules=rules, batches=tuple(_cut(batch, rules) for batch in found.values()))
+
+
+@dataclass(slots=True)
+class _Batch:
+    """Tiles of one name and size while they are gathered; area of one, without and with its joints, mm²."""
+
+    name: str
+    tile: Tile
+    area: float
+    module: float
+    whole: int = 0
+    pieces: list[_Piece] = field(default_factory=list)
+
+
+def _check_kerf(setout: SetOut, tile: Tile) -> None:
+    kerf, wide = setout.plan.rules.kerf, min(tile.size)
+    if kerf >= wide:
+        place = f"{setout.plan.source}: rules.kerf"
+        raise PlanError(place, f"{kerf:g} found", f"a blade is narrower than the tile “{tile.name}”, {wide:g} mm wide")
 
 
 def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, member: int, tile: Tile) -> list[_Piece]:
@@ -239,8 +272,9 @@ def _leaves(shape: Polygon, tile: Tile) -> tuple[tuple[Slot, int, int], ...]:
     return tuple(sorted(result))
 
 
-def _cut(name: str, tile: Tile, whole: int, pieces: list[_Piece], rules: Rules) -> TileCutting:
+def _cut(batch: _Batch, rules: Rules) -> TileCutting:
     """One batch, cut from the fewest tiles."""
+    tile, pieces = batch.tile, batch.pieces
     places: dict[tuple[int, int, tuple[int, int, int, int]], list[_Piece]] = {}
     for each in pieces:
         places.setdefault((each.key.room, each.key.surface, each.place), []).append(each)
@@ -252,13 +286,15 @@ def _cut(name: str, tile: Tile, whole: int, pieces: list[_Piece], rules: Rules) 
     ordered = sorted(tiles, key=_order)
     numbered = tuple(CutTile(number=k, pieces=own) for k, own in enumerate(ordered, 1))
     return TileCutting(
-        name=name,
+        name=batch.name,
         size=(round(tile.size[0], 1), round(tile.size[1], 1)),
-        whole=whole,
+        whole=batch.whole,
         places=len(places),
         tiles=numbered,
         bound=bound,
         bound_of=words,
+        tile_mm2=batch.area,
+        module_mm2=batch.module,
         breakage=rules.breakage,
         least_offcut=rules.least_offcut,
     )

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from layout.quantities.cutting import CuttingPlan
+    from layout.setout.values import SetOut
     from layout.standards.products import Products
 
 
@@ -30,6 +31,90 @@ class Shortage:
     def short(self) -> int:
         """Tiles that are missing."""
         return max(self.needed - self.stock, 0)
+
+
+ALLOWANCES = {
+    "stack": (0.05, 0.10),
+    "running": (0.10, 0.12),
+    "diagonal": (0.12, 0.15),
+    "herringbone": (0.15, 0.20),
+    "double-herringbone": (0.15, 0.20),
+}
+"""Usual percentage allowances for cuts by pattern (common practice, no source): what an estimator adds who has no cutting plan."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TileOrder:
+    """What a batch takes, in tiles: whole, cut, broken and spare ones; ordered in whole boxes; and by a usual allowance."""
+
+    name: str
+    size: tuple[float, float]
+    whole: int
+    cut: int
+    broken: int
+    spare: int
+    per_box: int
+    usual: tuple[int, int] | None
+
+    @property
+    def need(self) -> int:
+        """Tiles that are wanted, spares included."""
+        return self.whole + self.cut + self.broken + self.spare
+
+    @property
+    def boxes(self) -> int:
+        """Whole boxes."""
+        return math.ceil(self.need / self.per_box)
+
+    @property
+    def ordered(self) -> int:
+        """Tiles in those boxes."""
+        return self.boxes * self.per_box
+
+    @property
+    def surplus(self) -> int:
+        """Tiles over, beyond the spares."""
+        return self.ordered - self.need
+
+
+def tile_orders(
+    plan: CuttingPlan, tiled_mm2: Mapping[str, float], patterns: Mapping[str, str], products: Products
+) -> tuple[TileOrder, ...]:
+    """Orders of tiles by batch; `tiled_mm2` is the tiled area and `patterns` the pattern by the tile's name, for the usual allowance."""
+    result = []
+    for batch in plan.batches:
+        net = batch.whole + len(batch.tiles)
+        one = sum(other.name == batch.name for other in plan.batches) == 1
+        low_high = ALLOWANCES.get(patterns.get(batch.name, "")) if one else None
+        area = tiled_mm2.get(batch.name, 0.0) / batch.module_mm2
+        usual = None if low_high is None else (math.ceil(area * (1 + low_high[0])), math.ceil(area * (1 + low_high[1])))
+        result.append(
+            TileOrder(
+                name=batch.name,
+                size=batch.size,
+                whole=batch.whole,
+                cut=len(batch.tiles),
+                broken=batch.broken,
+                spare=math.ceil((net + batch.broken) * products.tile_spare.value - EPS),
+                per_box=per_box(batch.size, products),
+                usual=usual,
+            )
+        )
+    return tuple(result)
+
+
+def tile_orders_of(plan: CuttingPlan, setout: SetOut) -> tuple[TileOrder, ...]:
+    """Orders of a set-out's tiles by batch."""
+    every = [done for room in setout.rooms for done in room.surfaces]
+    areas: dict[str, float] = {}
+    for done in every:
+        areas[done.tile.name] = areas.get(done.tile.name, 0.0) + done.tiled_m2 * 1e6
+    return tile_orders(plan, areas, {done.tile.name: done.tile.pattern for done in every}, setout.plan.products)
+
+
+def per_box(size: tuple[float, float], products: Products) -> int:
+    """Tiles of a size (mm) in a box of the products' area."""
+    return max(1, math.floor(products.tile_box_m2.value * 1e6 / (size[0] * size[1]) + EPS))
 
 
 def shortages(plan: CuttingPlan, stock: Mapping[str, int], products: Products) -> tuple[Shortage, ...]:
@@ -51,7 +136,8 @@ def shortages(plan: CuttingPlan, stock: Mapping[str, int], products: Products) -
         if number < 0:
             raise PlanError("--stock", f"{name}={number} found", "give how many tiles there are, 0 or more")
         batch = keys[name]
-        per_box = max(1, math.floor(products.tile_box_m2.value * 1e6 / (batch.size[0] * batch.size[1]) + EPS))
         short = max(batch.needed - number, 0)
-        result.append(Shortage(name=name, size=batch.size, stock=number, needed=batch.needed, boxes=math.ceil(short / per_box)))
+        result.append(
+            Shortage(name=name, size=batch.size, stock=number, needed=batch.needed, boxes=math.ceil(short / per_box(batch.size, products)))
+        )
     return tuple(result)

@@ -9,15 +9,17 @@ from typing import TYPE_CHECKING, Any
 from layout.writers.rounded import mm, pair
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from layout.quantities.cutting import CuttingPlan, TileCutting
-    from layout.quantities.stock import Shortage
+    from layout.quantities.stock import Shortage, TileOrder
     from layout.setout.values import SetOut
 
 CUTS_SCHEMA = "gaugerod/cuts/1"
 HEAD = ("tile", "size", "number", "piece", "mark", "saw width", "saw height", "from left", "from below", "turned", "room", "surface", "bay")
 
 
-def cuts_record(plan: CuttingPlan, setout: SetOut, short: tuple[Shortage, ...] = ()) -> dict[str, Any]:
+def cuts_record(plan: CuttingPlan, setout: SetOut, orders: tuple[TileOrder, ...] = (), short: tuple[Shortage, ...] = ()) -> dict[str, Any]:
     """The record of a cutting plan: tiles by batch, every piece once, and what is short of a stock if one was given."""
     project = setout.plan.project
     record: dict[str, Any] = {
@@ -25,6 +27,21 @@ def cuts_record(plan: CuttingPlan, setout: SetOut, short: tuple[Shortage, ...] =
         "project": {"title": project.title, "number": project.number},
         "rules": {"kerf_mm": mm(plan.rules.kerf), "offcuts": plan.rules.offcuts, "breakage": plan.rules.breakage},
         "tiles": [_batch(batch) for batch in plan.batches],
+        "orders": [
+            {
+                "name": each.name,
+                "size": pair(each.size),
+                "whole": each.whole,
+                "cut": each.cut,
+                "broken": each.broken,
+                "spare": each.spare,
+                "ordered": each.ordered,
+                "boxes": each.boxes,
+                "surplus": each.surplus,
+                "by_usual_allowance": each.usual,
+            }
+            for each in orders
+        ],
         "list": [
             {
                 "tile": batch.name,
@@ -39,6 +56,7 @@ def cuts_record(plan: CuttingPlan, setout: SetOut, short: tuple[Shortage, ...] =
                         "id": piece.surface.key,
                         "bay": piece.key.bay + 1,
                         "at": pair(piece.middle),
+                        "place": list(piece.place),
                         "cut_at": pair(piece.at),
                         "turned_deg": piece.quarters * 90,
                     }
@@ -68,6 +86,7 @@ def _batch(batch: TileCutting) -> dict[str, Any]:
         "bound": batch.bound,
         "bound_of": batch.bound_of,
         "proved": batch.proved,
+        "kept": [{"size": pair(size), "count": many, "could_replace": list(marks)} for size, many, marks in batch.kept()],
     }
 
 
@@ -76,14 +95,18 @@ def cuts_csv(plan: CuttingPlan, setout: SetOut) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(HEAD)
+    writer.writerows([cell(value) if isinstance(value, str) else f"{value:g}" for value in row] for row in saw_rows(plan, setout))
+    return out.getvalue()
+
+
+def saw_rows(plan: CuttingPlan, setout: SetOut) -> Iterator[tuple[str | float, ...]]:
+    """The saw list, a row for each piece under `HEAD`, in the order of the saw."""
     for batch in plan.batches:
         size = f"{batch.size[0]:g} x {batch.size[1]:g}"
         for tile in batch.tiles:
             for k, piece in enumerate(tile.pieces, 1):
-                room, surface = (cell(name) for name in (setout.rooms[piece.key.room].name, piece.surface.name))
-                where = (*(f"{v:g}" for v in (*piece.size, *piece.at)), piece.quarters * 90, room, surface, piece.key.bay + 1)
-                writer.writerow((cell(batch.name), size, tile.number, k, piece.mark, *where))
-    return out.getvalue()
+                where = (piece.quarters * 90, setout.rooms[piece.key.room].name, piece.surface.name, piece.key.bay + 1)
+                yield (batch.name, size, tile.number, k, piece.mark, *piece.size, *piece.at, *where)
 
 
 def cell(value: str) -> str:

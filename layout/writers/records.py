@@ -19,8 +19,8 @@ from layout.writers.surface_records import surface_records
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from layout.changes.variants import Alternative
     from layout.falls.levels import Levels
-    from layout.setout.compare import Alternative
     from layout.setout.values import RoomSetOut, SetOut
 
     Floats = NDArray[np.float64]
@@ -228,6 +228,7 @@ def compare_record(found: list[Alternative]) -> dict[str, Any]:
                 "whole": a.whole,
                 "cut": a.cut,
                 "marks": a.marks,
+                "tiles": a.tiles,
                 "waste": fine(a.waste),
                 "sawn_m": fine(a.sawn),
             }

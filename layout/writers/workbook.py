@@ -13,8 +13,11 @@ from typing import TYPE_CHECKING
 import xlsxwriter
 
 from layout.quantities.bill import SECTIONS, WHOLE_JOB
+from layout.quantities.cutting import plan_cuts
 from layout.quantities.orders import amounts_of
 from layout.standards.products import PRODUCT_KEYS
+from layout.writers.cut_records import HEAD as SAW_HEAD
+from layout.writers.cut_records import saw_rows
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -59,6 +62,7 @@ def save_workbook(takeoff: TakeOff, orders: tuple[Order, ...], path: Path, *, bi
     _bill(book, style, job)
     _sums(book, style, job)
     _figures(book, style, job)
+    _saw_list(book, style, job)
     book.close()
 
 
@@ -335,3 +339,18 @@ def _figures(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
         sheet.write_number(row, 1, rule.value, style.entry if key in live else style.text)
         sheet.write_string(row, 2, rule.unit, style.text)
         sheet.write_string(row, 3, rule.source, style.text)
+
+
+def _saw_list(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
+    """Every piece that is cut, tile by tile, with a column to tick."""
+    setout = job.takeoff.setout
+    columns = [(words, 12.0) for words in (*SAW_HEAD, "cut")]
+    note = "Sizes in mm as the saw is set; pieces of one number come out of one tile, measured from its left and lower edge, face up."
+    sheet = _sheet(book, style, "Saw list", "Saw list", note, columns)
+    for row, values in enumerate(saw_rows(plan_cuts(setout), setout), HEAD + 1):
+        for column, value in enumerate(values):
+            if isinstance(value, str):
+                sheet.write_string(row, column, value, style.text)
+            else:
+                sheet.write_number(row, column, value, style.size)
+        sheet.write_blank(row, len(values), None, style.entry)

@@ -302,7 +302,7 @@ def test_the_suffix_says_what_is_written(plan, tmp_path):
     for name in ("bill.xlsx", "bill.csv", "bill.json"):
         code, _, said = run("takeoff", plan, "--rates", str(TOP / "plans" / "products" / "rates.toml"), "-o", str(tmp_path / name))
         assert code == 0, said
-    assert openpyxl.load_workbook(tmp_path / "bill.xlsx").sheetnames == ["Take-off", "Parts", "Bill", "Sums", "Products"]
+    assert openpyxl.load_workbook(tmp_path / "bill.xlsx").sheetnames == ["Take-off", "Parts", "Bill", "Sums", "Products", "Saw list"]
     assert (tmp_path / "bill.csv").read_text(encoding="utf-8").startswith("key,item,quantity")
     assert json.loads((tmp_path / "bill.json").read_text(encoding="utf-8"))["schema"] == "gaugerod/takeoff/1"
 

@@ -9,6 +9,7 @@ import math
 from collections import Counter
 
 import numpy as np
+import openpyxl
 import pytest
 import shapely
 from hypothesis import given
@@ -19,11 +20,12 @@ from layout.quantities.blanks import CORNERS, SIDES, Blank, Side, options_of
 from layout.quantities.cutting import plan_cuts
 from layout.quantities.nesting import nest
 from layout.quantities.orders import place_orders
-from layout.quantities.stock import shortages
+from layout.quantities.stock import shortages, tile_orders_of
 from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
 from layout.shapes import turned
 from layout.writers.cut_records import cuts_csv, cuts_record
+from layout.writers.workbook import save_workbook
 from tests.rooms import plan_of
 
 UPRIGHT: frozenset[Side] = frozenset({"left", "bottom", "top"})
@@ -313,3 +315,42 @@ def test_a_kerf_as_wide_as_a_tile_is_told_with_its_key():
     setout = set_out(plan_of({"outline": [[0, 0], [3300, 0], [3300, 2730], [0, 2730]]}, rules={"kerf": 200}))
     with pytest.raises(PlanError, match=r"rules\.kerf: 200 found; a blade is narrower"):
         plan_cuts(setout)
+
+
+def test_an_order_in_tiles_is_reckoned_by_hand():
+
+    setout = set_out(plan_of({"outline": [[0, 0], [3300, 0], [3300, 2730], [0, 2730]]}, rules={"breakage": 0.05}))
+    plan = plan_cuts(setout)
+    (batch,), (order,) = plan.batches, tile_orders_of(plan, setout)
+    spare = math.ceil((batch.whole + len(batch.tiles) + batch.broken) * 0.05 - 1e-9)
+    assert order.need == batch.whole + len(batch.tiles) + batch.broken + spare
+    assert order.ordered == order.boxes * 25 >= order.need > (order.boxes - 1) * 25
+    assert order.surplus == order.ordered - order.need
+    area = setout.rooms[0].floor.tiled_m2
+    assert order.usual == (math.ceil(area / 0.206**2 * 1.05), math.ceil(area / 0.206**2 * 1.10))  # stack: 5 to 10 %
+
+
+def test_rests_worth_keeping_are_what_is_left_of_each_tile():
+    setout = set_out(plan_of({"outline": [[0, 0], [3300, 0], [3300, 2730], [0, 2730]]}))
+    (batch,) = plan_cuts(setout).batches
+    for tile in batch.tiles:
+        left = shapely.difference(
+            shapely.box(0, 0, 200, 200),
+            shapely.union_all([shapely.box(*p.at, p.at[0] + p.box[0], p.at[1] + p.box[1]) for p in tile.pieces]),
+        )
+        rest = batch.offcut(tile)
+        if rest is not None:
+            assert min(rest) >= 50
+            assert rest[0] * rest[1] <= left.area + 1e-6
+        else:
+            assert left.area < 200 * 200 - 50 * 50
+    assert sum(many for _, many, _ in batch.kept()) == sum(batch.offcut(tile) is not None for tile in batch.tiles)
+
+
+def test_the_workbook_holds_the_saw_list(tmp_path):
+    setout = set_out(plan_of({"outline": [[0, 0], [3300, 0], [3300, 2730], [0, 2730]]}))
+    takeoff = take_off(setout)
+    save_workbook(takeoff, place_orders(takeoff), tmp_path / "bill.xlsx")
+    rows = list(openpyxl.load_workbook(tmp_path / "bill.xlsx")["Saw list"].iter_rows(min_row=5, values_only=True))
+    assert sorted(row[4] for row in rows) == sorted(setout.marks.values())
+    assert all(isinstance(row[5], (int, float)) for row in rows)

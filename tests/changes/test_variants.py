@@ -7,7 +7,7 @@ import shapely
 from typer.testing import CliRunner
 
 from cli.main import app
-from layout.setout.compare import _sawn, compare
+from layout.changes.variants import _sawn, compare
 from layout.setout.conduct import set_out
 from tests.rooms import plan_of, plan_text
 

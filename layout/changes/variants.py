@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from layout.errors import LayoutError
+from layout.quantities.cutting import plan_cuts
 from layout.setout.conduct import set_out
 
 if TYPE_CHECKING:
@@ -20,7 +21,10 @@ What: TypeAlias = Literal["starts", "patterns", "tiles"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alternative:
-    """One way to lay a floor: lengths in mm, `waste` a part of the tile bought, `sawn` metres of cut."""
+    """One way to lay a floor: lengths in mm.
+
+    `tiles` are really needed, offcuts used as the plan says; `waste` a part of them, `sawn` metres of cut.
+    """
 
     room: str
     name: str
@@ -29,6 +33,7 @@ class Alternative:
     whole: int
     cut: int
     marks: int
+    tiles: int
     waste: float
     sawn: float
 
@@ -81,8 +86,8 @@ def _measured(setout: SetOut, index: int, name: str) -> Alternative:
     floor = room.floor
     pieces = floor.field.pieces()
     area = floor.field.pattern.areas
-    places = np.unique(floor.field.cut, axis=0) if len(floor.field.cut) else np.empty((0, 4), dtype=np.int64)
-    bought = float(area[floor.field.whole[:, 1]].sum() + area[places[:, 1]].sum())
+    batches = plan_cuts(setout, (index, 0)).batches
+    bought = sum((batch.whole + len(batch.tiles)) * batch.tile_mm2 for batch in batches)
     laid = float(area[floor.field.whole[:, 1]].sum() + shapely.area(pieces).sum())
     return Alternative(
         room=room.name,
@@ -90,8 +95,9 @@ def _measured(setout: SetOut, index: int, name: str) -> Alternative:
         smallest=floor.start.smallest,
         worst=floor.start.worst,
         whole=len(floor.field.whole),
-        cut=len(places),
+        cut=floor.field.places_cut(),
         marks=len(setout.cuts_of(index, 0)),
+        tiles=sum(batch.whole + len(batch.tiles) for batch in batches),
         waste=1.0 - laid / bought if bought else 0.0,
         sawn=_sawn(setout, index) / 1000.0,
     )

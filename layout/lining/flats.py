@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.lining.owners import on_straight_run, owner_of
+from layout.lining.owners import on_arc, owner_of
 from layout.lining.surfaces import Border, BreakOn, Placing, Surface
 from layout.room.outlines import break_shape, build_up_of, frame_of, membrane_on
 from layout.shapes import circle, cleaned, offset_edges, rectangle, rings_of, union_of
@@ -76,7 +76,7 @@ def _borders(outline: Outline, shell: Shell, cell: Cell, polygon: Polygon, rules
 
 
 def _border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> Border:
-    return replace(_straight_border(outline, face, cell, rules), straight=on_straight_run(outline, face))
+    return replace(_straight_border(outline, face, cell, rules), straight=not on_arc(outline, face))
 
 
 def _straight_border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> Border:

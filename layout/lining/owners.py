@@ -49,10 +49,10 @@ def owner_of(outline: Outline, face: Face) -> Owner:
     return Owner(solid.solid.name, number, solid.tile, solid.tanked, solid.build_up, top, tanking, rank, stands)
 
 
-def on_straight_run(outline: Outline, face: Face) -> bool:
-    """Whether the wall or side that a face belongs to is straight."""
+def on_arc(outline: Outline, face: Face) -> bool:
+    """Whether the wall or side that a face belongs to is an arc; a bent one is not: it is straight edge by edge."""
     tag = face.tag
     if tag.owner in ("plinth", "column"):
-        return (outline.plinths if tag.owner == "plinth" else outline.columns)[tag.number].runs[tag.run].straight
+        return (outline.plinths if tag.owner == "plinth" else outline.columns)[tag.number].runs[tag.run].arc
     index = tag.number if tag.owner == "wall" else outline.openings[tag.number].wall
-    return outline.walls[index].run.straight
+    return outline.walls[index].run.arc

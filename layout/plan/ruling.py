@@ -9,7 +9,7 @@ from layout.codes import CODES
 from layout.fields import Choice, Count, Entry, Field, Flag, Many, Number, WallName, words_of
 from layout.keys import declared, key
 from layout.plan.tile import NOT_NEGATIVE, POSITIVE, SIZE, WallRef
-from layout.plan.wishes import CRITERIA, Criterion
+from layout.plan.wishes import CRITERIA, WEIGHED, Criterion
 from layout.standards.measure import MEASURE_RULES, MeasureRule
 from layout.standards.rules import DEFAULT_RULE_SET, FALL_RANGES, FLOOR_SETS, RULE_SETS, WALL_SETS, RuleSet
 from layout.standards.sealants import Sealant
@@ -46,11 +46,11 @@ class WeightTable(Field[Weights]):
         before = len(faults.found)
         found = []
         for name, each in value.items():
-            if name in CRITERIA:
+            if name in WEIGHED:
                 weight = self.part.read(each, f"{place}.{name}", faults)
                 found += [] if weight is None else [(name, weight)]
             else:
-                Choice[str](CRITERIA).read(name, place, faults)
+                Choice[str](WEIGHED).read(name, place, faults)
         return None if len(faults.found) > before else tuple(found)
 
     def write(self, value: Weights) -> dict[str, float]:
@@ -58,7 +58,7 @@ class WeightTable(Field[Weights]):
 
     def schema(self) -> dict[str, Any]:
         each = {**self.part.schema(), "description": "weight of a millimetre of it; of a metre of wall for cuts"}
-        return {"type": "object", "properties": dict.fromkeys(CRITERIA, each), "additionalProperties": False}
+        return {"type": "object", "properties": dict.fromkeys(WEIGHED, each), "additionalProperties": False}
 
 
 @declared
@@ -124,6 +124,12 @@ class Rules:
         NOT_NEGATIVE, "sealant joint round drain frames; 0 for none", unit="mm", default=None, left_out="by frame length", example=8
     )
     wall_tolerance: float = key(NOT_NEGATIVE, "how far a wall may stand from the drawing", unit="mm", default=5.0)
+    edge_joint_range: Point = key(
+        SIZE, "how narrow and how wide the joint along a wall may come out (5 to 15 is common practice)", unit="mm", default=(5.0, 15.0)
+    )
+    joint_play: float = key(
+        NOT_NEGATIVE, "how much each tile joint may open or close so that a run ends on the wall (common practice)", unit="mm", default=0.5
+    )
     tolerance: float = key(Number(0, 20), "the saw's: cuts alike within it share a mark", unit="mm", default=1.0)
     offcuts: bool = key(
         Flag(),

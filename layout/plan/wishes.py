@@ -21,11 +21,13 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-Criterion: TypeAlias = Literal["least", "pulls", "narrowest", "habits", "balance", "cuts"]
+Criterion: TypeAlias = Literal["weak", "least", "pulls", "narrowest", "habits", "balance", "cuts"]
 CRITERIA: tuple[Criterion, ...] = get_args(Criterion)
-"""In the order taken if the plan gives none (design, section 5): no cut under the tile's least; the pulls
+"""In the order taken if the plan gives none (design, section 5): no weak piece where a start without one is found; no cut under the tile's least; the pulls
 that the plan asks for; the narrowest cut as wide as it can be; whole tiles at thresholds and drains on
 tiles or joints; cuts opposite each other alike; the fewest metres of wall with cuts."""
+WEIGHED: tuple[Criterion, ...] = tuple(name for name in CRITERIA if name != "weak")
+"""Criteria that are weighed in millimetres or metres against each other; a piece is weak or not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +65,14 @@ def missed(wishes: Sequence[Wish], offset: Floats, pitch: float, size: float, *,
     return total
 
 
-def targets_of(wishes: Sequence[Wish], pitch: float) -> Floats:
-    """Offsets in [0, pitch) that meet some wish, and those where the miss is greatest: its only other breaks, mm."""
-    at = [target for wish in wishes for target in wish.targets]
-    return np.mod(np.concatenate([np.array(at), np.array(at) + pitch / 2]), pitch) if at else np.empty(0)
+def targets_of(wishes: Sequence[Wish], pitch: float, size: float) -> Floats:
+    """Offsets in [0, pitch) that meet some wish, and those where the miss is greatest: its only other breaks, mm.
+
+    A whole tile at a wall is met as long as the joint lies on the wall: both ends of that count.
+    """
+    at = np.array([target + side * (pitch - size) for wish in wishes for target in wish.targets for side in {0, wish.side}])
+    result: Floats = np.mod(np.concatenate([at, at + pitch / 2]), pitch)
+    return result
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,11 +80,12 @@ class Measures:
     """What offsets give along one direction (or a start in all), each (k,): lower is better but for `worst` and `drawn`.
 
     `worst`, `drawn` the narrowest cut over the walls' play and as drawn; `asked`, `habits` misses; `unlike`
-    the difference of the cuts at the two ends, all mm; `sawn` wall with cuts, mm.
+    the difference of the cuts at the two ends, all mm; `sawn` wall with cuts, mm. `whole` is 1 where nothing is cut.
     """
 
     worst: Floats
     drawn: Floats
+    whole: Floats
     asked: Floats
     habits: Floats
     unlike: Floats
@@ -93,27 +100,39 @@ class Criteria:
     """How starts are ranked: in order, each criterion among those equal by the ones before, or by weight.
 
     `weights` holds (criterion, weight) pairs: millimetres of each against the others, metres for `cuts`; empty for
-    the order. `least` is the tile's least cut, mm.
+    the order. `least` is the tile's least cut; narrowest cuts within `tolerance` of the best are equal, for walls are not
+    known better: then what comes behind decides; but no cut at all is better than any. All mm.
     """
 
     order: tuple[Criterion, ...] = CRITERIA
     weights: tuple[tuple[Criterion, float], ...] = ()
     least: float = 0.0
+    tolerance: float = 0.0
+
+    @property
+    def measured(self) -> tuple[Criterion, ...]:
+        """The criteria that hold along one direction: weak pieces are seen only when a start is laid."""
+        return tuple(name for name in self.order if name != "weak")
 
     @property
     def plain(self) -> bool:
         """Whether the narrowest cut decides unless the plan asks for something."""
-        first = [name for name in self.order if name not in ("least", "pulls")]
+        first = [name for name in self.measured if name not in ("least", "pulls")]
         return not self.weights and first[:1] == ["narrowest"]
 
     @property
     def decisive(self) -> int:
         """How many of the keys come up to the narrowest cut."""
-        return 1 if self.weights else self.order.index("narrowest") + 1
+        return 1 if self.weights else self.measured.index("narrowest") + 1
+
+    @property
+    def before_weak(self) -> int | None:
+        """How many of the keys come before weak pieces; None where criteria are weighed and weak pieces with them not."""
+        return None if self.weights else self.order.index("weak")
 
     def why_behind(self, best: Measures, other: Measures) -> str:
         """Why a start comes behind the best one, in words: the first criterion in which it gives less. One start each, (1,)."""
-        words: dict[Criterion, tuple[float, str]] = {
+        words: dict[str, tuple[float, str]] = {
             "least": (float(min(best.worst[0], self.least) - min(other.worst[0], self.least)), "a cut of {:.0f} where {:.0f} is the least"),
             "pulls": (float(other.asked[0] - best.asked[0]), "misses what is asked by {:.0f} more"),
             "narrowest": (float(best.worst[0] - other.worst[0]), "narrowest cut {:.0f} less"),
@@ -121,7 +140,7 @@ class Criteria:
             "balance": (float(other.unlike[0] - best.unlike[0]), "cuts at the two ends differ by {:.0f} more"),
             "cuts": (float(other.sawn[0] - best.sawn[0]) / 1000.0, "{:.1f} m more wall with cuts"),
         }
-        for name in self.order:
+        for name in self.measured:
             loss, text = words[name]
             if loss > 0.05:
                 return text.format(*((other.worst[0], self.least) if name == "least" else (loss,)))
@@ -130,25 +149,40 @@ class Criteria:
     def keys(self, found: Measures) -> list[Floats]:
         """Sort keys, the first the most important, each (k,), lower is better."""
         width = found.worst if found.worst.max(initial=0.0) > EPS else found.drawn  # no start survives the play: as drawn
-        short = np.maximum(self.least - width, 0.0)
-        values: dict[Criterion, Floats] = {
-            "least": short,
+        tolerance = self.tolerance
+        # a cut is under the least if it is so as drawn, or by more than walls are known to
+        short = np.maximum(np.maximum(self.least - found.drawn, self.least - tolerance - width), 0.0) if tolerance else self.least - width
+        values: dict[str, Floats] = {
+            "least": np.maximum(short, 0.0),
             "pulls": found.asked,
-            "narrowest": -width,
+            "narrowest": -(width + 2.0 * tolerance * found.whole),
             "habits": found.habits,
             "balance": found.unlike,
             "cuts": found.sawn,
         }
-        keys = [np.round(values[name], 3) for name in self.order]
-        if not self.weights:
-            return keys
-        total = np.zeros(len(found.worst))
-        for name, weight in self.weights:
-            total += weight * (values[name] / (1000.0 if name == "cuts" else 1.0))
-        return [np.round(total, 3), *keys]
+        keys: list[Floats] = []
+        if self.weights:
+            total = np.zeros(len(found.worst))
+            for name, weight in self.weights:
+                if name == "weak":
+                    continue
+                total += weight * (values[name] / (1000.0 if name == "cuts" else 1.0))
+            keys.append(np.round(total, 3))
+        best = np.ones(len(width), dtype=bool)
+        for key in keys:
+            best &= key <= key.min(initial=math.inf)
+        for name in self.measured:
+            key = values[name]
+            if name == "narrowest" and tolerance and best.any():
+                key = np.maximum(key - float(key[best].min()) - tolerance, 0.0)
+            key = np.round(key, 3)
+            keys.append(key)
+            if best.any():
+                best &= key <= float(key[best].min())
+        return keys
 
 
-def criteria_of(order: Sequence[Criterion], weights: Sequence[tuple[Criterion, float]], least: float) -> Criteria:
+def criteria_of(order: Sequence[Criterion], weights: Sequence[tuple[Criterion, float]], least: float, tolerance: float = 0.0) -> Criteria:
     """Criteria with those that an order leaves out behind it, as they usually come."""
     rest = [name for name in CRITERIA if name not in order]
-    return Criteria(order=(*order, *rest), weights=tuple(weights), least=least if math.isfinite(least) else 0.0)
+    return Criteria(order=(*order, *rest), weights=tuple(weights), least=least if math.isfinite(least) else 0.0, tolerance=tolerance)

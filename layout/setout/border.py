@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,8 +14,9 @@ from layout.lining.borders import band_of, wall_line
 from layout.plan.patterns import pattern_of
 from layout.setout.values import Start, SurfaceSetOut
 from layout.shapes import cleaned, parts_of, turned, turned_shape, union_of
-from layout.start.offsets import Walls, best_offsets, snapped
+from layout.start.offsets import best_offsets, snapped
 from layout.start.start_lines import LineOffset, StartLine
+from layout.start.walls import Walls
 from layout.tiles.lay import TileField, lay
 from layout.units import TOUCH
 from layout.vectors import pair
@@ -38,13 +40,8 @@ def border_course(lining: Lining, surface: Surface, tile: Tile, floor: SurfaceSe
     spans = np.array([turned_shape(part, -angle).bounds for part in parts])[:, [0, 2]]
     play = np.full(2 * len(parts), lining.plan.rules.wall_tolerance)
     play[int(spans[:, 0].argmin())] = 0.0
-    across = Walls(
-        spans.T.ravel(),
-        np.repeat([True, False], len(parts)),
-        play,
-        np.arange(2 * len(parts)) == int(spans[:, 0].argmin()),
-        np.ones(2 * len(parts)),
-    )
+    first = np.arange(2 * len(parts)) == int(spans[:, 0].argmin())
+    across = replace(Walls.plain(spans.T.ravel(), np.repeat([True, False], len(parts)), play), datum=first)
     pattern = pattern_of(tile)
     choices = best_offsets(across, tile.size[0] + tile.joint, tile.size[0])
     origin = turned(np.array([[snapped(choices[0].at), float(face[0, 1])]]), angle)[0]

@@ -19,18 +19,19 @@ from layout.joints.given import (
     preferred_lines,
     slanted_structural,
 )
-from layout.joints.lines import Bay, bays_of
+from layout.joints.lines import bays_of
 from layout.joints.values import Undivided
 from layout.setout import checks
-from layout.setout.measured import Measured, measure, wall_cuts
-from layout.setout.values import RunnerUp, Start, SurfaceSetOut
-from layout.shapes import cleaned, turned, turned_shape
-from layout.start.mends import Shift, shift_off_weak
+from layout.setout.values import RunnerUp, Start, SurfaceSetOut, WallCut
+from layout.shapes import turned, turned_shape
+from layout.start.laid import first_whole, lay_bays
+from layout.start.measured import Measured, measure
+from layout.start.mends import Shift, shift_off_weak, without_weak
 from layout.start.offsets import Offset
 from layout.start.pulls import Pull, pulls_of
-from layout.start.settle import Settled, Settler, given_line
+from layout.start.settle import Settler
+from layout.start.settled import Settled, given_line, together
 from layout.start.start_lines import Snapper
-from layout.tiles.lay import TileField, lay
 from layout.units import TOUCH
 from layout.vectors import pair
 
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
     from layout.joints.values import FixedLine, PreferredLine
     from layout.start.faces import Faces
     from layout.start.pulls import Carried
+    from layout.tiles.lay import TileField
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,11 +113,22 @@ def set_out_surface(faces: Faces, before: Before) -> Done:
         tile=faces.tile,
         field=field,
         bays=bays,
-        start=Start(origin, seen.drawn, seen.worst, seen.where, settled.method, Snapper(faces).lines(bays), runners, settled.gap, told),
-        wall_cuts=wall_cuts(faces, seen),
+        start=Start(
+            origin,
+            seen.drawn,
+            seen.worst,
+            seen.where,
+            settled.method,
+            Snapper(faces).lines(bays),
+            runners,
+            settled.gap,
+            told,
+            seen.piece,
+        ),
+        wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
         lost_mm2=field.lost_mm2 + dropped,
-        mend=_mend(faces, field, bays, origin, seen),
+        mend=_mend(settler, field, origin, seen),
         rejected=tuple(replace(r, lines=tuple(turned(line, faces.frame) for line in r.lines)) for r in settled.division.rejected),
     )
     return Done(done, joints, tuple(findings))
@@ -145,13 +158,13 @@ def _started(faces: Faces, before: Before, strips: Sequence[shapely.Polygon]) ->
     given = (before.given[0] if line[0] is None else line[0], before.given[1] if line[1] is None else line[1])
     pulls = pulls_of(faces, before.carried)
     settler = Settler(faces, _undivided(faces, before, strips), pulls, given)
-    settled = settler.settled()
+    settled = without_weak(settler, settler.settled())
     joins = settler.undivided.rules.bays == "shift" and settled.division.cuts
     if faces.surface is not faces.lining.floor and settled.method == "exact" and joins:
         # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
         through = Settler(faces, _undivided(faces, before, strips, bays="cut"), pulls, given)
-        other = through.settled()
-        if through.value(other) < settler.value(settled):
+        other = without_weak(through, through.settled())
+        if settler.order([(settler.given_by(settled), settled.division), (through.given_by(other), other.division)])[0] == 1:
             return through, other
     return settler, settled
 
@@ -183,36 +196,6 @@ def _undivided(
     return Undivided(turned_shape(region, -frame), rules, faces.lattice, tuple(fixed), tuple(obstacles), tuple(preferred), first)
 
 
-def lay_bays(faces: Faces, bays: Sequence[Bay]) -> tuple[TileField, tuple[Bay, ...]]:
-    """Tiles of every bay, lowest and leftmost first, counted from the first whole one; bays that take no tile are left out."""
-    surface = faces.surface
-    if surface.joint_region is not None:
-        own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]
-        bays = [bay for bay in own if not bay.region.is_empty]
-    ordered = sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
-    origins = np.array([bay.origin for bay in ordered])
-    laid = [lay(surface.to_lay(bay.region), faces.pattern, faces.turn, np.array(bay.origin)) for bay in ordered]
-    used = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut) or each.lost_mm2]
-    counted = [laid[k].counted_from_first(faces.pattern) for k in used]
-    shifts = turned(np.array([shift for _, shift in counted]).reshape(-1, 2), faces.turn)
-    field = TileField(faces.pattern, faces.turn, origins[used] + shifts, tuple(each for each, _ in counted))
-    return field, tuple(replace(ordered[k], origin=pair(origins[k] + shift)) for k, shift in zip(used, shifts, strict=True))
-
-
-def first_whole(field: TileField, bays: Sequence[Bay]) -> tuple[tuple[float, float], tuple[Bay, ...]]:
-    """Lower-left corner of the first whole tile (of its box, in the lattice's axes), and bays whose origin is that of their own."""
-    result = []
-    for number, (laid, bay) in enumerate(zip(field.bays, bays, strict=True)):
-        tiles = laid.whole if len(laid.whole) else laid.cut
-        if len(tiles) == 0:
-            result.append(bay)
-            continue
-        lowest = turned(field.outlines(np.concatenate([[number], tiles[0]]))[0], -field.turn).min(axis=0)
-        result.append(replace(bay, origin=pair(turned(lowest[None], field.turn)[0])))
-    first = next((k for k, laid in enumerate(field.bays) if len(laid.whole)), 0)
-    return result[first].origin, tuple(result)
-
-
 def _best_shift(settler: Settler, settled: Settled, origin: Point) -> str | None:
     """For a start that the plan fixes, the shift to the best one, in words."""
     tile = settler.faces.tile
@@ -224,16 +207,32 @@ def _best_shift(settler: Settler, settled: Settled, origin: Point) -> str | None
     return f"{Shift(math.hypot(*move), pair(to), worst).words()} would leave {worst:.0f} at the least over the walls' tolerance"
 
 
-def _mend(faces: Faces, field: TileField, bays: Sequence[Bay], origin: Point, seen: Measured) -> str | None:
-    shift = shift_off_weak(faces, bays, field, origin, min(seen.worst, faces.tile.least_cut))
+def _mend(settler: Settler, field: TileField, origin: Point, seen: Measured) -> str | None:
+    shift = shift_off_weak(settler, field, origin, min(seen.worst, settler.faces.tile.least_cut))
     if shift is None:
         return None
     return f"{shift.words()} leaves {'none' if shift.left == 0 else f'only {shift.left}'} and no cut under {shift.worst:.0f}"
 
 
+def _wall_cuts(faces: Faces, seen: Measured) -> tuple[WallCut, ...]:
+    """Cut at each end of every straight edge, bay by bay."""
+    result = []
+    for bay, k in np.unique(np.column_stack([seen.bay, seen.edge]), axis=0).tolist():
+        own = (seen.bay == bay) & (seen.edge == k)
+        line = faces.edges[k]
+        way = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+        along = (seen.centre[own] - line[0]) @ way
+        values = seen.widths[own]
+        first, last = float(values[along.argmin()]), float(values[along.argmax()])
+        distinct = np.unique(np.round(values * 2.0) / 2.0)
+        turns = tuple(distinct.tolist()) if faces.pattern.bonded and 2 <= len(distinct) <= 4 else ()
+        result.append(WallCut(faces.labels[k], turned(line, faces.frame), first, last, turns))
+    return tuple(result)
+
+
 def _runners(settler: Settler, settled: Settled, origin: Point) -> tuple[RunnerUp, ...]:
     """The next best starts: one direction changed at a time."""
-    result = []
+    tried: list[tuple[tuple[Offset, Offset], RunnerUp]] = []
     faces = settler.faces
     cap = faces.tile.size
     best = [choices[0] if choices else Offset(0.0, cap[k], cap[k]) for k, choices in enumerate(settled.choices)]
@@ -242,9 +241,10 @@ def _runners(settler: Settler, settled: Settled, origin: Point) -> tuple[RunnerU
             move = [0.0, 0.0]
             move[axis] = math.remainder(offset.at - settled.start[axis], faces.lattice[axis].pitch)
             at = turned(np.array([move]), faces.frame)[0] + np.array(origin)
-            both = settler.together([offset, best[1 - axis]])
-            why = settler.criteria.why_behind(settler.together(best), both)
-            rank = settler.rank([offset, best[1 - axis]], settled.division)
-            result.append((rank, RunnerUp(pair(at), float(both.drawn[0]), float(both.worst[0]), why)))
-    result.sort(key=lambda ranked: (ranked[0], ranked[1].origin))
-    return tuple(runner for _, runner in result[:3])
+            both = together([offset, best[1 - axis]])
+            why = settler.criteria.why_behind(together(best), both)
+            tried.append(((offset, best[1 - axis]), RunnerUp(pair(at), float(both.drawn[0]), float(both.worst[0]), why)))
+    if not tried:
+        return ()
+    ranked = settler.order([(given, settled.division) for given, _ in tried])
+    return tuple(tried[k][1] for k in ranked[:3])

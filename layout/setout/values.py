@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from layout.setout.equal import same
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Plan, Tile
+    from layout.start.measured import NarrowPiece
     from layout.start.pulls import Pull
     from layout.start.start_lines import StartLine
     from layout.tanking.details import Clearance, Detail
@@ -42,7 +45,9 @@ class RunnerUp:
 class Start:
     """Where tiling starts and why; `origin` is the lower-left corner of the first whole tile.
 
-    `gap` mm is how much a start that was not found could give more: 0 where the start is exact.
+    `smallest` and `worst` are the narrowest strip as drawn and over the walls' play; `piece` is the narrowest piece of all,
+    corners and crumbs included, None where nothing is cut. `gap` mm is how much a start that was not found could give more:
+    0 where the start is exact.
     """
 
     origin: tuple[float, float]
@@ -54,6 +59,7 @@ class Start:
     runners_up: tuple[RunnerUp, ...]
     gap: float = 0.0
     pulls: tuple[Pull, ...] = ()
+    piece: NarrowPiece | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -89,6 +95,15 @@ class SurfaceSetOut:
     mend: str | None = None
     rejected: tuple[Rejected, ...] = ()
     stretch: float = 1.0
+
+    def __eq__(self, other: object) -> bool:
+        return same(self, other) if isinstance(other, SurfaceSetOut) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash((self.surface.id, self.start, len(self.bays)))
+
+    def __repr__(self) -> str:
+        return f"<SurfaceSetOut {self.surface.name}: {self.field!r}, narrowest cut {self.start.smallest:.1f}>"
 
     @property
     def tiled_m2(self) -> float:
@@ -138,6 +153,12 @@ class RoomSetOut:
     levels: Levels | None = None
     shared: tuple[SharedDoor, ...] = ()
 
+    def __eq__(self, other: object) -> bool:
+        return same(self, other) if isinstance(other, RoomSetOut) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash((self.name, len(self.surfaces), len(self.joints), len(self.findings)))
+
     def __repr__(self) -> str:
         return f"<RoomSetOut {self.name}: {len(self.surfaces)} tiled surfaces, {len(self.findings)} findings>"
 
@@ -160,6 +181,12 @@ class SetOut:
     rooms: tuple[RoomSetOut, ...]
     cuts: tuple[Cut, ...]
     marks: dict[PieceKey, str]
+
+    def __eq__(self, other: object) -> bool:
+        return same(self, other) if isinstance(other, SetOut) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash((self.rooms, len(self.cuts), len(self.marks)))
 
     def __repr__(self) -> str:
         return f"<SetOut of {self.plan!r}: {len(self.rooms)} rooms, {len(self.cuts)} marks, {len(self.marks)} pieces>"

@@ -14,8 +14,10 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding
+from layout.plan.wishes import criteria_of
 from layout.room.outlines import build_up_of
-from layout.start.offsets import best_offsets, joined_walls, snapped
+from layout.start.offsets import best_offsets, snapped
+from layout.start.walls import joined_walls
 from layout.units import TOUCH, turn_of
 
 if TYPE_CHECKING:
@@ -71,7 +73,8 @@ def level_start(lining: Lining, faces: Sequence[Faces]) -> tuple[float | None, l
         clear = 0.0 if widest.opening.depth > 0.0 else rules.perimeter_joint
         return _kept_from_nothing(own, snapped((widest.opening.head + clear) % pitch))
     walls = joined_walls([f.walls_at(1, np.flatnonzero(f.across(1).mask)) for f in own])
-    return snapped(best_offsets(walls, pitch, size)[0].at), []
+    criteria = criteria_of(rules.start_order, rules.start_weights, own[0].tile.least_cut, rules.wall_tolerance)
+    return snapped(best_offsets(walls, pitch, size, criteria=criteria)[0].at), []
 
 
 def _kept_from_nothing(faces: Sequence[Faces], wanted: float) -> tuple[float, list[Finding]]:

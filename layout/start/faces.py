@@ -6,6 +6,7 @@ walls that cuts along that axis end at; the datum wall of each direction does no
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -16,11 +17,13 @@ import shapely
 from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
 from layout.shapes import edges_of, turned, turned_shape
-from layout.start.offsets import Walls, joined_walls
+from layout.start.walls import Walls, joined_walls
+from layout.tiles.widths import RIGHT_ACROSS, Play
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from collections.abc import Sequence
+
     from shapely.geometry.base import BaseGeometry
 
     from layout.joints.lines import Bay
@@ -28,9 +31,10 @@ if TYPE_CHECKING:
     from layout.lining.surfaces import Border, Surface
     from layout.plan.patterns import Pattern
     from layout.plan.values import Rules, Tile
+    from layout.vectors import Bools, Floats, Ints
 
-    Floats = NDArray[np.float64]
-
+SHORT = 2.0
+"""An edge at least so many modules long passes a whole tile wherever that stands."""
 FOLLOW_DEG = 3.0
 """A structural joint within this of a wall's direction sets the direction of the tiles, degrees."""
 
@@ -80,23 +84,37 @@ def _wrapped(angle: float, period: float) -> float:
 class Across:
     """Field edges across one axis: which they are, position, slant (half its reach along the axis), whether the room lies ahead."""
 
-    mask: NDArray[np.bool_]
+    mask: Bools
     at: Floats
     slant: Floats
-    ahead: NDArray[np.bool_]
+    ahead: Bools
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A bay along one axis: its region in the joint frame (None: the surface in one), the shift of its lattice against a start, mm.
+
+    `other` is where its lattice starts along the other axis; with `sure` only edges count that cut a tile right across wherever it does.
+    """
+
+    region: shapely.Polygon | None
+    shift: float = 0.0
+    other: float | None = None
+    sure: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Faces:
-    """Edges of one surface's field in the joint frame: wall, threshold, play, and the two lattice directions across them.
+    """Edges of one surface's field, and of the frames in it, in the joint frame: wall, threshold, play, and the two lattice directions across them.
 
     Attributes
     ----------
     base, frame, turn : directions of the wall followed, the joint frame and the lattice against the surface's x, degrees.
     edges : (n, 2, 2) float, the field's edges in the joint frame, the room on the left, mm.
     labels, numbers : what stands at each edge, and its wall's number or 0.
-    counts, doors : (n,) bool, whether an edge counts for the start, and whether it is a threshold.
-    play : (n,) float, how far each may stand off, mm; 0 at the datum wall of its direction.
+    framed : (n,) bool, whether it is one of a drain's frame or a fixing; those come last.
+    counts, doors : (n,) bool, whether an edge counts for the start (arcs do not), and whether it is a threshold.
+    play : how far each of the n may stand off, none at the datum wall of its direction, and what its edge joint takes of that.
     datum : the wall that does not move across each axis, by number; -1 if there is none.
     """
 
@@ -110,17 +128,29 @@ class Faces:
     lattice: tuple[Lattice1D, Lattice1D]
     edges: Floats
     labels: tuple[str, ...]
-    counts: NDArray[np.bool_]
-    doors: NDArray[np.bool_]
-    numbers: NDArray[np.int64]
+    counts: Bools
+    doors: Bools
+    numbers: Ints
     both: tuple[Across, Across]
-    play: Floats
+    framed: Bools
+    play: Play
     datum: tuple[int, int]
 
     @property
     def rules(self) -> Rules:
         """The plan's rules."""
         return self.lining.plan.rules
+
+    @property
+    def joints(self) -> Floats:
+        """The joint along each edge, (n,), mm; 0 where tile ends free and at frames."""
+        if self.surface.borders:
+            own = np.array([0.0 if border.grows else border.sealed or border.joint for border in self.surface.bordered()[1]])
+        else:
+            ends = np.array([label in ("foot", "left end", "right end") for label in self.labels], dtype=bool)
+            ends |= self.both[1].mask & self.both[1].ahead  # tile that stands on a plinth or a sill
+            own = np.where(ends & ~self.framed, self.rules.perimeter_joint, 0.0)[: int((~self.framed).sum())]
+        return np.append(own, np.zeros(int(self.framed.sum())))
 
     @property
     def aligned(self) -> bool:
@@ -131,7 +161,7 @@ class Faces:
         """Edges across an axis."""
         return self.both[axis]
 
-    def datum_wall(self, mask: NDArray[np.bool_], length: Floats) -> int:
+    def datum_wall(self, mask: Bools, length: Floats) -> int:
         """The wall that does not move: given, else with the widest door, else the longest, else lowest."""
         numbers = self.numbers
         across = sorted({int(n) for n in numbers[mask] if n > 0})
@@ -154,33 +184,75 @@ class Faces:
         alike = [number for number in across if seen[number] == first]  # a bearing costs a walk round the room: only those alike
         return min(alike, key=lambda number: (outline.bearing(places[number]), number)) if len(alike) > 1 else alike[0]
 
-    def walls_of(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> Walls:
-        """Walls across an axis for a set of bays with their lattice shift along it."""
+    def walls_of(self, axis: int, parts: Sequence[Part]) -> Walls:
+        """Walls across an axis for a set of bays; across the courses of a bond each wall once for each that it meets."""
         rows = np.flatnonzero(self.across(axis).mask)
         found = []
-        for part, shift in parts:
-            hit = rows if len(parts) == 1 else rows[self.touches(part, rows)]
-            found.append(self.walls_at(axis, hit, shift))
+        for part in parts:
+            hit = rows if part.region is None else rows[self.touches(part.region, rows)]
+            walls = self.walls_at(axis, hit, part.shift)
+            found.append(self._met(walls, hit, axis, part))
         return joined_walls(found)
 
-    def walls_at(self, axis: int, rows: NDArray[np.int64], shift: float = 0.0) -> Walls:
+    def _met(self, walls: Walls, rows: Ints, axis: int, part: Part) -> Walls:
+        """Walls as tiles meet them.
+
+        A wall not much longer than a tile may pass each in part only: then it cuts no strip. Across the courses of a bond each
+        wall is met by each course where that stands, shorter ones by one or two.
+        """
+        g, shifts, low = self.lattice[1 - axis], self.lattice[0].shifts, part.other
+        if part.sure:
+            long = np.abs(self.edges[rows, 1, 1 - axis] - self.edges[rows, 0, 1 - axis])
+            walls = replace(walls, strip=walls.strip & (long >= SHORT * g.pitch))
+        ends = np.sort(self.edges[rows, :, 1 - axis], axis=1)
+        if axis == 0 and shifts:
+            found = []
+            for k, shift in enumerate(shifts):
+                met, strip = np.ones(len(rows), dtype=bool), walls.strip
+                if low is not None:
+                    reach = _reach(ends, low + k * g.pitch, g.pitch * len(shifts), g.size)
+                    met, strip = reach > TOUCH, reach >= RIGHT_ACROSS * g.size
+                found.append(replace(walls, at=walls.at - shift, strip=strip).of(met))
+            return joined_walls(found)
+        if low is None or not (walls.strip & (ends[:, 1] - ends[:, 0] < SHORT * g.pitch)).any():
+            return walls
+        reach = np.max([_reach(ends, low + shift, g.pitch, g.size) for shift in shifts or (0.0,)], axis=0)
+        return replace(walls, strip=walls.strip & (reach >= RIGHT_ACROSS * g.size))
+
+    @property
+    def has_short(self) -> bool:
+        """Whether an edge is so short that it hangs on the other direction's start what it cuts."""
+        for axis in (0, 1):
+            size = np.abs(self.edges[:, 1, 1 - axis] - self.edges[:, 0, 1 - axis])[self.across(axis).mask]
+            g = self.lattice[1 - axis]
+            count = len(self.lattice[0].shifts) if axis == 0 else 1
+            if ((size >= RIGHT_ACROSS * g.size) & (size < (SHORT + max(count, 1) - 1) * g.pitch)).any():
+                return True
+        return False
+
+    def walls_at(self, axis: int, rows: Ints, shift: float = 0.0) -> Walls:
         """Some of the edges across an axis as walls of the score."""
         across = self.across(axis)
+        long = np.abs(self.edges[rows, 1, 1 - axis] - self.edges[rows, 0, 1 - axis])
         return Walls(
-            across.at[rows] - shift,
-            np.asarray(across.ahead[rows], dtype=bool),
-            self.play[rows] + across.slant[rows],
-            self.numbers[rows] == self.datum[axis],
-            np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
+            at=across.at[rows] - shift,
+            ahead=np.asarray(across.ahead[rows], dtype=bool),
+            slant=across.slant[rows],
+            play=self.play.play[rows],
+            out=self.play.out[rows],
+            into=self.play.into[rows],
+            strip=long >= RIGHT_ACROSS * self.lattice[1 - axis].size,
+            datum=(self.numbers[rows] == self.datum[axis]) & (self.numbers[rows] > 0),
+            weight=np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
         )
 
-    def touches(self, part: BaseGeometry, rows: NDArray[np.int64]) -> NDArray[np.bool_]:
+    def touches(self, part: BaseGeometry, rows: Ints) -> Bools:
         """Whether an edge bounds a bay along some of its length."""
         lines = shapely.linestrings(self.edges[rows])
         near = shapely.intersection(lines, part.buffer(1e-3, join_style="mitre"))
         return np.asarray(shapely.length(near) > 1.0, dtype=bool)
 
-    def bay_edges(self, bay: Bay) -> tuple[Floats, NDArray[np.int64]]:
+    def bay_edges(self, bay: Bay) -> tuple[Floats, Ints]:
         """Counted field edges that bound a bay, in the lattice's axes about the bay's origin, and which they are."""
         rows = np.flatnonzero(self.counts)
         hit = rows[self.touches(turned_shape(bay.region, -self.frame), rows)]
@@ -193,7 +265,7 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
     """What a start sees of a surface."""
     pattern = pattern_of(tile)
     base, frame, turn = _frame(lining, surface, tile, pattern)
-    edges, labels, counts, doors, numbers = _wall_edges(surface, frame)
+    edges, labels, counts, doors, numbers, framed = _wall_edges(surface, frame)
     v1, v2 = pattern.vectors
     width, height = pattern.box
     aligned = frame == turn
@@ -203,14 +275,16 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
         Lattice1D(float(v2[1]), height, straight=separable or rows),
     )
     both = (_across(edges, counts, 0, lattice[0].pitch), _across(edges, counts, 1, lattice[1].pitch))
-    still = np.zeros(len(edges))
-    bare = Faces(lining, surface, tile, pattern, base, frame, turn, lattice, edges, labels, counts, doors, numbers, both, still, (-1, -1))
+    still = Play.plain(np.zeros(len(edges)))
+    bare = Faces(
+        lining, surface, tile, pattern, base, frame, turn, lattice, edges, labels, counts, doors, numbers, both, framed, still, (-1, -1)
+    )
     play, datum = _play(bare)
     return replace(bare, play=play, datum=datum)
 
 
-def _wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[str, ...], NDArray[np.bool_], NDArray[np.bool_], NDArray[np.int64]]:
-    """Field edges in the joint frame: label, whether it counts for the start, threshold, wall number."""
+def _wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[str, ...], Bools, Bools, Ints, Bools]:
+    """Edges of the field and of frames, in the joint frame: label, whether it counts for the start, threshold, wall number."""
     if surface.borders:
         edges, borders = surface.bordered()
         labels = tuple(_label(border) for border in borders)
@@ -222,8 +296,29 @@ def _wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[str, ...]
         labels = tuple(_side(surface, edge) for edge in edges)
         counts, doors = np.ones(len(edges), dtype=bool), np.zeros(len(edges), dtype=bool)
         numbers = np.zeros(len(edges), dtype=np.int64)
+    frames, names = _frames(surface)
+    edges, more = np.concatenate([edges, frames]), len(frames)
+    counts, doors = np.append(counts, np.ones(more, dtype=bool)), np.append(doors, np.zeros(more, dtype=bool))
     local = turned(edges.reshape(-1, 2), -frame).reshape(-1, 2, 2)
-    return local, labels, counts, doors, numbers
+    framed = np.arange(len(edges)) >= len(edges) - more
+    return local, (*labels, *names), counts, doors, np.append(numbers, np.zeros(more, dtype=np.int64)), framed
+
+
+def _frames(surface: Surface) -> tuple[Floats, tuple[str, ...]]:
+    """Straight edges that drain frames and fixings cut the field's tiles to, the tile on their left, (n, 2, 2); and their names."""
+    edges, names = [], []
+    inside = shapely.buffer(surface.field, -TOUCH, join_style="mitre")
+    for each in surface.breaks:
+        if each.diameter:
+            continue
+        ring = shapely.get_coordinates(shapely.orient_polygons(each.hole, exterior_cw=True).exterior)
+        for a, b in itertools.pairwise(ring):
+            for part in shapely.get_parts(shapely.intersection(shapely.LineString([a, b]), inside)):
+                ends = shapely.get_coordinates(part)
+                if len(ends) == 2 and part.length > 1.0:
+                    edges.append(ends if (ends[1] - ends[0]) @ (b - a) > 0.0 else ends[::-1])
+                    names.append(each.name)
+    return np.array(edges).reshape(-1, 2, 2), tuple(names)
 
 
 def _label(border: Border) -> str:
@@ -241,7 +336,16 @@ def _side(surface: Surface, edge: Floats) -> str:
     return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
 
 
-def _across(edges: Floats, counts: NDArray[np.bool_], axis: int, pitch: float) -> Across:
+def _reach(ends: Floats, low: float, pitch: float, size: float) -> Floats:
+    """The most that each span (n, 2) takes of one of the tiles that stand every `pitch` from `low`, mm: those at its ends and middle."""
+    reach = np.zeros(len(ends))
+    for at in (ends[:, 0], ends.mean(axis=1), ends[:, 1]):
+        foot = low + np.round((at - low - size / 2) / pitch) * pitch
+        reach = np.maximum(reach, np.minimum(ends[:, 1], foot + size) - np.maximum(ends[:, 0], foot))
+    return reach
+
+
+def _across(edges: Floats, counts: Bools, axis: int, pitch: float) -> Across:
     way = edges[:, 1] - edges[:, 0]
     along, other = np.abs(way[:, axis]), np.abs(way[:, 1 - axis])
     mask = counts & (along < other) & (along < pitch)
@@ -250,21 +354,32 @@ def _across(edges: Floats, counts: NDArray[np.bool_], axis: int, pitch: float) -
     return Across(mask, at, slant, way[:, 1] < 0 if axis == 0 else way[:, 0] > 0)
 
 
-def _play(faces: Faces) -> tuple[Floats, tuple[int, int]]:
+def _play(faces: Faces) -> tuple[Play, tuple[int, int]]:
     """Play of each edge and the datum wall of each direction, which does not move."""
-    edges = faces.edges
-    play = np.full(len(edges), faces.rules.wall_tolerance)
+    edges, rules = faces.edges, faces.rules
+    joints = faces.joints
+    play = np.where(faces.framed, 0.0, rules.wall_tolerance)
+    out, into = np.zeros(len(edges)), np.zeros(len(edges))
     length = np.hypot(*(edges[:, 1] - edges[:, 0]).T) if len(edges) else np.empty(0)
+    low, high = rules.edge_joint_range
     datum = [-1, -1]
     for axis in (0, 1):
-        mask = faces.across(axis).mask
+        across, g = faces.across(axis), faces.lattice[axis]
+        mask = across.mask
         if not mask.any():
             continue
         if faces.surface.borders:
             number = faces.datum_wall(mask, length)
             datum[axis] = number or -1
-            play[mask & (faces.numbers == number) & (number > 0)] = 0.0
+            still = mask & (faces.numbers == number) & (number > 0)
         else:
             wanted = "left end" if axis == 0 else "foot"
-            play[mask & np.array([label == wanted for label in faces.labels])] = 0.0
-    return play, (datum[0], datum[1])
+            still = mask & np.array([label == wanted for label in faces.labels])
+        play[still] = 0.0
+        # joints between the wall and the one that does not move may each give a little
+        from_datum = np.abs(across.at - across.at[still].mean()) if still.any() else np.zeros(len(edges))
+        gauge = rules.joint_play * np.floor(from_datum / g.pitch) if faces.aligned else 0.0
+        sealed = mask & (joints > 0.0)
+        out[sealed] = np.maximum(high - joints + gauge - (g.pitch - g.size), 0.0)[sealed]
+        into[sealed] = np.maximum(joints - low + gauge, 0.0)[sealed]
+    return Play(play, out, into, np.zeros(len(edges), dtype=bool)), (datum[0], datum[1])

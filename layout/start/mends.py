@@ -1,30 +1,34 @@
-"""Mends that the tool would take: the least shift of a start that leaves no weak piece, or that reaches the best cuts."""
+"""Starts that leave no weak piece: the one the search takes, and the least shift of one that the plan fixes."""
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from layout.joints.divide import divide
 from layout.shapes import turned
-from layout.tiles.lay import lay
+from layout.start.laid import laid_out
+from layout.start.measured import measure
+from layout.start.offsets import snapped
 from layout.tiles.weakness import weak
-from layout.tiles.widths import narrowest
 from layout.units import EPS
+from layout.vectors import pair
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from layout.errors import Point
-    from layout.joints.lines import Bay
-    from layout.start.faces import Faces
+    from layout.start.settle import Settler
+    from layout.start.settled import Settled
     from layout.tiles.lay import TileField
 
 SHIFTS = (0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 1.0)
 """Shifts tried each way along each direction, parts of half the module: small ones disturb least."""
 MOST_TILES = 10_000
 """A larger field is left alone: trying shifts would take longer than all the rest."""
+GRID, MOST_TRIED = 8, 24
+"""Starts looked at along each direction beside the best ones, and how many of all pairs are laid to see whether any piece is weak."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,38 +45,72 @@ class Shift:
         return f"shifted by {self.by:.0f} mm to [{self.to[0]:.1f}, {self.to[1]:.1f}]"
 
 
-def shift_off_weak(faces: Faces, bays: Sequence[Bay], field: TileField, origin: Point, least: float) -> Shift | None:
-    """The shift along one direction that leaves the fewest weak pieces, the least of those alike, with no cut narrower than `least`.
+def weak_count(field: TileField) -> int:
+    """How many cut pieces of a field are weak."""
+    return int(sum(weak(laid.pieces).sum() for laid in field.bays if len(laid.pieces)))
 
-    None if there is no weak piece, or no shift tried halves their number, or the field is too large to try.
+
+def without_weak(settler: Settler, settled: Settled) -> Settled:
+    """The best start without a weak piece among those tried, if the settled one has any; else the settled one.
+
+    Only where the criteria put weak pieces before what the other start gives up; a start that the plan fixes stays.
+    """
+    before = settler.criteria.before_weak
+    faces = settler.faces
+    if before is None or settled.method != "exact" or faces.surface.kind not in ("floor", "wall", "plinth-top"):
+        return settled
+    field, _ = laid_out(faces, settled.division)
+    if len(field.whole) + len(field.cut) > MOST_TILES or weak_count(field) == 0:
+        return settled
+    own = []
+    for axis in (0, 1):
+        g = faces.lattice[axis]
+        grid = [] if settler.given[axis] is not None else [settled.start[axis] + g.pitch * k / GRID for k in range(1, GRID)]
+        offsets = [settled.start[axis], *(c.at for c in settled.choices[axis]), *grid]
+        if settler.given[axis] is not None:
+            offsets = offsets[:1]
+        own.append([settler.at(axis, offset, settled) for offset in offsets])
+    pairs = list(itertools.product(*own))
+    ranked = settler.order([(each, settled.division) for each in pairs])
+    best = settler.keys([pairs[k] for k in ranked])
+    for place, k in enumerate(ranked[:MOST_TRIED]):
+        if any(float(key[place]) > float(key.min()) for key in best[:before]):
+            continue
+        start = (snapped(pairs[k][0].at), snapped(pairs[k][1].at))
+        division = settler.abutted(start)
+        if weak_count(laid_out(faces, division)[0]) == 0:
+            return settler.started_at(start, division, settled)
+    return settled
+
+
+def shift_off_weak(settler: Settler, field: TileField, origin: Point, least: float) -> Shift | None:
+    """The shift of a start along one direction that leaves the fewest weak pieces, the least of those alike, no cut narrower than `least`.
+
+    Each is tried as the plan would take it: divided, laid and measured from the place that is told. None if there is no weak
+    piece, or no shift tried halves their number, or the field is too large to try.
     """
     if len(field.whole) + len(field.cut) > MOST_TILES:
         return None
-    now = int(weak(field.pieces()).sum())
+    now = weak_count(field)
     if now == 0:
         return None
-    edges = [(*faces.bay_edges(bay), bay) for bay in bays]
+    faces = settler.faces
     reach = [float(np.abs(vector).max()) / 2 for vector in field.pattern.vectors]
     tries = sorted((reach[axis] * part, axis, side) for axis in (0, 1) for part in SHIFTS for side in (-1.0, 1.0))
     best: Shift | None = None
     for by, axis, side in tries:
         move = np.zeros(2)
         move[axis] = side * by
-        worst = min(
-            (narrowest(local - move, faces.play[hit], faces.pattern, faces.pattern.widest)[0] for local, hit, _ in edges if len(hit)),
-            default=faces.pattern.widest,
-        )
+        to = np.round(np.array(origin) + turned(move[None], faces.turn)[0], 1)
+        fixed = pair(turned(to[None], -faces.frame)[0])
+        tried, bays = laid_out(faces, divide(settler.undivided, fixed))
+        left = weak_count(tried)
+        if left >= (best.left if best else now / 2 + EPS):
+            continue
+        worst = measure(faces, tried, bays).worst
         if worst < least - EPS:
             continue
-        shift = turned(move[None], faces.turn)[0]
-        left, most = 0, (best.left if best else now / 2 + EPS)
-        for bay in bays:
-            left += int(weak(lay(faces.surface.to_lay(bay.region), field.pattern, faces.turn, np.array(bay.origin) + shift).pieces).sum())
-            if left >= most:
-                break
-        else:
-            at = np.array(origin) + shift
-            best = Shift(by, (float(at[0]), float(at[1])), worst, left)
-            if left == 0:
-                break
+        best = Shift(by, pair(to), worst, left)
+        if left == 0:
+            break
     return best

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from layout.joints.lines import Bay
     from layout.plan.values import Room, Tile, Wanted
     from layout.room.outlines import OpeningAt
-    from layout.start.faces import Faces
+    from layout.start.faces import Faces, Part
     from layout.tiles.lay import TileField
 
     Floats = NDArray[np.float64]
@@ -92,8 +92,8 @@ class Pulls:
     aims: tuple[_Aim, ...]
     findings: tuple[Finding, ...]
 
-    def wishes(self, axis: int, parts: Sequence[tuple[shapely.Polygon, float]]) -> list[Wish]:
-        """Wishes along an axis; `parts` are bays with their lattice's shift along it, mm."""
+    def wishes(self, axis: int, parts: Sequence[Part]) -> list[Wish]:
+        """Wishes along an axis; `parts` are bays with their lattice's shift along it."""
         if not self.faces.aligned:
             return []
         result: list[Wish] = []
@@ -101,7 +101,7 @@ class Pulls:
             shift = 0.0
             if len(parts) > 1:
                 point = shapely.Point(aim.at)
-                shift = min(parts, key=lambda part: part[0].distance(point))[1]
+                shift = min(parts, key=lambda part: part.region.distance(point) if part.region is not None else 0.0).shift
             loose: list[float] = []
             for variant in aim.variants:
                 for at, role in variant[axis]:

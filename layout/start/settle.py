@@ -8,53 +8,47 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
 
-from layout.errors import Finding, SetOutError
+from layout.errors import Finding
 from layout.joints.divide import divide
-from layout.plan.wishes import Criteria, Measures, criteria_of
-from layout.room.outlines import membrane_on
-from layout.shapes import turned
-from layout.start.offsets import Offset, Walls, best_offsets, measures, snapped
+from layout.joints.values import Division
+from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, criteria_of
+from layout.shapes import parts_of, turned
+from layout.start.faces import Part
+from layout.start.laid import laid_out
+from layout.start.measured import measure
+from layout.start.offsets import Offset, best_offsets, measures, snapped
 from layout.start.search import search_offsets
+from layout.start.settled import Settled, Tried, beside, cut_faces, put, together
+from layout.start.walls import Walls, joined_walls
+from layout.tiles.widths import Play
 from layout.units import EPS, TOUCH
+from layout.vectors import length_of, pair
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    import shapely
 
-    from layout.joints.values import Division, Parting, Undivided
+    from layout.errors import Point
+    from layout.joints.values import Parting, Undivided
     from layout.start.faces import Faces
     from layout.start.pulls import Pulls
+    from layout.vectors import Floats
 
-    Floats = NDArray[np.float64]
-
-_Tried: TypeAlias = "tuple[tuple[float, ...], tuple[float, float], tuple[tuple[Offset, ...], tuple[Offset, ...]]]"
-Method: TypeAlias = Literal["exact", "search", "fixed"]
 MOST_ROUNDS = 6
+ROWS, MOST_LAID = 6, 12
+"""Starts across the courses of a bond for which the start along them is looked for: which courses short walls meet hangs on them;
+and how many starts are laid where short edges make the directions hang together."""
 SEARCHED_SIDES = 200
 """Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
+ALIKE = 0.01
+"""Cuts that differ less are the same, mm."""
 SEEDS = 2
 """Starts each way from which the loop of start and joints is tried if it does not settle at once."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Settled:
-    """A start in the joint frame, mm, with the division that goes with it.
-
-    `choices` are what each direction offers, best first; `gap` mm is how much a start that was not found could give more.
-    """
-
-    start: tuple[float, float]
-    choices: tuple[tuple[Offset, ...], tuple[Offset, ...]]
-    method: Method
-    division: Division
-    gap: float = 0.0
-    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,7 +66,8 @@ class Settler:
     @property
     def criteria(self) -> Criteria:
         """How starts are ranked."""
-        return criteria_of(self.faces.rules.start_order, self.faces.rules.start_weights, self.faces.tile.least_cut)
+        rules = self.faces.rules
+        return criteria_of(rules.start_order, rules.start_weights, self.faces.tile.least_cut, rules.wall_tolerance)
 
     def settled(self) -> Settled:
         """The start of the surface: fixed by the plan, exact where the directions part, else searched."""
@@ -82,86 +77,153 @@ class Settler:
             return Settled(fixed, ((), ()), "fixed", divide(self.undivided, fixed))
         return self._exact() if self.faces.aligned and self.faces.pattern.level_courses else self._search()
 
-    def value(self, found: Settled) -> tuple[float, ...]:
-        """How a settled start ranks, lower first."""
-        given = [self._at(axis, self._parts(axis, found.start[axis], found.division), found.start[axis]) for axis in (0, 1)]
-        return self.rank(given, found.division)
+    def given_by(self, found: Settled) -> tuple[Offset, Offset]:
+        """What a settled start gives along each axis."""
+        start, division = found.start, found.division
+        return self._at(0, start, division), self._at(1, start, division)
 
-    def best_move(self, found: Settled) -> tuple[tuple[float, float], float] | None:
+    def best_move(self, found: Settled) -> tuple[Point, float] | None:
         """For a start that the plan fixes: how far each way to the best one among the same joints, and its narrowest cut over the play, mm."""
         if not self.faces.aligned or not self.faces.pattern.level_courses:
             return None
         move, worst = [], []
         for axis in (0, 1):
             pitch = self.faces.lattice[axis].pitch
-            best = self._choices(axis, self._parts(axis, found.start[axis], found.division))[0]
+            best = self._choices(axis, found.start, found.division)[0]
             move.append(math.remainder(best.at - found.start[axis], pitch))
             worst.append(best.worst)
         return (move[0], move[1]), min(worst)
 
-    def together(self, given: Sequence[Offset]) -> Measures:
-        """What offsets of several directions give as one start, (1,)."""
-        ways = (("worst", min), ("drawn", min), ("asked", sum), ("habits", sum), ("unlike", sum), ("sawn", sum))
-        return Measures(**{name: np.array([how(getattr(offset, name) for offset in given)]) for name, how in ways})
+    def keys(self, tried: Sequence[Sequence[Offset]]) -> list[Floats]:
+        """Sort keys of starts in both directions, as the criteria rank them together."""
+        found = [together(given) for given in tried]
+        return self.criteria.keys(Measures(**{name: np.concatenate([getattr(each, name) for each in found]) for name in MEASURE_NAMES}))
 
-    def rank(self, given: Sequence[Offset], division: Division) -> tuple[float, ...]:
-        """A start in both directions as the criteria rank it, then by fewer joints and less to saw."""
-        found = self.together(given)
-        keys = [float(key[0]) for key in self.criteria.keys(found)]
-        head = self.criteria.decisive
-        return (*keys[:head], -round(float(found.drawn[0]), 3), float(len(division.cuts)), *keys[head:])
+    def order(self, tried: Sequence[tuple[Sequence[Offset], Division]]) -> list[int]:
+        """Starts in both directions as the criteria rank them, best first; among equals fewer joints, then the widest cut as drawn."""
+        keys = self.keys([given for given, _ in tried])
+        keys.insert(self.criteria.decisive, np.array([len(division.cuts) for _, division in tried], dtype=float))
+        drawn = np.array([min(offset.drawn for offset in given) for given, _ in tried])
+        return [int(k) for k in np.lexsort((np.round([given[0].at for given, _ in tried], 3), -np.round(drawn, 3), *keys[::-1]))]
 
-    def _parts(self, axis: int, start: float, division: Division) -> list[tuple[shapely.Polygon, float]]:
-        """The bays of a division, each with the shift of its lattice along an axis against a start, mm."""
+    def at(self, axis: int, offset: float, settled: Settled) -> Offset:
+        """What an offset along an axis gives beside a settled start, the bays standing to each other as they do for that."""
+        return self._measured(axis, offset, settled.start, settled.division)
+
+    def started_at(self, start: Point, division: Division, settled: Settled) -> Settled:
+        """A start taken instead of a settled one, which stays among what each direction offers."""
+        made = replace(settled, start=start, division=division)
+        own = self.given_by(made)
+        choices = [(now, *(c for c in settled.choices[axis] if self._apart(axis, c.at, now.at) > EPS)) for axis, now in enumerate(own)]
+        return replace(made, choices=(choices[0], choices[1]))
+
+    def _parts(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> list[Part]:
+        """The bays of a division, each with the shift of its lattice along an axis against a start, mm; the surface as one if undivided."""
+        if division is None:
+            return [Part(None, 0.0, start[1 - axis], sure)]
         pitch = self.faces.lattice[axis].pitch
-        return [(part, math.remainder(origin[axis] - start, pitch)) for part, origin in division.bays]
+        parts = division.bays if division.cuts else [(None, origin) for _, origin in division.bays[:1]]
+        return [Part(part, math.remainder(origin[axis] - start[axis], pitch), origin[1 - axis]) for part, origin in parts]
+
+    def _walls(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> Walls:
+        """All that cuts along an axis end at: walls, frames, faces of joints whose place is given."""
+        parts = self._parts(axis, start, division, sure=sure)
+        faces = [self.faces.walls_of(axis, parts)]
+        for cut in division.cuts if division is not None else ():
+            if not cut.fixed or cut.axis != axis:
+                continue
+            length = sum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
+            for part in parts:
+                if part.region is None:
+                    continue
+                bounds = part.region.bounds
+                for at, ahead, side in ((cut.low, False, bounds[axis + 2]), (cut.low + cut.width, True, bounds[axis])):
+                    if abs(side - at) < TOUCH and beside(cut.segments, part.region):
+                        face = Walls.plain([at - part.shift], [ahead], [0.0])
+                        faces.append(replace(face, weight=np.array([length])))
+        return joined_walls(faces)
 
     def _exact(self) -> Settled:
         """Start by the exact score of each direction, with the joints in place."""
-        whole = [(shapely.Polygon(), 0.0)]
-        free = tuple(
-            [self._at(axis, whole, given)] if given is not None else self._choices(axis, whole) for axis, given in enumerate(self.given)
-        )
-        first = (snapped(free[0][0].at), snapped(free[1][0].at))
+        seeds = self._seeds()
+        first = (snapped(seeds[0][0].at), snapped(seeds[0][1].at))
         division = divide(self.undivided, first)
-        if len(division.bays) == 1 and not division.cuts:  # nothing to settle: no joint answers
-            start = self._course(first)
-            return Settled(start, (tuple(free[0]), tuple(free[1])), "exact", divide(self.undivided, start))
-        tried: list[_Tried] = []
+        if division.cuts or len(division.bays) > 1:
+            return self._with_joints(seeds)
+        start = self._course(first)  # nothing to settle: no joint answers
+        found = [(own, *(c for c in self._free(axis, start) if self._apart(axis, c.at, own.at) > EPS)) for axis, own in enumerate(seeds[0])]
+        return Settled(start, (found[0], found[1]), "exact", divide(self.undivided, start))
+
+    def _free(self, axis: int, start: Point, *, sure: bool = False) -> list[Offset]:
+        """Offsets along an axis for the surface undivided, best first: the one that is given, or what the other direction's start allows."""
+        given = self.given[axis]
+        return (
+            self._choices(axis, start, None, sure=sure) if given is None else [self._measured(axis, given, put(start, axis, given), None)]
+        )
+
+    def _seeds(self) -> list[tuple[Offset, Offset]]:
+        """Starts both ways from which start and joints are settled, best first.
+
+        Where an edge is hardly longer than a tile it hangs on the start of the one direction what the edge cuts of the other:
+        then each is looked for beside several of the other, in turn until neither moves.
+        """
+        rows = self._free(1, (0.0, 0.0))
+        if not self.faces.has_short:
+            pairs = [(x, y) for x in self._free(0, (0.0, snapped(rows[0].at)))[:SEEDS] for y in rows[:SEEDS]]
+            ranked = self.order([(each, Division()) for each in pairs])
+            return [pairs[k] for k in ranked]
+        tried = dict.fromkeys(snapped(y.at) for y in (*rows[:ROWS], *self._free(1, (0.0, 0.0), sure=True)[:ROWS]))
+        starts: dict[Point, None] = {}
+        for y in tried:
+            for sure in (False, True):
+                at = (snapped(self._free(0, (0.0, y), sure=sure)[0].at), y)
+                starts[at] = None
+                at = (at[0], snapped(self._free(1, at)[0].at))
+                starts[snapped(self._free(0, at)[0].at), at[1]] = None
+        # as if short edges cut nothing, which no start does better than; then what is promising is laid
+        made = [(self._measured(0, at[0], at, None, sure=True), self._measured(1, at[1], at, None, sure=True)) for at in starts]
+        best = [made[k] for k in self.order([(each, Division()) for each in made])]
+        best = [self._as_laid(each) for each in best[:MOST_LAID]]
+        return [best[k] for k in self.order([(each, Division()) for each in best])][: SEEDS * SEEDS]
+
+    def _as_laid(self, given: tuple[Offset, Offset]) -> tuple[Offset, Offset]:
+        """A start both ways with its narrowest strips as laid in the surface undivided: what short edges cut hangs on both directions."""
+        at = (snapped(given[0].at), snapped(given[1].at))
+        field, bays = laid_out(self.faces, Division(bays=tuple((part, at) for part in parts_of(self.undivided.region))))
+        seen = measure(self.faces, field, bays)
+        return replace(given[0], drawn=seen.drawn, worst=seen.worst), replace(given[1], drawn=seen.drawn, worst=seen.worst)
+
+    def _with_joints(self, seeds: Sequence[tuple[Offset, Offset]]) -> Settled:
+        """The start settled with its movement joints: from one seed after the other until a loop comes to rest."""
+        tried: list[Tried] = []
         settled = False
-        for x, y in [(x, y) for x in free[0][:SEEDS] for y in free[1][:SEEDS]]:
+        for x, y in seeds:
             more, settled = self._loop((snapped(x.at), snapped(y.at)))
             tried += more
             if settled:
                 break
-        tried.sort(key=lambda item: item[0])
-        _, start, choices = tried[0]
-        start = self._course(start)
+        best = tried[self.order([(each.given, each.division) for each in tried])[0]]
+        start = self._course(best.start)
         findings: tuple[Finding, ...] = ()
         if not settled and self.faces.surface.kind == "floor":
             text = "floor: the best start and the movement joints move each other; the best pair that was tried is taken"
             findings = (Finding(code="start-joint-loop", text=text),)
-        return Settled(start, choices, "exact", self._abutted(start), findings=findings)
+        return Settled(start, best.choices, "exact", self.abutted(start), findings=findings)
 
-    def _loop(self, start: tuple[float, float]) -> tuple[list[_Tried], bool]:
+    def _loop(self, start: Point) -> tuple[list[Tried], bool]:
         """Move start and joints in turn until neither moves: every pair on the way with what it gives, and whether it settled."""
-        tried: list[_Tried] = []
-        seen: list[tuple[float, float]] = []
+        tried: list[Tried] = []
+        seen: list[Point] = []
         for _ in range(MOST_ROUNDS):
-            division = self._abutted(start)
+            division = self.abutted(start)
             anchors = self._anchors(division)
-            shifts = [self._parts(axis, start[axis], division) for axis in (0, 1)]
-            given = [self._at(axis, shifts[axis], start[axis]) for axis in (0, 1)]
+            given = (self._at(0, start, division), self._at(1, start, division))
             choices = [self._found(axis, start, anchors[axis], division) for axis in (0, 1)]
             own = [
                 (now, *(c for c in found if self._apart(axis, c.at, now.at) > EPS))
                 for axis, (now, found) in enumerate(zip(given, choices, strict=True))
             ]
-            if all(
-                self.given[axis] is not None or not anchors[axis] or min(self._apart(axis, a, start[axis]) for a in anchors[axis]) < EPS
-                for axis in (0, 1)
-            ):
-                tried.append((self.rank(given, division), start, (own[0], own[1])))
+            tried.append(Tried(start, given, division, (own[0], own[1])))
             after = (snapped(choices[0][0].at), snapped(choices[1][0].at))
             if max(self._apart(axis, after[axis], start[axis]) for axis in (0, 1)) < EPS:
                 return tried, True
@@ -171,14 +233,21 @@ class Settler:
             start = after
         return tried, False
 
-    def _found(self, axis: int, start: tuple[float, float], anchors: list[float], division: Division) -> list[Offset]:
+    def _found(self, axis: int, start: Point, anchors: list[float], division: Division) -> list[Offset]:
         """Offsets along an axis, best first: the person's own line, else what fixed cuts give, else the best."""
-        given, parts = self.given[axis], self._parts(axis, start[axis], division)
+        given = self.given[axis]
         if given is not None:
-            return [self._at(axis, parts, given)]
-        return self._anchored(axis, start, anchors, division) if anchors else self._choices(axis, parts)
+            return [self._at(axis, put(start, axis, given), division)]
+        if not anchors:
+            return self._choices(axis, start, division)
+        held = self._anchored(axis, start, anchors, division)
+        if held[0].drawn >= min(self.faces.tile.least_cut, self.faces.lattice[axis].size) - TOUCH:
+            return held
+        # whole tiles at the joint would leave less than the least at the far end: then the bay is balanced between both
+        offered = [*held, *self._choices(axis, start, division)]
+        return [offered[k] for k in self.order([((offset,), division) for offset in offered])]
 
-    def _abutted(self, start: tuple[float, float]) -> Division:
+    def abutted(self, start: Point) -> Division:
         """The surface divided for a start, where a bay beside fixed cuts abuts the one that gives it the better cuts."""
         division = divide(self.undivided, start)
         if sum(cut.fixed for cut in division.cuts) < 2 or self.undivided.rules.bays == "cut":
@@ -190,23 +259,23 @@ class Settler:
             bays.append((part, origin))
         return replace(division, bays=tuple(bays))
 
-    def _abutting(self, part: shapely.Polygon, origin: tuple[float, float], axis: int, cuts: Sequence[Parting]) -> tuple[float, float]:
+    def _abutting(self, part: shapely.Polygon, origin: Point, axis: int, cuts: Sequence[Parting]) -> Point:
         g = self.faces.lattice[axis]
         low, high = part.bounds[axis], part.bounds[axis + 2]
-        below = [cut for cut in cuts if cut.axis == axis and abs(cut.low + cut.width - low) < TOUCH and _beside(cut.segments, part)]
-        above = [cut for cut in cuts if cut.axis == axis and abs(cut.low - high) < TOUCH and _beside(cut.segments, part)]
+        below = [cut for cut in cuts if cut.axis == axis and abs(cut.low + cut.width - low) < TOUCH and beside(cut.segments, part)]
+        above = [cut for cut in cuts if cut.axis == axis and abs(cut.low - high) < TOUCH and beside(cut.segments, part)]
         if not g.straight or not any(cut.fixed for cut in above) or any(not cut.fixed for cut in (*below, *above)):
             return origin
         options = [high - g.size, low] if below else [high - g.size]
-        found = [(self._at(axis, [(part, 0.0), (shapely.Polygon(), 0.0)], at), at) for at in options]
-        found.sort(key=lambda item: (-round(item[0].worst, 3), -round(item[0].drawn, 3)))
-        best = found[0][1]
-        return (best, origin[1]) if axis == 0 else (origin[0], best)
+        alone = Division(bays=((part, origin),), cuts=tuple(cuts))
+        found = [self._measured(axis, at, put(origin, axis, at), replace(alone, bays=((part, put(origin, axis, at)),))) for at in options]
+        found.sort(key=lambda offset: (-round(offset.worst, 3), -round(offset.drawn, 3)))
+        return put(origin, axis, found[0].at)
 
     def _apart(self, axis: int, one: float, other: float) -> float:
         return abs(math.remainder(one - other, self.faces.lattice[axis].pitch))
 
-    def _course(self, start: tuple[float, float]) -> tuple[float, float]:
+    def _course(self, start: Point) -> Point:
         """For a running bond: which of the courses starts at the datum wall, the widest cut first.
 
         The score is the same for all of them, so the choice is made where a person would look: in the
@@ -226,6 +295,10 @@ class Settler:
         course = math.floor((inside - start[1]) / g.pitch)
         walls = self.faces.walls_at(0, sides)
         candidates = np.array([(start[0] + s) % self.faces.lattice[0].pitch for s in shifts])
+        # short walls are met by some courses only: then another course first may cut less well
+        given = [self._at(0, (float(at), start[1]), None) for at in (start[0], *candidates)]
+        alike = [abs(each.worst - given[0].worst) < ALIKE and abs(each.sawn - given[0].sawn) < 1.0 for each in given[1:]]
+        candidates = candidates[np.array(alike)]
         phases = walls.phases(candidates + course * shift, self.faces.lattice[0].pitch, self.faces.lattice[0].size).max(axis=1)
         best = int(np.lexsort((np.round(candidates, 3), -np.round(phases, 3)))[0])
         return snapped(float(candidates[best])), start[1]
@@ -245,82 +318,49 @@ class Settler:
             result.append(sorted({snapped((cut.low - g.size) % g.pitch) for cut in structural or cuts}) if g.straight else [])
         return result[0], result[1]
 
-    def _anchored(self, axis: int, start: tuple[float, float], anchors: list[float], division: Division) -> list[Offset]:
+    def _anchored(self, axis: int, start: Point, anchors: list[float], division: Division) -> list[Offset]:
         """What each anchor gives, the widest narrowest cut first: the datum of a floor with fixed joints."""
         result = []
         for anchor in anchors:
-            own, given = division, start[axis]
-            if len(anchors) > 1:
-                own, given = self._abutted((anchor, start[1]) if axis == 0 else (start[0], anchor)), anchor
-            offset = self._at(axis, self._parts(axis, given, own), anchor)
-            result.append(((*self.rank([offset], own), offset.at), offset))
-        return [offset for _, offset in sorted(result, key=lambda item: item[0])]
+            own = self.abutted(put(start, axis, anchor)) if len(anchors) > 1 else division
+            shifted = start if len(anchors) == 1 else put(start, axis, anchor)
+            result.append((self._measured(axis, anchor, shifted, own), own))
+        return [result[k][0] for k in self.order([((offset,), own) for offset, own in result])]
 
-    def _at(self, axis: int, parts: list[tuple[shapely.Polygon, float]], offset: float) -> Offset:
-        """What a given offset gives along an axis."""
+    def _at(self, axis: int, start: tuple[float | None, float | None], division: Division | None) -> Offset:
+        """What a start gives along an axis."""
+        whole = (start[0] or 0.0, start[1] or 0.0)
+        return self._measured(axis, whole[axis], whole, division)
+
+    def _measured(self, axis: int, offset: float, start: Point, division: Division | None, *, sure: bool = False) -> Offset:
+        """What an offset along an axis gives, the bays standing to each other as they do for a start."""
         g = self.faces.lattice[axis]
-        walls = self.faces.walls_of(axis, parts)
-        found = measures(walls, np.array([offset]), g.pitch, g.size, self.pulls.wishes(axis, parts))
-        values = [found.drawn, found.worst, found.asked, found.habits, found.unlike, found.sawn]
-        return Offset(offset, *(float(value[0]) for value in values))
+        wishes = self.pulls.wishes(axis, self._parts(axis, start, division))
+        found = measures(self._walls(axis, start, division, sure=sure), np.array([offset]), g.pitch, g.size, wishes)
+        return Offset(offset, **{name: float(getattr(found, name)[0]) for name in MEASURE_NAMES})
 
-    def _choices(self, axis: int, parts: list[tuple[shapely.Polygon, float]]) -> list[Offset]:
+    def _choices(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> list[Offset]:
+        """The best offsets along an axis, the bays standing to each other as they do for a start."""
         g = self.faces.lattice[axis]
-        walls = self.faces.walls_of(axis, parts)
-        if axis == 0 and self.faces.lattice[0].shifts:
-            walls = self._rows(walls)
-        return best_offsets(walls, g.pitch, g.size, wishes=self.pulls.wishes(axis, parts), criteria=self.criteria)
-
-    def _rows(self, walls: Walls) -> Walls:
-        """Each wall as the courses of a running bond see it: once for each shift of the bond."""
-        shifts = self.faces.lattice[0].shifts
-        n = len(shifts)
-        return Walls(
-            np.concatenate([walls.at - s for s in shifts]),
-            np.tile(walls.ahead, n),
-            np.tile(walls.play, n),
-            np.tile(walls.datum, n),
-            np.tile(walls.weight, n),
-        )
+        wishes = self.pulls.wishes(axis, self._parts(axis, start, division))
+        return best_offsets(self._walls(axis, start, division, sure=sure), g.pitch, g.size, wishes=wishes, criteria=self.criteria)
 
     def _search(self) -> Settled:
-        """Start of a lattice whose directions do not part: searched over one cell."""
-        edges = turned(self.faces.edges[self.faces.counts].reshape(-1, 2), self.faces.frame - self.faces.turn).reshape(-1, 2, 2)
-        play = self.faces.play[self.faces.counts]
-        most = None if self.faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
-        found = search_offsets(edges, play, self.faces.pattern, self.faces.pattern.widest, most=most)
-        start = turned(np.array([[snapped(found.at[0]), snapped(found.at[1])]]), self.faces.turn - self.faces.frame)[0]
-        at = (float(start[0]), float(start[1]))
+        """Start of a lattice whose directions do not part: searched over one cell, with the joints that are sawn through it."""
+        faces = self.faces
+        rows = np.flatnonzero(faces.counts)
+        division = divide(self.undivided, (0.0, 0.0))
+        cuts = np.array([face for cut in division.cuts for segment in cut.segments for face in cut_faces(segment, cut.width)])
+        edges = np.concatenate([faces.edges[rows], cuts.reshape(-1, 2, 2)])
+        # where directions do not part, a wall that cuts a tile in part is worth as much: short walls are the rule
+        own, walls = faces.play.of(rows), faces.joints[rows] > 0.0
+        more = Play.plain(np.zeros(len(cuts)))
+        play = Play(
+            np.append(own.play, more.play), np.append(own.out, more.out), np.append(own.into, more.into), np.append(walls, more.partly)
+        )
+        edges = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
+        most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
+        found = search_offsets(edges, play, faces.pattern, faces.pattern.widest, most=most)
+        start = turned(np.array([[snapped(found.at[0]), snapped(found.at[1])]]), faces.turn - faces.frame)[0]
+        at = pair(start)
         return Settled(at, ((), ()), "search", divide(self.undivided, at), found.gap)
-
-
-def given_line(faces: Faces) -> tuple[float | None, float | None]:
-    """Start along each axis that the person's line fixes: a tile's edge on that line."""
-    line = faces.tile.start_line
-    result: list[float | None] = [None, None]
-    if line is None or not faces.aligned or not faces.surface.borders:
-        return None, None
-    outline = faces.lining.outline
-    index = outline.wall_index(line.wall)
-    if index is None:
-        place = f"{faces.lining.plan.source}: tiles.{faces.tile.name}.start_line.wall"
-        mend = f"walls are numbered 1 to {len(faces.lining.room.outline)}"
-        raise SetOutError(place, f'there is no wall {line.wall!r} in "{faces.lining.room.name}"', mend)
-    wall = outline.walls[index]
-    membrane = membrane_on(wall.tanked, faces.rules)
-    bare = line.at + {"bare": 0.0, "membrane": membrane, "finished": wall.build_up}[line.face]
-    frame = turned(wall.run.points[[0, -1]], -faces.frame)
-    for axis in (0, 1):
-        edges = faces.across(axis)
-        rows = np.flatnonzero(edges.mask & (faces.numbers == wall.run.number))
-        if len(rows):
-            g = faces.lattice[axis]
-            way = 1.0 if edges.ahead[rows[0]] else -1.0
-            at = float(frame[:, axis].mean()) + way * bare
-            result[axis] = snapped((at - g.size if way > 0 else at) % g.pitch)
-    return result[0], result[1]
-
-
-def _beside(segments: Sequence[Floats], part: shapely.Polygon) -> bool:
-    """Whether a cut runs along a bay, not only in line with it."""
-    return any(shapely.LineString(segment).distance(part) < 50.0 for segment in segments)

@@ -79,6 +79,9 @@ class TileField:
     origins: Floats
     bays: tuple[Laid, ...]
 
+    def __repr__(self) -> str:
+        return f"<TileField {self.pattern.name}: {len(self.whole)} whole, {len(self.cut)} pieces in {len(self.bays)} bays>"
+
     @property
     def whole(self) -> Ints:
         """(n, 4) int: bay, member, i, j of whole tiles."""

@@ -1,6 +1,9 @@
-"""Width of a cut: what an edge leaves of a tile that it crosses, square to the edge, mm.
+"""Width of a cut and of a piece: the one definition that search, table, sheet, finding and record read, mm.
 
-The one definition that search, table, sheet, finding and record read.
+A cut is **right across** where an edge runs over at least `RIGHT_ACROSS` of the line it draws through a tile; its width is the
+distance, square to the edge, from the edge to the tile's far factory corner. A piece is as wide as the lesser side of its least
+rectangle; it is a **strip** if it still spans `RIGHT_ACROSS` of a side of its tile. Where an edge cuts right across, both say
+the same. Corners, crumbs and notches are pieces, not strips.
 """
 
 from __future__ import annotations
@@ -9,18 +12,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from layout.shapes import following
 from layout.tiles.clip import crossings, lattice_points
-from layout.units import TOUCH
+from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.plan.patterns import Pattern
+    from layout.vectors import Bools, Floats, Ints
 
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
+RIGHT_ACROSS = 0.9
+"""Part of a tile's side, or of the line an edge draws through a tile, that a cut must span to be a strip's (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,24 +36,34 @@ class Crossed:
     ----------
     widths : (m,) float
         From the wall to the tile's far corner, square to the wall, mm.
+    gone : (m,) float
+        What of the tile lies beyond the wall, square to it, mm.
     chords : (m,) float
         Length of the edge inside the tile, mm.
+    across : (m,) bool
+        Whether the edge cuts the tile right across.
+    sure : (m,) bool
+        Whether it still does so if tiles move by the radius asked for, any way.
     edge : (m,) int, which edge
     tile : (m, 3) int, member, i, j
     """
 
     widths: Floats
+    gone: Floats
     chords: Floats
+    across: Bools
+    sure: Bools
     edge: Ints
     tile: Ints
 
 
-def cut_widths(edges: Floats, pattern: Pattern) -> Crossed:
+def cut_widths(edges: Floats, pattern: Pattern, radius: Floats | float = 0.0) -> Crossed:
     """Width of the cut wherever an edge crosses a tile.
 
-    `edges` (n, 2, 2) in the lattice's axes with its origin at (0, 0), the room on the left, mm.
+    `edges` (n, 2, 2) in the lattice's axes with its origin at (0, 0), the room on the left, mm; `radius` (n,) or one for all.
     """
-    widths, chords, which, tiles = [], [], [], []
+    radius = np.broadcast_to(np.asarray(radius, dtype=float), (len(edges),))
+    parts: list[tuple[Floats, Floats, Floats, Bools, Bools, Ints, Ints]] = []
     for member, outline in enumerate(pattern.members):
         i, j, e = crossings(edges, outline, pattern.vectors)
         start, way = edges[e, 0], edges[e, 1] - edges[e, 0]
@@ -56,42 +71,110 @@ def cut_widths(edges: Floats, pattern: Pattern) -> Crossed:
         normal = np.column_stack([-way[:, 1], way[:, 0]]) / length[:, None]
         at = lattice_points(i, j, pattern.vectors)
         reach = ((at - start) * normal).sum(axis=1)
-        deep = (outline @ normal.T).max(axis=0)
+        spread = outline @ normal.T
         sides = following(outline) - outline
-        outward = np.column_stack([sides[:, 1], -sides[:, 0]])
-        gone = (start - at) @ outward.T - (outward * outline).sum(axis=1)
+        outward = np.column_stack([sides[:, 1], -sides[:, 0]]) / np.hypot(sides[:, 0], sides[:, 1])[:, None]
+        beyond = (start - at) @ outward.T - (outward * outline).sum(axis=1)
         rate = way @ outward.T
-        with np.errstate(divide="ignore", invalid="ignore"):
-            t = -gone / rate
-        enter = np.where(rate < 0, t, -np.inf).max(axis=1).clip(0.0, 1.0)
-        leave = np.where(rate > 0, t, np.inf).min(axis=1).clip(0.0, 1.0)
-        widths.append(reach + deep)
-        chords.append((leave - enter).clip(0.0) * length)
-        which.append(e)
-        tiles.append(np.column_stack([np.full(len(i), member), i, j]))
-    return Crossed(np.concatenate(widths), np.concatenate(chords), np.concatenate(which), np.concatenate(tiles).astype(np.int64))
+        enter, leave = _inside(beyond, rate)
+        chord = (leave.clip(0.0, 1.0) - enter.clip(0.0, 1.0)).clip(0.0)
+        early, late = _inside(beyond - radius[e][:, None], rate)
+        parts.append(
+            (
+                reach + spread.max(axis=0),
+                -reach - spread.min(axis=0),
+                chord * length,
+                chord >= RIGHT_ACROSS * (leave - enter),
+                (early >= 0.0) & (late <= 1.0) & (chord * length > 2.0 * radius[e]),
+                e,
+                np.column_stack([np.full(len(i), member), i, j]).astype(np.int64),
+            )
+        )
+    widths, gone, chords, across, sure, which, tiles = (np.concatenate(each) for each in zip(*parts, strict=True))
+    return Crossed(widths, gone, chords, across, sure, which, tiles)
 
 
-def narrowest(edges: Floats, play: Floats, pattern: Pattern, cap: float, *, radius: float = 0.0) -> tuple[float, float]:
-    """Narrowest cut over the play, and a bound on what any start within `radius` can give, mm.
+def _inside(beyond: Floats, rate: Floats) -> tuple[Floats, Floats]:
+    """Where lines enter and leave a convex outline, as parts of their edges; the line goes on past the edge's ends."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = -beyond / rate
+    flat = np.abs(rate) < EPS
+    return np.where(~flat & (rate < 0), t, -np.inf).max(axis=1), np.where(~flat & (rate > 0), t, np.inf).min(axis=1)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Play:
+    """How far each of n walls may stand off, and what its edge joint takes of that where a tile's joint lies on it, (n,), mm.
+
+    `out` and `into` are how much further out, past the tile's own joint, and further in the edge joint lets the wall stand
+    before a tile must be cut for it. `partly` are those whose cut counts even where they do not cut a tile right across.
+    """
+
+    play: Floats
+    out: Floats
+    into: Floats
+    partly: Bools
+
+    @classmethod
+    def plain(cls, play: Floats) -> Play:
+        """Play of which edge joints take nothing."""
+        return cls(play, np.zeros(len(play)), np.zeros(len(play)), np.zeros(len(play), dtype=bool))
+
+    def of(self, rows: Ints | Bools) -> Play:
+        """The play of some of the walls."""
+        return Play(self.play[rows], self.out[rows], self.into[rows], self.partly[rows])
+
+
+def narrowest(edges: Floats, play: Play, pattern: Pattern, cap: float) -> float:
+    """Narrowest cut over the play, mm."""
+    return float(narrowest_many(edges, play, pattern, cap, np.zeros((1, 2)), 0.0)[0][0])
+
+
+def narrowest_many(edges: Floats, play: Play, pattern: Pattern, cap: float, moves: Floats, radius: float) -> tuple[Floats, Floats]:
+    """Narrowest cut over the play for a lattice moved by each of many `moves` (k, 2), and bounds on any within `radius` of it, (k,), mm.
 
     Each wall is moved by itself, square to its line, between both ends of its play. A tile crossed within
-    twice the play of its far edge would be cut to nothing somewhere between.
+    twice the play of its far edge would be cut to nothing somewhere between. Within the radius a cut changes its width by no
+    more than that; only cuts that are narrower, or not sure to cross, can vanish.
     """
-    if len(edges) == 0:
-        return cap, cap
+    count, n = len(moves), len(edges)
+    least, limit = np.full(count, cap), np.full(count, cap)
+    if n == 0:
+        return least, limit
     way = edges[:, 1] - edges[:, 0]
     normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
-    shift = (normal * play[:, None])[:, None, :]
-    outer = cut_widths(edges - shift, pattern)
-    kept = outer.widths > TOUCH
-    left = outer.widths - 2.0 * play[outer.edge]
-    least = max(float(left[kept].min(initial=cap)), 0.0)
-    stays = (outer.widths > radius) & (outer.chords > 2.0 * radius)
-    limit = min(cap, float(left[stays].min(initial=cap)) + radius)
-    if least > 0.0 and play.any():
-        inner = cut_widths(edges + shift, pattern)
-        least = min(least, float(inner.widths[inner.widths > TOUCH].min(initial=cap)))
-        stays = (inner.widths > radius) & (inner.chords > 2.0 * radius)
-        limit = min(limit, float(inner.widths[stays].min(initial=cap)) + radius)
-    return min(least, cap), max(limit, 0.0)
+    out = np.maximum(play.play - play.out, 0.0)
+    ends = [(-out, out + play.play, np.zeros(n))]
+    if play.play.any():
+        ends.append((play.play, np.zeros(n), play.into))
+    for by, taken, spared in ends:
+        moved = edges + (normal * by[:, None])[:, None, :]
+        crossed = cut_widths((moved[None] - moves[:, None, None, :]).reshape(-1, 2, 2), pattern, radius)
+        box, own = crossed.edge // n, crossed.edge % n
+        left = crossed.widths - taken[own]
+        kept = (crossed.across | play.partly[own]) & (crossed.widths > TOUCH) & (crossed.gone > spared[own] + EPS)
+        np.minimum.at(least, box[kept], np.maximum(left[kept], 0.0))
+        stays = (
+            (crossed.sure | (play.partly[own] & (crossed.chords > 2.0 * radius)))
+            & (crossed.widths > radius)
+            & (crossed.gone > spared[own] + radius)
+        )
+        np.minimum.at(limit, box[stays], left[stays] + radius)
+    return least, np.maximum(limit, 0.0)
+
+
+def piece_widths(pieces: NDArray[np.object_]) -> Floats:
+    """Width of each piece: the lesser side of its least rectangle, (n,), mm."""
+    if len(pieces) == 0:
+        return np.empty(0)
+    box = shapely.get_coordinates(shapely.oriented_envelope(pieces)).reshape(len(pieces), -1, 2)
+    result: Floats = np.hypot(*(box[:, 1:3] - box[:, 0:2]).transpose(2, 0, 1)).min(axis=1)
+    return result
+
+
+def strips(pieces: NDArray[np.object_], member: Ints, pattern: Pattern) -> Bools:
+    """Which pieces, in lattice axes, still span a side of their tile: cut right across, not at a corner, (n,)."""
+    bounds = shapely.bounds(pieces).reshape(-1, 4)
+    box = np.array([np.ptp(outline, axis=0) for outline in pattern.members])[member]
+    spans = (bounds[:, 2:] - bounds[:, :2]) >= RIGHT_ACROSS * box
+    return np.asarray(spans.any(axis=1), dtype=bool)

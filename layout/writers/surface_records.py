@@ -59,6 +59,7 @@ def surface_records(setout: SetOut, room: int, surface: Surface, index: int | No
                 "smallest_cut_mm": mm(start.smallest),
                 "smallest_cut_worst_mm": mm(start.worst),
                 "smallest_cut_at": start.smallest_at,
+                **_narrowest_piece(setout, room, index, done),
                 "method": start.method,
                 "gap_mm": mm(start.gap),
                 "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
@@ -131,6 +132,15 @@ def _bare(surface: Surface, part: Polygon, number: int) -> dict[str, Any]:
         "necks": [],
         "cuts": [],
     }
+
+
+def _narrowest_piece(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[str, Any]:
+    """The narrowest of all pieces, crumbs at corners included: its width, mark and place; null where nothing is cut."""
+    piece = done.start.piece
+    if piece is None:
+        return {"narrowest_piece_mm": None, "narrowest_piece": None}
+    mark = setout.marks[PieceKey(room, index, piece.bay, piece.piece)]
+    return {"narrowest_piece_mm": mm(piece.width), "narrowest_piece": {"mark": mark, "at": pair(piece.at)}}
 
 
 def _line(line: StartLine) -> dict[str, Any]:

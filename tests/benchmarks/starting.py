@@ -10,16 +10,16 @@ import numpy as np
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.shapes import turned
-from layout.start.offsets import Walls, best_offsets
+from layout.start.offsets import best_offsets
 from layout.start.search import search_offsets
-from layout.tiles.widths import narrowest
+from layout.start.walls import Walls
+from layout.tiles.widths import Play, narrowest
 
 
 def random_walls(count: int) -> Walls:
     """Walls at random places, half of them with the room ahead."""
     rng = np.random.default_rng(1)
-    none = np.zeros(count, dtype=bool)
-    return Walls(rng.random(count) * 1e5, rng.random(count) < 0.5, np.zeros(count), none, np.ones(count))
+    return Walls.plain(rng.random(count) * 1e5, rng.random(count) < 0.5, np.zeros(count))
 
 
 def sampled(walls: Walls, step: float) -> float:
@@ -53,11 +53,11 @@ def search() -> None:
         )
         edges = turned(np.stack([ring, np.roll(ring, -1, axis=0)], axis=1).reshape(-1, 2).astype(float), -45.0).reshape(-1, 2, 2)
         pattern = pattern_of(Tile(name="t", size=(106.0, 50.0), joint=3.0, pattern="herringbone"))
-        play = np.zeros(len(edges))
+        play = Play.plain(np.zeros(len(edges)))
         found = search_offsets(edges, play, pattern, pattern.widest, most=200)
         v1, v2 = pattern.vectors
         steps = [np.arange(0.0, float(np.hypot(*v))) / float(np.hypot(*v)) for v in (v1, v2)]
-        sampled_best = max(narrowest(edges - (u * v1 + v * v2), play, pattern, pattern.widest)[0] for u in steps[0] for v in steps[1])
+        sampled_best = max(narrowest(edges - (u * v1 + v * v2), play, pattern, pattern.widest) for u in steps[0] for v in steps[1])
         count = len(steps[0]) * len(steps[1])
         print(
             f"herringbone at 45 degrees: {found.value:.2f} in {found.evaluations} starts tried; 1 mm sampling {sampled_best:.2f} in {count}"

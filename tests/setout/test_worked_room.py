@@ -61,22 +61,41 @@ def test_cuts_in_x_follow_from_the_joint(room):
     assert {184.0, 112.0} < cuts["dishwasher plinth"]
 
 
-def test_the_start_in_y_is_25_with_5_of_play(room):
-    # s = 25: wall 1 175, wall 5 147, plinth 171, wall 3 a joint of 9; start line y = 23 - 25 + 200 = 198
+def test_the_start_in_y_is_20_where_5_of_play_makes_cuts_equal(room):
+    # over 5 of play the best is s = 25 with 142 (wall 5: 122 + 25 - 5); s = 20 gives 137, which walls are not known to tell from
+    # 142, cuts 20 off the tiles at the door instead of 25, and has the gully 1 off its tile instead of 6.
+    # s = 20: wall 1 180, wall 5 142, plinth 166, wall 3 196; start line y = 23 - 20 + 200 = 203
     line = next(line for line in room.floor.start.lines if line.name == "A")
-    assert [(o.wall, o.bare, o.finished) for o in line.offsets] == [(1, pytest.approx(198.0), pytest.approx(183.0))] * 2
+    assert [(o.wall, o.bare, o.finished) for o in line.offsets] == [(1, pytest.approx(203.0), pytest.approx(188.0))] * 2
     cuts = {cut.label: cut.start for cut in room.floor.wall_cuts}
-    assert cuts["wall 1"] == pytest.approx(175.0)
-    assert cuts["wall 5"] == pytest.approx(147.0)
+    assert cuts["wall 1"] == pytest.approx(180.0)
+    assert cuts["wall 5"] == pytest.approx(142.0)
     assert room.floor.start.smallest == pytest.approx(112.0)
     assert room.floor.start.worst == pytest.approx(107.0)
 
 
 def test_what_the_start_misses_is_told(room):
     pulls = {pull.at: pull for pull in room.floor.start.pulls}
-    assert pulls["wall 1 threshold"].miss == pytest.approx(200 - 175)
-    # at s = 25 the gully stands 6 off the tile it would take at s = 19
-    assert pulls["gully 1"].miss == pytest.approx(6.0)
+    assert pulls["wall 1 threshold"].miss == pytest.approx(200 - 180)
+    # at s = 20 the gully stands 1 off the tile it would take at s = 19
+    assert pulls["gully 1"].miss == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(
+    ("shift", "walls"), [(0, (200, 176, 122, 146)), (19, (181, 195, 141, 165)), (25, (175, 200, 147, 171)), (30, (170, 200, 152, 176))]
+)
+def test_the_cuts_of_given_starts_are_those_of_the_table(shift, walls):
+    text = CANTEEN.read_text(encoding="utf-8").replace("[tiles.floor]\n", f"[tiles.floor]\nstart = [{4077 - 200}, {23 - shift}]\n")
+    floor = set_out(parse_plan(text)).rooms[0].floor
+    cuts: dict[str, float] = {}
+    for cut in floor.wall_cuts:
+        if abs(cut.edge[1][1] - cut.edge[0][1]) < 1e-6:  # what lies along x is cut in y
+            cuts[cut.label] = min(cuts.get(cut.label, 200.0), cut.start, cut.end)
+    assert [cuts.get(name, 200.0) for name in ("wall 1", "wall 3", "wall 5", "dishwasher plinth")] == pytest.approx(walls)
+    # the narrowest strip of all: 112 at the plinth's right face, or what the gully's frame, 212 with its joints, leaves of the
+    # tile that it takes whole at s = 19
+    off = abs(shift - 19.0) - 6.0
+    assert floor.start.smallest == pytest.approx(min(112.0, *walls, *([off] if off > 0.1 else [])))
 
 
 def test_tile_counts_at_a_start_of_19():

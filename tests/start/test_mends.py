@@ -21,13 +21,29 @@ def started(plan, at):
     return replace(plan, tiles={**plan.tiles, "floor": replace(plan.tiles["floor"], start=at, start_line=None)})
 
 
-def test_the_shift_told_for_weak_pieces_leaves_none():
+def test_a_start_without_weak_pieces_is_taken_where_one_is_found():
     plan = read_plan(TOP / "plans" / "washbay.toml")
-    (finding,) = floor_findings(set_out(plan).rooms[0], "weak-piece")
-    x, y, least = map(float, re.findall(r"to \[([-\d.]+), ([-\d.]+)\] leaves none and no cut under (\d+)", finding.text)[0])
-    room = set_out(started(plan, (x, y))).rooms[0]
-    assert not floor_findings(room, "weak-piece")
-    assert room.floor.start.worst == pytest.approx(least, abs=0.6)
+    assert not floor_findings(set_out(plan).rooms[0], "weak-piece")  # strips of 28 along a channel and at a corner once
+
+
+JOINTED = {"outline": [[0, 0], [4100, 0], [4100, 3000], [0, 3000]], "structural_joints": [{"line": [[1950, 0], [1950, 3000]]}]}
+PIPED = {"outline": [[0, 0], [2900, 0], [2900, 2300], [0, 2300]], "pipes": [{"at": [1000, 900], "diameter": 110}]}
+
+
+@pytest.mark.parametrize("room", [JOINTED, PIPED], ids=["structural joint", "pipe"])
+def test_every_shift_that_is_told_holds_when_it_is_taken(room):
+    plan = plan_of(room, rules={"movement": "UK_FLOOR"})
+    offered = 0
+    for start in [(x, y) for x in (40.0, 95.0, 150.0) for y in (15.0, 80.0, 130.0)]:
+        for finding in floor_findings(set_out(started(plan, start)).rooms[0], "weak-piece"):
+            told = re.findall(r"to \[([-\d.]+), ([-\d.]+)\] leaves (none|only \d+) and no cut under (\d+)", finding.text)
+            for x, y, left, least in told:
+                offered += 1
+                taken = set_out(started(plan, (float(x), float(y)))).rooms[0]
+                found = floor_findings(taken, "weak-piece")
+                assert bool(found) == (left != "none")
+                assert taken.floor.start.worst == pytest.approx(float(least), abs=0.6)
+    assert offered > 0
 
 
 def test_the_shift_told_for_a_poor_fixed_start_gives_what_it_says():

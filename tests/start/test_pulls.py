@@ -16,7 +16,8 @@ from layout.plan.wishes import CRITERIA, Wish, criteria_of
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
 from layout.shapes import rings_of, turned
-from layout.start.offsets import Walls, best_offsets, measures
+from layout.start.offsets import best_offsets, measures
+from layout.start.walls import Walls
 from tests.rooms import moved, plan_of, set_out_room
 
 ROOM: dict[str, Any] = {
@@ -56,8 +57,9 @@ def test_a_pull_never_costs_the_least_cut_unless_the_plan_says_so():
     free = set_out_room(ROOM, rules={"movement": "UK_FLOOR"})
     kept = set_out_room(asked, rules={"movement": "UK_FLOOR"})
     first = set_out_room(asked, rules={"movement": "UK_FLOOR", "start_order": ["pulls"]})
-    assert free.floor.start.worst >= 100 or kept.floor.start.worst == pytest.approx(free.floor.start.worst)
-    assert kept.floor.start.worst >= min(100, free.floor.start.worst) - 1e-6
+    # the tile's least is 100 as drawn, and over the play by no more than the 5 that walls are known to
+    assert kept.floor.start.smallest >= min(100, free.floor.start.smallest) - 5
+    assert kept.floor.start.worst >= min(95, free.floor.start.worst) - 5
     assert pull_of(first, "gully 1").miss <= pull_of(kept, "gully 1").miss + 1e-6
     missed = [f for f in kept.findings if f.code == "pull-missed"]
     assert bool(missed) == (pull_of(kept, "gully 1").miss > 0.1)
@@ -87,16 +89,17 @@ def test_an_axis_balances_the_cuts_at_both_ends():
 
 
 def test_joints_at_a_channel_that_fits_the_module_meet_both_edges():
-    # 178 + 2 x 8 = 194 = 200 - 6: the frame with its sealant takes the place of a tile less a joint, so whole tiles abut both edges
-    room = set_out_room({**ROOM, "pulls": [{"want": "joint", "to": "channel 1"}]}, rules={"movement": "UK_FLOOR", "start_order": ["pulls"]})
-    found = pull_of(room, "channel 1")
+    # 190 + 2 x 8 = 206 = 200 + 6: the frame with its sealant takes the place of a tile and a joint, so whole tiles stand at both long edges
+    drains = [ROOM["drains"][0], {**ROOM["drains"][1], "width": 190}]
+    asked = {**ROOM, "drains": drains, "pulls": [{"want": "joint", "to": "channel 1"}]}
+    room = set_out_room(asked, rules={"movement": "UK_FLOOR", "start_order": ["pulls"]})
     hole = next(b.hole for b in room.lining.floor.breaks if b.name == "channel 1")
-    low, high = hole.bounds[1], hole.bounds[3]
-    y = room.floor.field.origins[0][1]
-    below, above = (low - y) % 206, (y - high) % 206
-    misses = [200 - v if v <= 200 else 0.0 for v in (below, (y + 200 - high) % 206)]
-    assert found.miss == pytest.approx(max(200 - below, 0.0) if below else 0.0, abs=200)
-    assert min(misses) == pytest.approx(0.0, abs=0.05) or above == pytest.approx(0.0, abs=0.05)
+    whole = shapely.bounds(room.floor.field.whole_polygons())
+    beside = whole[(whole[:, 0] > hole.bounds[0]) & (whole[:, 2] < hole.bounds[2])]
+    below, above = beside[:, 3][beside[:, 3] <= hole.bounds[1] + 0.05].max(), beside[:, 1][beside[:, 1] >= hole.bounds[3] - 0.05].min()
+    assert hole.bounds[1] - below <= 6.05
+    assert above - hole.bounds[3] <= 6.05
+    assert "channel 1" not in {cut.label for cut in room.floor.wall_cuts if abs(cut.edge[1][1] - cut.edge[0][1]) < 1e-6}
 
 
 def test_joints_at_a_plinth_of_whole_tiles_are_met_on_every_side():
@@ -159,9 +162,10 @@ def test_joints_run_on_from_room_to_room_through_a_door(turn, wall, offset, at, 
     assert apart == pytest.approx(pull.miss, abs=0.02)
     if first:
         assert pull.miss == pytest.approx(0.0, abs=0.01)
-    else:  # 2884 = 14 x 206: only starts with a joint at both walls leave no cut under 100, and they reach over one joint
-        assert pull.miss == pytest.approx(32.0, abs=3.0)
-        assert done.rooms[1].floor.start.worst > 100
+    else:  # 2884 = 14 x 206: only starts with a joint at both walls leave no cut under 100, and they reach over one joint; the cut
+        # beside it may be as much less than a tile as the walls are known to
+        assert pull.miss == pytest.approx(32.0, abs=5.1)
+        assert done.rooms[1].floor.start.smallest >= 100
 
 
 def test_joints_carried_onto_a_plinth_run_on():
@@ -182,18 +186,11 @@ WALLS = st.lists(st.tuples(st.integers(0, 8_000), st.booleans(), st.booleans()),
     WALLS,
     st.lists(st.tuples(st.integers(0, 205), st.sampled_from([-1, 0, 1]), st.booleans()), max_size=3),
     st.permutations(CRITERIA),
-    st.lists(st.integers(0, 3), min_size=6, max_size=6),
+    st.lists(st.integers(0, 3), min_size=7, max_size=7),
     st.booleans(),
 )
 def test_no_sampled_start_ranks_before_the_best(edges, wanted, order, weights, weighed):
-    n = len(edges)
-    walls = Walls(
-        np.array([e[0] / 2 for e in edges]),
-        np.array([e[1] for e in edges]),
-        np.array([0.0 if e[2] else 5.0 for e in edges]),
-        np.zeros(n, dtype=bool),
-        np.ones(n),
-    )
+    walls = Walls.plain([e[0] / 2 for e in edges], [e[1] for e in edges], [0.0 if e[2] else 5.0 for e in edges])
     wishes = [Wish((float(at),), side, asked) for at, side, asked in wanted]
     given_weights = list(zip(CRITERIA, map(float, weights), strict=True)) if weighed else []
     criteria = criteria_of([] if weighed else order, given_weights, 100.0)

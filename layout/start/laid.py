@@ -1,0 +1,57 @@
+"""Tiles of a surface's bays as a start lays them, and the first whole one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.joints.lines import bays_of
+from layout.shapes import cleaned, turned
+from layout.tiles.lay import TileField, lay
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.errors import Point
+    from layout.joints.lines import Bay
+    from layout.joints.values import Division
+    from layout.start.faces import Faces
+
+
+def laid_out(faces: Faces, division: Division) -> tuple[TileField, tuple[Bay, ...]]:
+    """Tiles of every bay of a division, lowest and leftmost bay first, and the bays that take any."""
+    return lay_bays(faces, bays_of(division, faces.surface.id, faces.frame)[0])
+
+
+def lay_bays(faces: Faces, bays: Sequence[Bay]) -> tuple[TileField, tuple[Bay, ...]]:
+    """Tiles of every bay, lowest and leftmost first, counted from the first whole one; bays that take no tile are left out."""
+    surface = faces.surface
+    if surface.joint_region is not None:
+        own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]
+        bays = [bay for bay in own if not bay.region.is_empty]
+    ordered = sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+    origins = np.array([bay.origin for bay in ordered])
+    laid = [lay(surface.to_lay(bay.region), faces.pattern, faces.turn, np.array(bay.origin)) for bay in ordered]
+    used = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut) or each.lost_mm2]
+    counted = [laid[k].counted_from_first(faces.pattern) for k in used]
+    shifts = turned(np.array([shift for _, shift in counted]).reshape(-1, 2), faces.turn)
+    field = TileField(faces.pattern, faces.turn, origins[used] + shifts, tuple(each for each, _ in counted))
+    return field, tuple(replace(ordered[k], origin=pair(origins[k] + shift)) for k, shift in zip(used, shifts, strict=True))
+
+
+def first_whole(field: TileField, bays: Sequence[Bay]) -> tuple[Point, tuple[Bay, ...]]:
+    """Lower-left corner of the first whole tile (of its box, in the lattice's axes), and bays whose origin is that of their own."""
+    result = []
+    for number, (laid, bay) in enumerate(zip(field.bays, bays, strict=True)):
+        tiles = laid.whole if len(laid.whole) else laid.cut
+        if len(tiles) == 0:
+            result.append(bay)
+            continue
+        lowest = turned(field.outlines(np.concatenate([[number], tiles[0]]))[0], -field.turn).min(axis=0)
+        result.append(replace(bay, origin=pair(turned(lowest[None], field.turn)[0])))
+    first = next((k for k, laid in enumerate(field.bays) if len(laid.whole)), 0)
+    return result[first].origin, tuple(result)

@@ -1,0 +1,155 @@
+"""What is measured of a surface as laid: its narrowest strip and piece, the cut at every edge, narrow necks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.shapes import turned
+from layout.tiles.widths import cut_widths, narrowest, piece_widths, strips
+from layout.units import TOUCH
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.errors import Point
+    from layout.joints.lines import Bay
+    from layout.start.faces import Faces
+    from layout.tiles.lay import TileField
+    from layout.vectors import Bools, Floats, Ints
+
+BESIDE = 1.0
+"""An edge this near to a piece is what it is cut to, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class NarrowPiece:
+    """The narrowest of some pieces: its width, mm, its middle, and its bay and number there."""
+
+    width: float
+    at: Point
+    bay: int
+    piece: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Measured:
+    """The narrowest strip as drawn and over the play, what it is cut to and where, mm; necks; the cut of each tile at each edge.
+
+    `piece` is the narrowest piece of all, None if nothing is cut. `widths` (n,), `edge` (n,) of the field's edges, `bay` (n,),
+    `centre` (n, 2) of the tile in the joint frame.
+    """
+
+    drawn: float
+    worst: float
+    where: str
+    place: Point | None
+    piece: NarrowPiece | None
+    necks: tuple[tuple[float, Point], ...]
+    widths: Floats
+    edge: Ints
+    bay: Ints
+    centre: Floats
+
+    def cut_at(self) -> dict[int, float]:
+        """The narrowest cut at each edge of the field that is cut, mm."""
+        return {int(k): float(self.widths[self.edge == k].min()) for k in np.unique(self.edge)}
+
+
+def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
+    """The cuts and pieces of a surface as laid."""
+    worst = faces.pattern.widest
+    necks: list[tuple[float, Point]] = []
+    none = np.empty(0, dtype=np.int64)
+    parts: list[tuple[Floats, Ints, Ints, Floats]] = [(np.empty(0), none, none, np.empty((0, 2)))]
+    middle = np.stack([member.mean(axis=0) for member in faces.pattern.members])
+    for number, (laid, bay) in enumerate(zip(field.bays, bays, strict=True)):
+        local, hit = faces.bay_edges(bay)
+        if len(hit) == 0:
+            continue
+        crossed = cut_widths(local, faces.pattern)
+        present = crossed.across & _present(laid.cut, crossed.tile) & (crossed.widths > TOUCH)
+        widths, edge, tile = crossed.widths[present], crossed.edge[present], crossed.tile[present]
+        centre = turned(middle[tile[:, 0]] + tile[:, 1:] @ faces.pattern.vectors, faces.turn) + np.array(bay.origin)
+        parts.append((widths, hit[edge], np.full(len(edge), number), turned(centre, -faces.frame)))
+        worst = min(worst, narrowest(local, faces.play.of(hit), faces.pattern, faces.pattern.widest))
+        kept = _present(laid.cut, crossed.tile) & (crossed.widths > TOUCH)
+        necks += _necks(faces, local, crossed.edge[kept], crossed.tile[kept], bay)
+    strip, piece = narrow_pieces(field)
+    where, place = ("", None) if strip is None else _cut_to(faces, field, strip)
+    drawn = faces.pattern.widest if strip is None else min(strip.width, faces.pattern.widest)
+    joined = [np.concatenate(each) for each in zip(*parts, strict=True)]
+    return Measured(drawn, min(worst, drawn), where, place, piece, tuple(sorted(necks)), *joined)
+
+
+def narrow_pieces(field: TileField) -> tuple[NarrowPiece | None, NarrowPiece | None]:
+    """The narrowest strip and the narrowest piece of a field as laid; None where there is none."""
+    found: list[tuple[NarrowPiece | None, NarrowPiece | None]] = []
+    for number, laid in enumerate(field.bays):
+        if len(laid.pieces) == 0:
+            continue
+        widths = piece_widths(laid.pieces)
+        own = strips(laid.pieces, laid.cut[:, 0], field.pattern)
+        ranks = (np.where(own, widths, np.inf), widths)
+        best = [int(np.lexsort((np.arange(len(widths)), np.round(rank, 3)))[0]) for rank in ranks]
+        made = [_narrow(field, number, k, float(widths[k])) for k in best]
+        found.append((made[0] if own.any() else None, made[1]))
+    strip = [one for one, _ in found if one is not None]
+    piece = [one for _, one in found if one is not None]
+    by_width = [min(each, key=lambda one: (round(one.width, 3), one.bay), default=None) for each in (strip, piece)]
+    return by_width[0], by_width[1]
+
+
+def _narrow(field: TileField, bay: int, piece: int, width: float) -> NarrowPiece:
+    inside = shapely.point_on_surface(field.bays[bay].pieces[piece])
+    at = turned(shapely.get_coordinates(inside), field.turn)[0] + field.origins[bay]
+    return NarrowPiece(width, pair(at), bay, piece)
+
+
+def _cut_to(faces: Faces, field: TileField, strip: NarrowPiece) -> tuple[str, Point]:
+    """What a strip is cut to: the edge along the most of its side that no factory edge of its tile is; and where."""
+    shape = field.bays[strip.bay].pieces[strip.piece]
+    ring = turned(turned(shapely.get_coordinates(shape.exterior), faces.turn) + field.origins[strip.bay], -faces.frame)
+    outline = shapely.Polygon(ring)
+    near: Ints = np.empty(0, dtype=np.int64)
+    if len(faces.edges):
+        near = np.flatnonzero(shapely.distance(shapely.linestrings(faces.edges), outline) < BESIDE)
+    along = [float(shapely.intersection(outline.exterior, shapely.LineString(faces.edges[k]).buffer(BESIDE)).length) for k in near]
+    if not along or max(along) < BESIDE * 3:
+        return "a joint or saw line", strip.at
+    k = int(near[int(np.argmax(np.round(along, 1)))])
+    return faces.labels[k], pair(turned(faces.edges[k].mean(axis=0)[None], faces.frame)[0])
+
+
+def _necks(faces: Faces, local: Floats, edge: Ints, tile: Ints, bay: Bay) -> list[tuple[float, Point]]:
+    """Tiles crossed by two walls that face each other: their distance apart, if under the least cut."""
+    if len(tile) == 0:
+        return []
+    _, group, counts = np.unique(tile, axis=0, return_inverse=True, return_counts=True)
+    result = []
+    for g in np.flatnonzero(counts >= 2):
+        own = edge[group.ravel() == g]
+        way = local[own, 1] - local[own, 0]
+        along = way / np.hypot(way[:, 0], way[:, 1])[:, None]
+        for a in range(len(own)):
+            for b in range(a + 1, len(own)):
+                if along[a] @ along[b] > -0.99:
+                    continue
+                normal = np.array([-along[a][1], along[a][0]])
+                apart = float((local[own[b]].mean(axis=0) - local[own[a]].mean(axis=0)) @ normal)
+                if TOUCH < apart < faces.tile.least_cut:
+                    middle = (local[own[a]].mean(axis=0) + local[own[b]].mean(axis=0)) / 2
+                    result.append((apart, pair(turned(middle[None], faces.turn)[0] + np.array(bay.origin))))
+    return result
+
+
+def _present(cut: Ints, tile: Ints) -> Bools:
+    """Whether a tile has a piece that was kept."""
+    if len(cut) == 0 or len(tile) == 0:
+        return np.zeros(len(tile), dtype=bool)
+    have = {tuple(row) for row in cut.tolist()}
+    return np.array([tuple(row) in have for row in tile.tolist()], dtype=bool)

@@ -1,0 +1,101 @@
+"""A start settled with its division, as values, and what a person's own line gives."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+import shapely
+
+from layout.errors import SetOutError
+from layout.plan.wishes import Measures
+from layout.room.outlines import membrane_on
+from layout.shapes import turned
+from layout.start.offsets import Offset, snapped
+from layout.vectors import leftward, unit
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.errors import Finding, Point
+    from layout.joints.values import Division
+    from layout.start.faces import Faces
+    from layout.vectors import Floats
+
+Method: TypeAlias = Literal["exact", "search", "fixed"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Settled:
+    """A start in the joint frame, mm, with the division that goes with it.
+
+    `choices` are what each direction offers, best first; `gap` mm is how much a start that was not found could give more.
+    """
+
+    start: Point
+    choices: tuple[tuple[Offset, ...], tuple[Offset, ...]]
+    method: Method
+    division: Division
+    gap: float = 0.0
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tried:
+    """A start on the way with its division: what it gives along each axis, and what else each offers."""
+
+    start: Point
+    given: tuple[Offset, Offset]
+    division: Division
+    choices: tuple[tuple[Offset, ...], tuple[Offset, ...]]
+
+
+def together(given: Sequence[Offset]) -> Measures:
+    """What offsets of several directions give as one start, (1,)."""
+    ways = (("worst", min), ("drawn", min), ("whole", min), ("asked", sum), ("habits", sum), ("unlike", sum), ("sawn", sum))
+    return Measures(**{name: np.array([how(getattr(offset, name) for offset in given)]) for name, how in ways})
+
+
+def put(start: Point, axis: int, at: float) -> Point:
+    """A start with another offset along an axis."""
+    return (at, start[1]) if axis == 0 else (start[0], at)
+
+
+def cut_faces(segment: Floats, width: float) -> list[Floats]:
+    """Both faces of a cut along its centre line, each with its tile on the left."""
+    normal = leftward(unit(segment[-1] - segment[0])) * (width / 2.0)
+    line = segment[[0, -1]]
+    return [line + normal, line[::-1] - normal]
+
+
+def given_line(faces: Faces) -> tuple[float | None, float | None]:
+    """Start along each axis that the person's line fixes: a tile's edge on that line."""
+    line = faces.tile.start_line
+    result: list[float | None] = [None, None]
+    if line is None or not faces.aligned or not faces.surface.borders:
+        return None, None
+    outline = faces.lining.outline
+    index = outline.wall_index(line.wall)
+    if index is None:
+        place = f"{faces.lining.plan.source}: tiles.{faces.tile.name}.start_line.wall"
+        mend = f"walls are numbered 1 to {len(faces.lining.room.outline)}"
+        raise SetOutError(place, f'there is no wall {line.wall!r} in "{faces.lining.room.name}"', mend)
+    wall = outline.walls[index]
+    membrane = membrane_on(wall.tanked, faces.rules)
+    bare = line.at + {"bare": 0.0, "membrane": membrane, "finished": wall.build_up}[line.face]
+    frame = turned(wall.run.points[[0, -1]], -faces.frame)
+    for axis in (0, 1):
+        edges = faces.across(axis)
+        rows = np.flatnonzero(edges.mask & (faces.numbers == wall.run.number))
+        if len(rows):
+            g = faces.lattice[axis]
+            way = 1.0 if edges.ahead[rows[0]] else -1.0
+            at = float(frame[:, axis].mean()) + way * bare
+            result[axis] = snapped((at - g.size if way > 0 else at) % g.pitch)
+    return result[0], result[1]
+
+
+def beside(segments: Sequence[Floats], part: shapely.Polygon) -> bool:
+    """Whether a cut runs along a bay, not only in line with it."""
+    return any(shapely.LineString(segment).distance(part) < 50.0 for segment in segments)

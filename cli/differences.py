@@ -81,3 +81,27 @@ def cost_of_keeping(kept: SetOut, free: SetOut) -> str:
         cut = (f"{r.floor.start.smallest:.0f} mm narrowest cut, {r.floor.field.places_cut()} cut tiles" for r in (own, best))
         lines.append(f"  {own.name}: {next(cut)}; free {next(cut)}")
     return "\n".join(lines) + "\n"
+
+
+def in_few_lines(changes: Changes) -> list[str]:
+    """What changed, in five lines at the most."""
+    if not changes.changed:
+        return ["nothing changed against the set that stood here"]
+    lines = ["changed against the set that stood here:"]
+    shape = [f"{room.name or room.was}: {_count(room)}" for room in changes.rooms]
+    lines += shape[:2] + ([f"and {len(shape) - 2} more rooms"] if len(shape) > 2 else [])
+    if changes.cuts:
+        lines.append(f"{len(changes.cuts)} sizes of cut tiles in another number")
+    packs = [order for order in changes.orders if order.packs_before != order.packs_after]
+    if packs:
+        words = ", ".join(f"{order.name} {order.packs_before or 0} → {order.packs_after or 0}" for order in packs[:2])
+        lines.append("orders: " + words + (f" and {len(packs) - 2} more" if len(packs) > 2 else ""))
+    return lines[:5]
+
+
+def _count(room: RoomChange) -> str:
+    if not room.was or not room.name:
+        return "new" if room.name else "gone"
+    parts = [f"{len(each)} {words}" for each, words in ((room.shape, "of its shape and things"), (room.lines, "lines that are snapped"),
+             (room.works, "of joints and tape"), (room.came, "new findings"), (room.went, "findings gone")) if each]  # fmt: skip
+    return ", ".join(([room.moved] if room.moved else []) + parts)

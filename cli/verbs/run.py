@@ -41,6 +41,7 @@ def command(
     stem = layout.portable_stem(plan.stem)
     folder = out or Path(f"{stem}-out")
     record = layout.to_json(layout.setout_record(setout))
+    changed = _against(folder / f"{stem}-plan.toml", setout)
     with say.batch(folder, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, KINDS), f"drawing {len(sheets)} sheets") as told:
             layout.stage_sheets(batch, sheets, stem, KINDS, dpi=dpi, plain_dxf=plain_dxf, told=told)
@@ -55,7 +56,22 @@ def command(
     say.tell(f"wrote {len(names)} files into {folder}:")
     for name in names:
         say.tell(f"  {name}")
+    for line in changed:
+        say.tell(line)
     return say.status(setout)
+
+
+def _against(earlier: Path, setout: layout.SetOut) -> list[str]:
+    """What changed against the set that stands in the folder, in a few lines; none where none stands there or it cannot be read."""
+    if not earlier.is_file():
+        return []
+    from cli.differences import in_few_lines
+
+    try:
+        before = layout.set_out(layout.read_plan(earlier))
+    except layout.LayoutError:
+        return [f"{earlier.name} of the earlier set cannot be read any more: what changed is not told"]
+    return in_few_lines(layout.compare_setouts(before, setout))
 
 
 def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orders: tuple[layout.Order, ...], setout_json: str) -> None:

@@ -364,3 +364,22 @@ def test_sheets_of_a_room_that_is_no_more_go(plan, tmp_path):
     )
     for name in before - after:
         assert name in said.stderr.split("removed, since a.toml gives them no more: ")[1].splitlines()[0]
+
+
+def test_a_second_run_tells_what_changed(tmp_path):
+    plan = tmp_path / "room.toml"
+    out = tmp_path / "out"
+
+    def run_with(width):
+        plan.write_text(f'[[rooms]]\nname = "Store"\noutline = [[0, 0], [{width}, 0], [{width}, 2000], [0, 2000]]\n')
+        result = run(app, ["run", str(plan), "-o", str(out), "--dpi", "40"])
+        assert result.exit_code == 0, result.output
+        return result.stderr
+
+    assert "changed" not in run_with(3000)
+    assert "nothing changed against the set that stood here" in run_with(3000)
+    told = run_with(3050)
+    assert "changed against the set that stood here:\nStore: " in told
+    assert "sizes of cut tiles in another number" in told
+    earlier = run(app, ["changes", str(out), str(plan)])
+    assert "no changes" in earlier.stdout

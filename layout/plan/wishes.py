@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
 
 import numpy as np
 
+from layout.standards.rules import SLIVER
 from layout.units import EPS, SNAP
 
 if TYPE_CHECKING:
@@ -36,21 +37,25 @@ class Wish:
 
     `targets` are offsets of a tile's low edge, mm, any of which meets it. `side` is 0 for a line that is
     missed to either side alike; 1 or -1 for a whole tile at a wall with the room ahead or behind, which is
-    missed by what the wall cuts off. `asked` if the plan asks for it.
+    missed by what the wall cuts off, at the worst over `slant` to either side where the wall runs out of square; a sliver under
+    `SLIVER` is taken up by the joint. `asked` if the plan asks for it.
     """
 
     targets: tuple[float, ...]
     side: Literal[-1, 0, 1] = 0
     asked: bool = False
     weight: float = 1.0
+    slant: float = 0.0
 
     def miss(self, offset: Floats, pitch: float, size: float) -> Floats:
         """How far each offset misses it, (k,), mm."""
         away = np.atleast_1d(offset)[:, None] - np.array(self.targets)
         if self.side:
             left = np.mod(self.side * away + size, pitch)  # what the wall leaves of the tile it crosses
-            left = np.where((left <= SNAP) | (left > size), size, left)
-            result: Floats = (size - left).min(axis=1)
+            left = np.where(left <= SNAP, pitch, left)
+            beyond = left + self.slant - pitch  # how wide a sliver its far end leaves
+            kept = np.clip(left - self.slant, 0.0, size)
+            result: Floats = (size - np.where(beyond > SLIVER.value, 0.0, kept)).min(axis=1)
             return result
         near: Floats = np.abs(np.mod(away + pitch / 2, pitch) - pitch / 2).min(axis=1)
         return near
@@ -70,7 +75,14 @@ def targets_of(wishes: Sequence[Wish], pitch: float, size: float) -> Floats:
 
     A whole tile at a wall is met as long as the joint lies on the wall: both ends of that count.
     """
-    at = np.array([target + side * (pitch - size) for wish in wishes for target in wish.targets for side in {0, wish.side}])
+    at = np.array(
+        [
+            target + wish.side * reach
+            for wish in wishes
+            for target in wish.targets
+            for reach in sorted({0.0, wish.slant, pitch - size, pitch - size - wish.slant, pitch - size - wish.slant + SLIVER.value})
+        ]
+    )
     result: Floats = np.mod(np.concatenate([at, at + pitch / 2]), pitch)
     return result
 

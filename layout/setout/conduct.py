@@ -63,7 +63,9 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) 
         own = [marks[PieceKey(index, s, b, p)] for b, laid in enumerate(done.field.bays) for p in range(len(laid.pieces))]
         if own:
             _, first = np.unique(own, return_index=True)  # alike pieces are weak alike
-            found += checks.weak_findings(done.surface, [own[k] for k in first], done.field.pieces()[first], done.mend)
+            found += checks.weak_findings(
+                done.surface, [own[k] for k in first], done.field.pieces()[first], done.mend.offered() if done.mend else None
+            )
     return replace(room, findings=(*room.findings, *found)) if found else room
 
 

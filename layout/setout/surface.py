@@ -45,7 +45,6 @@ if TYPE_CHECKING:
     from layout.joints.values import FixedLine, PreferredLine
     from layout.start.faces import Faces
     from layout.start.pulls import Carried
-    from layout.tiles.lay import TileField
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -128,7 +127,7 @@ def set_out_surface(faces: Faces, before: Before) -> Done:
         wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
         lost_mm2=field.lost_mm2 + dropped,
-        mend=_mend(settler, field, origin, seen),
+        mend=shift_off_weak(settler, field, origin, min(seen.worst, faces.tile.least_cut)),
         rejected=tuple(replace(r, lines=tuple(turned(line, faces.frame) for line in r.lines)) for r in settled.division.rejected),
     )
     return Done(done, joints, tuple(findings))
@@ -205,13 +204,6 @@ def _best_shift(settler: Settler, settled: Settled, origin: Point) -> str | None
     move, worst = found
     to = turned(np.array([move]), settler.faces.frame)[0] + np.array(origin)
     return f"{Shift(math.hypot(*move), pair(to), worst).words()} would leave {worst:.0f} at the least over the walls' tolerance"
-
-
-def _mend(settler: Settler, field: TileField, origin: Point, seen: Measured) -> str | None:
-    shift = shift_off_weak(settler, field, origin, min(seen.worst, settler.faces.tile.least_cut))
-    if shift is None:
-        return None
-    return f"{shift.words()} leaves {'none' if shift.left == 0 else f'only {shift.left}'} and no cut under {shift.worst:.0f}"
 
 
 def _wall_cuts(faces: Faces, seen: Measured) -> tuple[WallCut, ...]:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from layout.lining.surfaces import Surface
     from layout.plan.values import Plan, Tile
     from layout.start.measured import NarrowPiece
+    from layout.start.mends import Shift
     from layout.start.pulls import Pull
     from layout.start.start_lines import StartLine
     from layout.tanking.details import Clearance, Detail
@@ -80,7 +81,7 @@ class WallCut:
 class SurfaceSetOut:
     """One tiled surface: its bays, tiles, start and cuts.
 
-    `mend` is a start that would leave no weak piece, in words; `rejected` the joints that were weighed and not made;
+    `mend` is a shift of the start that would leave fewer weak pieces or none, laid and measured as the plan would take it; `rejected` the joints that were weighed and not made;
     `stretch` its true area over that in plan, where a floor's fall makes them differ.
     """
 
@@ -92,7 +93,7 @@ class SurfaceSetOut:
     wall_cuts: tuple[WallCut, ...]
     necks: tuple[tuple[float, tuple[float, float]], ...]
     lost_mm2: float
-    mend: str | None = None
+    mend: Shift | None = None
     rejected: tuple[Rejected, ...] = ()
     stretch: float = 1.0
 

@@ -220,6 +220,8 @@ LIPPAGE = Rule(1.0, "mm", "NHBC Standards 9.1.7, adjacent tiles, joints to 6 mm"
 LIPPAGE_WIDE = Rule(2.0, "mm", "NHBC Standards 9.1.7, adjacent tiles, wider joints")
 STRETCH_COUNTS = Rule(0.001, "of the area", "slopes to about 1:22 differ by less from their plan; common practice, no source")
 SCREED_LEAST = Rule(25.0, "mm", "bonded screed at its thinnest, BS 8204-1 from memory")
+SLIVER = Rule(3.0, "mm", "common practice, no source")
+"""A strip no wider than this beyond a tile at a wall is taken up by its joint."""
 WEAK_NECK = Rule(30.0, "mm", "common practice, no source: a narrower neck breaks on the saw")
 WEAK_EDGE = Rule(20.0, "mm", "common practice, no source: a hole nearer to an edge breaks out")
 

@@ -44,6 +44,10 @@ class Shift:
         """How a person would do it."""
         return f"shifted by {self.by:.0f} mm to [{self.to[0]:.1f}, {self.to[1]:.1f}]"
 
+    def offered(self) -> str:
+        """How it is offered for weak pieces."""
+        return f"{self.words()} leaves {'none' if self.left == 0 else f'only {self.left}'} and no cut under {self.worst:.0f}"
+
 
 def weak_count(field: TileField) -> int:
     """How many cut pieces of a field are weak."""

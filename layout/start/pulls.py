@@ -1,6 +1,6 @@
 """Pulls: what draws a start to itself, as wishes along each direction, and by how much each is missed.
 
-By habit a whole tile is liked at a threshold, a gully centred on a tile or a crossing, and tile joints at
+By habit a whole tile is liked at a threshold, a gully centred on a tile, a joint or a crossing, and tile joints at
 a channel's long edges; the plan may ask for more: tiles or crossings on a thing, joints on its faces, whole tiles
 at a wall, an axis to centre on, joints carried from a room before or from the floor to a plinth's top.
 """
@@ -18,6 +18,7 @@ from layout.errors import Finding
 from layout.plan.patterns import pattern_of
 from layout.plan.wishes import Wish
 from layout.shapes import turned
+from layout.standards.rules import SLIVER
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
@@ -106,12 +107,19 @@ class Pulls:
             for variant in aim.variants:
                 for at, role in variant[axis]:
                     if role in _SIDES:
-                        result.append(Wish(self._targets(axis, at - shift, role), _SIDES[role], aim.asked, aim.weight))
+                        slant = self._slant(axis, at, role)
+                        result.append(Wish(self._targets(axis, at - shift, role), _SIDES[role], aim.asked, aim.weight, slant))
                     else:
                         loose += self._targets(axis, at - shift, role)
             if loose:
                 result.append(Wish(tuple(loose), 0, aim.asked, aim.weight))
         return result
+
+    def _slant(self, axis: int, at: float, role: Role) -> float:
+        """How far the faces at a line run to either side of it, out of square, mm."""
+        edges = self.faces.across(axis)
+        own = edges.mask & (np.abs(edges.at - at) < TOUCH) & (edges.ahead == (role == "ahead"))
+        return float(edges.slant[own].max(initial=0.0))
 
     def _targets(self, axis: int, at: float, role: Role) -> tuple[float, ...]:
         """Offsets of the lattice's low edge that put what is wanted on a line: one for each course of a bond."""
@@ -128,7 +136,7 @@ class Pulls:
             misses = []
             number = min(range(len(bays)), key=lambda b: bays[b].region.distance(shapely.Point(turned(aim.at[None], self.faces.frame)[0])))
             origin = turned(field.origins[number][None], -self.faces.frame)[0]
-            for variant in aim.variants:
+            for variant in _mixed(aim):
                 own = [self._line_miss(axis, at, role, float(origin[axis]), cut_at) for axis in (0, 1) for at, role in variant[axis]]
                 centred = all(role in ("tile", "joint") for lines in variant for _, role in lines)
                 misses.append(math.hypot(*own) if centred else max(own, default=0.0))
@@ -140,10 +148,17 @@ class Pulls:
         if role in ("ahead", "behind"):
             edges = self.faces.across(axis)
             rows = np.flatnonzero(edges.mask & (np.abs(edges.at - at) < TOUCH) & (edges.ahead == (role == "ahead")))
-            if len(rows):
-                return max(max(g.size - cut_at[int(k)], 0.0) if int(k) in cut_at else 0.0 for k in rows)
+            if len(rows):  # a sliver is no cut of the tile at the wall: its joint takes it
+                return max(max(g.size - cut_at[int(k)], 0.0) if cut_at.get(int(k), 0.0) > SLIVER.value else 0.0 for k in rows)
         wish = Wish(self._targets(axis, at, role), _SIDES.get(role, 0))
         return float(wish.miss(np.array([origin]), g.pitch, g.size)[0])
+
+
+def _mixed(aim: _Aim) -> list[tuple[Lines, Lines]]:
+    """The variants of an aim; of a habit each direction by itself: a tile's middle one way with a joint the other is as centred."""
+    if aim.asked:
+        return list(aim.variants)
+    return [(one[0], other[1]) for one in aim.variants for other in aim.variants]
 
 
 def pulls_of(faces: Faces, carried: Mapping[SurfaceId, Carried]) -> Pulls:
@@ -199,7 +214,7 @@ class _Aimer:
             at = turned(np.array([each.at]), -faces.frame)[0]
             if each.kind == "gully" and faces.aligned and faces.pattern.separable:
                 variants = tuple(((((float(at[0]), role),), ((float(at[1]), role),))) for role in _CENTRES)
-                result.append(_Aim(each.name, "centred on a tile or a crossing", at, variants, False))
+                result.append(_Aim(each.name, "centred on a tile, a joint or a crossing", at, variants, False))
             if each.kind == "channel" and faces.aligned:
                 box = turned(shapely.get_coordinates(each.hole), -faces.frame)
                 long = int(np.argmax(np.ptp(box, axis=0)))

@@ -82,6 +82,27 @@ def test_each_kind_of_pull_is_met_when_it_comes_first(pull, at, words):
     assert found.miss == pytest.approx(0.0, abs=0.01)
 
 
+@pytest.mark.parametrize("rise", [-13.0, 13.0])
+def test_a_whole_tile_at_a_door_in_a_wall_out_of_square_is_met(rise):
+    # the wall rises 13 in 5230, so the face of a door 1000 wide tapers by 2.5: within the tile's joint of 6
+    room = {"outline": [[0, 0], [5230, 0], [5230, 3890], [0, 3890 + rise]], "pulls": [{"want": "whole", "to": "door"}]}
+    door = {"name": "door", "wall": 3, "offset": 1400, "width": 1000}
+    done = set_out_room({**room, "openings": [door]}, rules={"movement": "UK_FLOOR", "start_order": ["pulls"]})
+    assert pull_of(done, "door").miss == pytest.approx(0.0, abs=0.01)
+    assert not [f for f in done.findings if f.code == "pull-missed"]
+    inside = shapely.box(5230 - 1400 - 1000 + 210, 3500, 5230 - 1400 - 210, 4000)
+    pieces = [piece for piece in done.floor.field.pieces() if piece.intersects(inside)]
+    assert not pieces, [piece.bounds for piece in pieces]
+
+
+def test_a_gully_on_a_tile_one_way_and_a_joint_the_other_is_centred():
+    # fixed so that the gully's middle is that of a tile in x and of a joint in y
+    room = {"outline": ROOM["outline"], "drains": [{"kind": "gully", "at": [2510, 1711], "frame": [150, 150]}]}
+    start = [2510 - 100, 1711 - 203]
+    done = set_out_room(room, tiles={"floor": {"size": [200, 200], "joint": 6, "start": start}}, rules={"movement": "UK_FLOOR"})
+    assert pull_of(done, "gully 1").miss == pytest.approx(0.0, abs=0.01)
+
+
 def test_an_axis_balances_the_cuts_at_both_ends():
     room = set_out_room({**ROOM, "pulls": [{"want": "axis", "to": 1}]}, rules={"movement": "UK_FLOOR", "start_order": ["pulls"]})
     ends = {cut.label: cut.start for cut in room.floor.wall_cuts if cut.label in ("wall 2", "wall 4")}

@@ -58,9 +58,7 @@ def search_offsets(edges: Floats, play: Play, pattern: Pattern, cap: float, *, g
     if len(corners):
         values, _ = narrowest_many(edges, play, pattern, cap, corners @ pattern.vectors, 0.0)
         count += len(corners)
-        whole = np.flatnonzero(
-            _cuts_nothing(edges, pattern, corners @ pattern.vectors) & (values >= best - play.play.max(initial=0.0) - EPS)
-        )
+        whole = np.flatnonzero(_cuts_nothing(edges, pattern, corners @ pattern.vectors))
         if len(whole):  # where a room comes out whole, nothing that is cut is as good
             k = int(whole[values[whole].argmax()])
             return Searched(pair(corners[k] @ pattern.vectors), float(values[k]), 0.0, count)

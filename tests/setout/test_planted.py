@@ -49,7 +49,7 @@ def laid(outline: list[list[float]], tile: dict[str, Any], tolerance: float) -> 
     return len(floor.field.whole), len(floor.field.cut)
 
 
-HOLD = {0.0: ("stack", "oblong", "third bond", "herringbone", "two sizes"), 5.0: ("stack", "third bond")}
+HOLD = {0.0: tuple(TILES), 5.0: tuple(TILES)}
 
 
 @pytest.mark.parametrize(("tolerance", "name"), [(tolerance, name) for tolerance, names in HOLD.items() for name in names])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING, Any, assert_never
 
 import numpy as np
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 STYLE = "GAUGEROD"
+_CODES = str.maketrans({"\\": "\\\\", "{": "\\{", "}": "\\}", "^": "^ "})
 MOST_PATHS = 60
 """Outlines in one hatch: some readers grow slow with more than a hundred."""
 _ALIGN = {
@@ -47,6 +49,18 @@ _ATTACH = {
 }
 """MTEXT attachment points, group code 71: 1 top left to 9 bottom right."""
 _WIDTHS = tuple(sorted(const.VALID_DXF_LINEWEIGHTS))
+
+
+def literal(text: str, *, several: bool = False) -> str:
+    r"""Words as a drawing program shows them as typed: its own codes in them (%%c, ^I; \P and braces in text of several lines) disarmed.
+
+    Source: control codes of TEXT and MTEXT in the public DXF reference: %%% is one percent sign, a caret before a space one caret.
+
+    >>> literal("50%%c {x}"), literal("a\\P{b}^I", several=True)
+    ('50%%%%%%c {x}', 'a\\\\P\\{b\\}^ I')
+    """
+    text = re.sub("%{2,}", lambda found: "%%%" * len(found[0]), text)
+    return text.translate(_CODES) if several else text.replace("^", "^ ")
 
 
 class Entities:
@@ -144,12 +158,14 @@ class Entities:
         at = (item.at[0] + shift[0], item.at[1] + shift[1])
         attribs = {"layer": self.layer, "style": STYLE}
         if item.boxed:  # clears the lines behind it
-            text = space.add_mtext(item.text, dxfattribs={**attribs, "char_height": item.height * unit, "rotation": item.angle})
+            text = space.add_mtext(
+                literal(item.text, several=True), dxfattribs={**attribs, "char_height": item.height * unit, "rotation": item.angle}
+            )
             text.dxf.attachment_point = _ATTACH[item.across, item.upward]
             text.dxf.insert = at
             text.set_bg_color("canvas", scale=1.15)
             return
-        space.add_text(item.text, height=item.height * unit, rotation=item.angle, dxfattribs=attribs).set_placement(
+        space.add_text(literal(item.text), height=item.height * unit, rotation=item.angle, dxfattribs=attribs).set_placement(
             at, align=_ALIGN[item.across, item.upward]
         )
 

@@ -111,7 +111,7 @@ def test_figures_of_products_say_unit_default_and_source():
 
 
 def test_the_table_of_keys_beside_the_plans_is_the_tools_own():
-    # made anew by: gaugerod schema --table -o plans/keys.md
+    # made anew by: gaugerod schema --table -o plans/keys.md --force
     text = (PLANS / "keys.md").read_text(encoding="utf-8")
     assert text.rstrip("\n") == plan_keys().rstrip("\n")
     assert all(f"`{path}`" in text for path in ROWS)

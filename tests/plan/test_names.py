@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from layout.errors import PlanFaults
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
+from layout.survey.drafts import found_plan, plan_text
+from layout.survey.found import FoundRoom
 from layout.writers.planfile import plan_toml
 from layout.writers.records import setout_record
 
@@ -182,3 +185,18 @@ name = "gully 1"
 plane = [[0, 0, 0], [5200, 0, 0], [0, 3700, -40]]
 """
     assert "is a drain that it does not go to" in told(text)
+
+
+def test_new_plans_name_their_walls_and_doors_refer_to_them():
+    ring = np.array([[0.0, 0.0], [4000.0, 0.0], [4000.0, 3000.0], [0.0, 3000.0]])
+    door = np.array([[4000.0, 1000.0], [4000.0, 1900.0]])
+    text = found_plan(FoundRoom("Wash-up", ring, doors=(door,)), note="from a test")
+    room = parse_plan(text).rooms[0]
+    assert [vertex.wall for vertex in room.outline] == ["side D", "side A", "side B", "side C"]
+    assert (room.openings[0].wall, room.edge_of(room.openings[0].wall)) == ("side B", 2)
+    # a person puts a corner into side A: the door stays
+    edited = text.replace("{ to = [4000, 0], wall", "[1500, 0], { to = [4000, 0], wall")
+    assert edited != text
+    assert doors(set_out(parse_plan(edited))) == doors(set_out(parse_plan(text)))
+    walked = plan_text([(0.0, 0.0), (4000.0, 0.0), (0.0, 3000.0)], name="A", tile=(200.0, 200.0), note="from a test")
+    assert [parse_plan(walked).rooms[0].edge_of(f"side {letter}") for letter in "ABC"] == [1, 2, 3]

@@ -184,7 +184,7 @@ def test_example_plans_keep_the_schema(path):
 
 
 def test_the_schema_beside_the_plans_is_the_tools_own():
-    # made anew by: gaugerod schema -o plans/plan.schema.json
+    # made anew by: gaugerod schema -o plans/plan.schema.json --force
     assert json.loads((PLANS[0].parent / "plan.schema.json").read_text(encoding="utf-8")) == json.loads(json.dumps(plan_schema()))
     assert all(path.read_text(encoding="utf-8").startswith("#:schema plan.schema.json\n") for path in PLANS)
 

@@ -182,3 +182,19 @@ def test_a_plan_that_cannot_be_made_is_told(tmp_path, arguments, words):
     assert said.exit_code == 2
     assert words in said.stderr
     assert not (tmp_path / "a.toml").exists()
+
+
+def test_force_replaces_a_plan_but_never_the_one_that_was_measured(tmp_path):
+    assert new(tmp_path, "--rectangle", "3000x2000").exit_code == 0
+    plan = tmp_path / "a.toml"
+    plan.write_text(plan.read_text() + "# edited\n")
+    (tmp_path / "r.csv").write_text("from,to,length\n1,2,3010\n")
+    before = plan.read_bytes()
+    said = new(tmp_path, "--plan", str(plan), "--measured", str(tmp_path / "r.csv"), "--force")
+    assert said.exit_code == 2
+    assert "a.toml is what this command reads" in said.stderr
+    assert plan.read_bytes() == before
+    assert new(tmp_path, "--rectangle", "4000x2000").exit_code == 2
+    assert plan.read_bytes() == before
+    assert new(tmp_path, "--rectangle", "4000x2000", "--force").exit_code == 0
+    assert b"4000" in plan.read_bytes()

@@ -156,6 +156,15 @@ CODES: dict[str, Code] = {
             '[rules]\nmovement = "DE_INTERIOR"',
         ),
     ),
+    "bay-balanced": Code(
+        "a bay does not start whole from its joint, since its far cut would be under the least",
+        "note",
+        "a joint whose place is given is the datum of its bays only while their far cuts stay sound",
+        "move the joint, if it is not in the structure yet, by what the cut lacks",
+        _room(
+            "outline = [[0, 0], [6100, 0], [6100, 4000], [0, 4000]]\nstructural_joints = [{ line = [[2950, 0], [2950, 4000]], width = 20 }]"
+        ),
+    ),
     "joint-near-arris": Code(
         "a floor joint meets a face too near to its end to be carried up it",
         "note",

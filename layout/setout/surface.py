@@ -84,6 +84,9 @@ def set_out_surface(faces: Faces, before: Before) -> Done:
     for why in settled.division.broken:
         text = f"{surface.name}: {why}; no cut that was tried mends it"
         findings.append(Finding(code="bay-over-rule", text=text, surface=surface.id))
+    findings += [
+        Finding(code="bay-balanced", text=f"{surface.name}: {words}", surface=surface.id) for words in dict.fromkeys(settled.division.told)
+    ]
     dropped = sum(cut.dropped for cut in settled.division.cuts)
     findings += near_arris_findings(faces.lining, surface, before.joints, faces.frame)
     findings += checks.edge_joint_findings(surface, settled.division.cuts)

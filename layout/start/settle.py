@@ -6,6 +6,7 @@ its far face. The loop runs until neither moves, or says that it did not settle.
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -17,6 +18,7 @@ from layout.joints.divide import divide
 from layout.joints.values import Division
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, criteria_of
 from layout.shapes import parts_of, turned
+from layout.start.bays import own_start
 from layout.start.faces import Part
 from layout.start.laid import laid_out
 from layout.start.measured import measure
@@ -31,10 +33,8 @@ from layout.vectors import length_of, pair
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import shapely
-
     from layout.errors import Point
-    from layout.joints.values import Parting, Undivided
+    from layout.joints.values import Undivided
     from layout.start.faces import Faces
     from layout.start.pulls import Pulls
     from layout.vectors import Floats
@@ -216,9 +216,8 @@ class Settler:
         seen: list[Point] = []
         for _ in range(MOST_ROUNDS):
             division = self.abutted(start)
-            anchors = self._anchors(division)
             given = (self._at(0, start, division), self._at(1, start, division))
-            choices = [self._found(axis, start, anchors[axis], division) for axis in (0, 1)]
+            choices = [self._found(axis, start, division) for axis in (0, 1)]
             own = [
                 (now, *(c for c in found if self._apart(axis, c.at, now.at) > EPS))
                 for axis, (now, found) in enumerate(zip(given, choices, strict=True))
@@ -233,44 +232,31 @@ class Settler:
             start = after
         return tried, False
 
-    def _found(self, axis: int, start: Point, anchors: list[float], division: Division) -> list[Offset]:
-        """Offsets along an axis, best first: the person's own line, else what fixed cuts give, else the best."""
+    def _found(self, axis: int, start: Point, division: Division) -> list[Offset]:
+        """Offsets along an axis, best first: the person's own line, else the best for the bays that the start moves."""
         given = self.given[axis]
         if given is not None:
             return [self._at(axis, put(start, axis, given), division)]
-        if not anchors:
+        own = [each[axis] for each in division.own]
+        if not any(own):
             return self._choices(axis, start, division)
-        held = self._anchored(axis, start, anchors, division)
-        if held[0].drawn >= min(self.faces.tile.least_cut, self.faces.lattice[axis].size) - TOUCH:
-            return held
-        # whole tiles at the joint would leave less than the least at the far end: then the bay is balanced between both
-        offered = [*held, *self._choices(axis, start, division)]
-        return [offered[k] for k in self.order([((offset,), division) for offset in offered])]
+        if all(own):
+            return [self._at(axis, start, division)]
+        moved, still = (
+            replace(division, bays=tuple(bay for bay, kept in zip(division.bays, own, strict=True) if kept == side))
+            for side in (False, True)
+        )
+        beside = self._at(axis, start, still)
+        return [
+            replace(each, drawn=min(each.drawn, beside.drawn), worst=min(each.worst, beside.worst))
+            for each in self._choices(axis, start, moved)
+        ]
 
     def abutted(self, start: Point) -> Division:
-        """The surface divided for a start, where a bay beside fixed cuts abuts the one that gives it the better cuts."""
-        division = divide(self.undivided, start)
-        if sum(cut.fixed for cut in division.cuts) < 2 or self.undivided.rules.bays == "cut":
-            return division
-        bays = []
-        for part, origin in division.bays:
-            for axis in (0, 1):
-                origin = self._abutting(part, origin, axis, division.cuts)
-            bays.append((part, origin))
-        return replace(division, bays=tuple(bays))
-
-    def _abutting(self, part: shapely.Polygon, origin: Point, axis: int, cuts: Sequence[Parting]) -> Point:
-        g = self.faces.lattice[axis]
-        low, high = part.bounds[axis], part.bounds[axis + 2]
-        below = [cut for cut in cuts if cut.axis == axis and abs(cut.low + cut.width - low) < TOUCH and beside(cut.segments, part)]
-        above = [cut for cut in cuts if cut.axis == axis and abs(cut.low - high) < TOUCH and beside(cut.segments, part)]
-        if not g.straight or not any(cut.fixed for cut in above) or any(not cut.fixed for cut in (*below, *above)):
-            return origin
-        options = [high - g.size, low] if below else [high - g.size]
-        alone = Division(bays=((part, origin),), cuts=tuple(cuts))
-        found = [self._measured(axis, at, put(origin, axis, at), replace(alone, bays=((part, put(origin, axis, at)),))) for at in options]
-        found.sort(key=lambda offset: (-round(offset.worst, 3), -round(offset.drawn, 3)))
-        return put(origin, axis, found[0].at)
+        """The surface divided for a start, where bays beside given joints start for themselves unless joints go through one lattice."""
+        if self.undivided.rules.bays == "cut":
+            return divide(self.undivided, start)
+        return divide(self.undivided, start, functools.partial(own_start, self.faces, self.criteria, self.given))
 
     def _apart(self, axis: int, one: float, other: float) -> float:
         return abs(math.remainder(one - other, self.faces.lattice[axis].pitch))
@@ -302,30 +288,6 @@ class Settler:
         phases = walls.phases(candidates + course * shift, self.faces.lattice[0].pitch, self.faces.lattice[0].size).max(axis=1)
         best = int(np.lexsort((np.round(candidates, 3), -np.round(phases, 3)))[0])
         return snapped(float(candidates[best])), start[1]
-
-    def _anchors(self, division: Division) -> tuple[list[float], list[float]]:
-        """Starts that fixed cuts give along each axis: a tile's far edge on a low face; structural joints alone if any.
-
-        None where joints are cut through one lattice.
-        """
-        if self.undivided.rules.bays == "cut":
-            return [], []
-        result: list[list[float]] = []
-        for axis in (0, 1):
-            g = self.faces.lattice[axis]
-            cuts = [cut for cut in division.cuts if cut.fixed and cut.axis == axis]
-            structural = [cut for cut in cuts if cut.kind == "structural"]
-            result.append(sorted({snapped((cut.low - g.size) % g.pitch) for cut in structural or cuts}) if g.straight else [])
-        return result[0], result[1]
-
-    def _anchored(self, axis: int, start: Point, anchors: list[float], division: Division) -> list[Offset]:
-        """What each anchor gives, the widest narrowest cut first: the datum of a floor with fixed joints."""
-        result = []
-        for anchor in anchors:
-            own = self.abutted(put(start, axis, anchor)) if len(anchors) > 1 else division
-            shifted = start if len(anchors) == 1 else put(start, axis, anchor)
-            result.append((self._measured(axis, anchor, shifted, own), own))
-        return [result[k][0] for k in self.order([((offset,), own) for offset, own in result])]
 
     def _at(self, axis: int, start: tuple[float | None, float | None], division: Division | None) -> Offset:
         """What a start gives along an axis."""

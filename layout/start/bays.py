@@ -1,0 +1,87 @@
+"""A bay beside joints whose place is given is a floor of its own: whole tiles from a joint if its far cut allows, else balanced.
+
+Structural joints, joints carried up and joints through corners stand where they are given. Tiles start whole from such a joint
+where the narrowest cut of the bay is then no less than the least; else from where the bay's own cuts are best, those at the
+joint's faces among them, and that is told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from layout.joints.values import OwnStart
+from layout.start.faces import Part
+from layout.start.offsets import best_offsets, measures, snapped
+from layout.start.walls import Walls, joined_walls
+from layout.units import TOUCH
+from layout.vectors import length_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.errors import Point
+    from layout.joints.values import Parting
+    from layout.plan.wishes import Criteria
+    from layout.start.faces import Faces
+
+ALONG = 50.0
+"""A bay lies beside a joint if more of its edge than this runs along it, mm."""
+
+
+def own_start(
+    faces: Faces, criteria: Criteria, given: tuple[float | None, float | None], bay: shapely.Polygon, origin: Point, cuts: Sequence[Parting]
+) -> OwnStart:
+    """The start of a bay (joint frame, mm) between given cuts; along axes that no cut crosses or that are `given` it keeps its `origin`."""
+    at, own, told = list(origin), [False, False], []
+    for axis in (0, 1):
+        joints = [] if given[axis] is not None or not faces.lattice[axis].straight else _beside(bay, axis, cuts)
+        if joints:
+            at[axis], words = _along(faces, criteria, bay, axis, origin[1 - axis], joints)
+            own[axis] = True
+            told += words
+    return OwnStart((at[0], at[1]), (own[0], own[1]), tuple(told))
+
+
+def _beside(bay: shapely.Polygon, axis: int, cuts: Sequence[Parting]) -> list[tuple[Parting, float, bool]]:
+    """Given cuts across an axis that a bay lies beside: the cut, the place of its face there, and whether the bay lies ahead of it."""
+    result = []
+    edge = bay.boundary
+    for cut in cuts:
+        if cut.axis != axis or not cut.fixed:
+            continue
+        for at, ahead in ((cut.low + cut.width, True), (cut.low, False)):
+            faces = [segment + (at - cut.low - cut.width / 2) * np.eye(2)[axis] for segment in cut.segments]
+            if any(shapely.intersection(edge, shapely.LineString(face).buffer(TOUCH)).length > ALONG for face in faces):
+                result.append((cut, at, ahead))
+    return result
+
+
+def _along(
+    faces: Faces, criteria: Criteria, bay: shapely.Polygon, axis: int, other: float, joints: Sequence[tuple[Parting, float, bool]]
+) -> tuple[float, list[str]]:
+    """Start of a bay along an axis across which given joints lie beside it, and what is told if tiles are not whole from one."""
+    g = faces.lattice[axis]
+    edges = [faces.walls_of(axis, [Part(bay, 0.0, other)])]
+    for cut, at, ahead in joints:
+        length = sum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
+        edges.append(replace(Walls.plain([at], [ahead], [0.0]), weight=np.array([length])))
+    walls = joined_walls(edges)
+    whole = [at if ahead else at - g.size for _, at, ahead in joints]
+    found = measures(walls, np.array(whole), g.pitch, g.size, ())
+    best = int(np.lexsort(criteria.keys(found)[::-1])[0])
+    drawn, least = float(found.drawn[best]), min(faces.tile.least_cut, g.size)
+    if drawn >= least - TOUCH:
+        return whole[best], []
+    free = best_offsets(walls, g.pitch, g.size, criteria=criteria)[0]
+    if min(free.drawn, least) <= drawn + TOUCH:
+        return whole[best], []
+    cut = joints[best][0]
+    words = (
+        f"whole tiles from {cut.why or f'the {cut.kind} joint'} would leave a cut of {drawn:.0f}, under the least of {least:.0f}; "
+        f"the bay is balanced, its narrowest cut is {free.drawn:.0f}"
+    )
+    return snapped(free.at), [words]

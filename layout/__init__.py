@@ -36,8 +36,8 @@ if TYPE_CHECKING:
     from layout.quantities.stock import Shortage, TileOrder, shortages, tile_orders_of
     from layout.quantities.takeoff import take_off
     from layout.quantities.values import Item, TakeOff
+    from layout.readers.drawingcontent import read_content as drawing_content
     from layout.readers.drawingfile import UNITS, read_dxf
-    from layout.readers.drawingfile import read_content as drawing_content
     from layout.readers.foundplans import plans_of
     from layout.readers.geofile import read_geojson
     from layout.readers.modelfile import read_ifc
@@ -125,7 +125,7 @@ _HOMES = {
     "cuts_record": "writers.cut_records",
     "draw_found": "sheets.found_sheet:found_sheet",
     "draw_sheets": "sheets.draw",
-    "drawing_content": "readers.drawingfile:read_content",
+    "drawing_content": "readers.drawingcontent:read_content",
     "drawing_steps": "writers.save:steps",
     "file_stem": "survey.found",
     "finding_record": "writers.rounded",

@@ -6,24 +6,22 @@ Blocks are exploded, curves flattened. What a layer holds is told by a small tab
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.budgets import BUDGETS, Budgets, over
+from layout.budgets import BUDGETS, Budgets
 from layout.errors import PlanError
-from layout.fields import clean, shown
-from layout.readers.texts import check_file
+from layout.readers.drawingcontent import Content, read_content
 from layout.shapes import parts_of
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 from layout.survey.tracing import ROOM_AREA, trace
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -32,16 +30,12 @@ if TYPE_CHECKING:
 Role: TypeAlias = Literal["walls", "rooms", "doors", "columns", "pipes", "gullies", "names"]
 ROLES: tuple[Role, ...] = ("walls", "rooms", "doors", "columns", "pipes", "gullies", "names")
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8}
-DECLARED = {1: "inch", 2: "foot", 4: "mm", 5: "cm", 6: "m"}
-"""$INSUNITS of the public DXF reference."""
 DOOR_RADIUS = (550.0, 1350.0)
 """A door swing has a radius between these, mm."""
 DRAWN = (2_000.0, 400_000.0)
 """A plan of rooms measures between these over all, mm."""
 FLAT = 0.5
 """Curves are flattened to this, mm."""
-FARTHEST = 1e12
-"""A coordinate beyond this is damaged, whatever the unit."""
 _RULES: tuple[tuple[Role, str], ...] = (
     ("rooms", r"(^|[-_ ])(rooms?|spaces?|raum|raeume|räume|local|pieces?|room[-_ ]?outlines?|gaugerod[-_ ]rooms?)$"),
     ("walls", r"(^|[-_ ])(walls?|wand|waende|wände|murs?|muros?|pared(es)?|muri|vegg(er)?)$"),
@@ -57,32 +51,6 @@ _FEET = re.compile(r"\d+'\s*-?\s*\d*")
 _NOT_A_NAME = re.compile(r"^[\d\s.,'\"x×/-]+(sf|m2|m²|mm|cm|m)?$|^\d|%%c", re.IGNORECASE)
 
 
-@dataclass(slots=True)
-class Content:
-    """What a drawing holds, in its own units."""
-
-    lines: dict[str, list[Floats]] = field(default_factory=dict)
-    loops: dict[str, list[Floats]] = field(default_factory=dict)
-    arcs: list[tuple[float, float, float]] = field(default_factory=list)
-    circles: dict[str, list[tuple[float, float, float]]] = field(default_factory=dict)
-    blocks: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
-    texts: list[tuple[str, float, float, float]] = field(default_factory=list)
-    declared: str | None = None
-    header: int | None = None
-    skipped: dict[str, int] = field(default_factory=dict)
-    repaired: int = 0
-
-    def skip(self, entity: Any) -> None:  # noqa: ANN401
-        """Count an entity that is not taken, by its kind."""
-        kind = clean(str(entity.dxftype()))
-        self.skipped[kind] = self.skipped.get(kind, 0) + 1
-
-    def layers(self) -> dict[str, int]:
-        """Lines and loops of each layer."""
-        names = {*self.lines, *self.loops}
-        return {name: len(self.lines.get(name, ())) + len(self.loops.get(name, ())) for name in sorted(names)}
-
-
 def role_of(layer: str) -> Role | None:
     """What a layer holds by its name.
 
@@ -93,136 +61,6 @@ def role_of(layer: str) -> Role | None:
     if re.search(_BELOW, name):
         return None
     return next((role for role, rule in _RULES if re.search(rule, name)), None)
-
-
-def read_content(path: str | Path, *, budgets: Budgets = BUDGETS) -> Content:
-    """The entities of a DXF file, blocks exploded; layers and texts without characters that are not seen.
-
-    Raises
-    ------
-    PlanError
-        If it cannot be read, or is beyond the bounds of size, number and nesting.
-    """
-    path = Path(path)
-    check_file(path, budgets.drawing_mb, "drawing_mb", "save the layers of the rooms alone, or a part of the plan")
-    doc, repaired = _opened(path)
-    content = Content(repaired=repaired)
-    content.header = doc.header.get("$INSUNITS")
-    content.declared = DECLARED.get(content.header or 0)
-    for count, (entity, layer) in enumerate(_exploded(path, doc.modelspace(), content, budgets), 1):
-        if count > budgets.entities:
-            raise over(path.name, count, "entities", "entities", "save the layers of the rooms alone, or a part of the plan", budgets)
-        try:
-            _take(entity, clean(layer), content)
-        except damage():
-            content.skip(entity)
-    return content
-
-
-def damage() -> tuple[type[Exception], ...]:
-    """What the library of the format ends with where an entity is damaged: its own errors, and those it did not foresee."""
-    from ezdxf.lldxf.const import DXFError  # noqa: PLC0415  # heavy; only when a drawing is read
-
-    return (DXFError, ArithmeticError, AssertionError, AttributeError, LookupError, RecursionError, TypeError, ValueError)
-
-
-def _opened(path: Path) -> tuple[Any, int]:
-    """The document, and how many faults its reader mended."""
-    import logging  # noqa: PLC0415
-
-    from ezdxf import recover  # noqa: PLC0415  # heavy; only when a drawing is read
-    from ezdxf.lldxf.const import DXFError  # noqa: PLC0415
-
-    logging.getLogger("ezdxf").setLevel(logging.CRITICAL)
-    mend = "save it anew as DXF (R2000 or later) from the program that made it"
-    try:
-        doc, auditor = recover.readfile(path)
-    except (OSError, UnicodeDecodeError) as error:
-        raise PlanError(path.name, f"it is not a DXF file ({type(error).__name__})", mend) from None
-    except DXFError as error:
-        raise PlanError(path.name, f"it cannot be read as DXF: {clean(str(error)) or type(error).__name__}", mend) from None
-    except damage() as error:
-        raise PlanError(path.name, f"it is damaged beyond mending ({type(error).__name__})", mend) from None
-    return doc, len(auditor.fixes) + len(auditor.errors)
-
-
-def _exploded(path: Path, space: Any, content: Content, budgets: Budgets) -> Iterator[tuple[Any, str]]:  # noqa: ANN401
-    """Entities with their layer, blocks exploded; what lies on layer 0 in a block takes the block's layer.
-
-    Blocks are opened one entity at a time, so that what is too much is told before it is made.
-    """
-    stack: list[tuple[Iterator[Any], str, Any]] = [(iter(space), "0", None)]
-    while stack:
-        entities, layer, insert = stack[-1]
-        try:
-            entity = next(entities, None)
-        except PlanError:
-            raise
-        except damage():
-            content.skip(insert)
-            entity = None
-        if entity is None:
-            stack.pop()
-            continue
-        own = entity.dxf.get("layer", "0")
-        own = layer if own == "0" and len(stack) > 1 else own
-        yield entity, own
-        if entity.dxftype() == "INSERT":
-            if len(stack) > budgets.nesting:
-                mend = "explode the outer ones and save again, or raise budgets.nesting"
-                raise PlanError(path.name, f"blocks are nested over {budgets.nesting} deep", mend)
-            stack.append((_parts(path, entity, budgets), own, entity))
-
-
-def _parts(path: Path, insert: Any, budgets: Budgets) -> Iterator[Any]:  # noqa: ANN401
-    """What an insert shows, in all its rows and columns."""
-    several = insert.mcount > 1
-    copies = abs(int(insert.dxf.row_count) * int(insert.dxf.column_count)) if several else 1
-    if copies > budgets.inserts:
-        what = f"copies of the block {shown(insert.dxf.name)} in rows and columns"
-        raise over(path.name, copies, what, "inserts", "check the rows and columns of that insert", budgets)
-    for part in insert.multi_insert() if several else (insert,):
-        yield from part.virtual_entities()
-
-
-def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
-    """Sort one entity into the content."""
-    from ezdxf.path import make_path  # noqa: PLC0415
-
-    kind = entity.dxftype()
-    if kind in ("TEXT", "MTEXT", "ATTRIB"):
-        text = entity.plain_text() if kind == "MTEXT" else entity.dxf.text
-        height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 1.0))
-        at = entity.dxf.insert
-        for k, line in enumerate(re.sub(r"%%[uUoO]", "", text).splitlines()):
-            content.texts.append((clean(line).strip(), float(at.x), float(at.y) - 1.6 * height * k, height))
-        return
-    if kind == "INSERT":
-        at = entity.dxf.insert
-        content.blocks.setdefault(layer, []).append((float(at.x), float(at.y)))
-        return
-    if kind == "CIRCLE":
-        at = entity.dxf.center
-        content.circles.setdefault(layer, []).append((float(at.x), float(at.y), float(entity.dxf.radius)))
-    if kind == "ARC":
-        sweep = (entity.dxf.end_angle - entity.dxf.start_angle) % 360.0
-        if 60.0 <= sweep <= 120.0:
-            at = entity.dxf.center
-            content.arcs.append((float(at.x), float(at.y), float(entity.dxf.radius)))
-    if kind not in ("LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"):
-        content.skip(entity)
-        return
-    path = make_path(entity)
-    box = np.array([[p.x, p.y, p.z] for p in path.control_vertices()])
-    if not (np.abs(box) < FARTHEST).all():  # not a number, or beyond all plans: flattening it would never end
-        content.skip(entity)
-        return
-    reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
-    points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))])
-    if len(points) < 2 or not np.isfinite(points).all():
-        return
-    closed = path.is_closed and len(points) > 3
-    (content.loops if closed else content.lines).setdefault(layer, []).append(points)
 
 
 def unit_of(content: Content, told: str | None) -> tuple[str, str, list[str]]:
@@ -293,14 +131,7 @@ def read_dxf(
     content = read_content(path, budgets=budgets) if content is None else content
     unit, why, warnings = unit_of(content, units)
     factor = UNITS[unit]
-    roles = {name: role_of(name) for name in {*content.layers(), *content.circles, *content.blocks}}
-    for name, role in (layers or {}).items():
-        if name not in roles:
-            close = ", ".join(sorted(roles)[:12])
-            raise PlanError(path.name, f"there is no layer {name!r}", f"layers are {close}")
-        roles[name] = role
-    if layers and "walls" in layers.values():  # told walls are all the walls
-        roles = {name: (None if role == "walls" and name not in layers else role) for name, role in roles.items()}
+    roles = _roles(path, content, layers or {})
 
     def of(role: Role) -> list[str]:
         return sorted(name for name, own in roles.items() if own == role)
@@ -334,6 +165,19 @@ def read_dxf(
         raise _nothing(path, content, warnings)
     rooms_found = _dressed(outlines, content, factor, of)
     return Found(path.name, tuple(rooms_found), unit, why, tuple(taken), tuple(left), tuple(warnings))
+
+
+def _roles(path: Path, content: Content, told: Mapping[str, Role]) -> dict[str, Role | None]:
+    """What each layer holds: as told, else by its name; told walls are all the walls."""
+    roles = {name: role_of(name) for name in {*content.layers(), *content.circles, *content.blocks}}
+    for name, role in told.items():
+        if name not in roles:
+            close = ", ".join(sorted(roles)[:12])
+            raise PlanError(path.name, f"there is no layer {name!r}", f"layers are {close}")
+        roles[name] = role
+    if "walls" in told.values():
+        roles = {name: (None if role == "walls" and name not in told else role) for name, role in roles.items()}
+    return roles
 
 
 def _nothing(path: Path, content: Content, warnings: Sequence[str]) -> PlanError:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from cli.report import console_for, table_of
+from cli.tables import console_for, table_of
 
 if TYPE_CHECKING:
     from rich.console import Console

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cli.report import console_for, table_of
+from cli.tables import console_for, table_of
 
 if TYPE_CHECKING:
     from layout import CuttingPlan, Shortage, TileOrder

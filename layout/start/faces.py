@@ -82,12 +82,16 @@ def _wrapped(angle: float, period: float) -> float:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Across:
-    """Field edges across one axis: which they are, position, slant (half its reach along the axis), whether the room lies ahead."""
+    """Field edges across one axis: which they are, position, slant (half its reach along the axis), whether the room lies ahead.
+
+    `spans` (n, 2) is where each runs along the other axis, with those that go on in its line: a wall beside its door is one.
+    """
 
     mask: Bools
     at: Floats
     slant: Floats
     ahead: Bools
+    spans: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,9 +206,9 @@ class Faces:
         """
         g, shifts, low = self.lattice[1 - axis], self.lattice[0].shifts, part.other
         if part.sure:
-            long = np.abs(self.edges[rows, 1, 1 - axis] - self.edges[rows, 0, 1 - axis])
+            long = np.ptp(self.across(axis).spans[rows], axis=1)
             walls = replace(walls, strip=walls.strip & (long >= SHORT * g.pitch))
-        ends = np.sort(self.edges[rows, :, 1 - axis], axis=1)
+        ends = self.across(axis).spans[rows]
         if axis == 0 and shifts:
             found = []
             for k, shift in enumerate(shifts):
@@ -223,7 +227,7 @@ class Faces:
     def has_short(self) -> bool:
         """Whether an edge is so short that it hangs on the other direction's start what it cuts."""
         for axis in (0, 1):
-            size = np.abs(self.edges[:, 1, 1 - axis] - self.edges[:, 0, 1 - axis])[self.across(axis).mask]
+            size = np.ptp(self.across(axis).spans[self.across(axis).mask], axis=1)
             g = self.lattice[1 - axis]
             count = len(self.lattice[0].shifts) if axis == 0 else 1
             if ((size >= RIGHT_ACROSS * g.size) & (size < (SHORT + max(count, 1) - 1) * g.pitch)).any():
@@ -233,7 +237,7 @@ class Faces:
     def walls_at(self, axis: int, rows: Ints, shift: float = 0.0) -> Walls:
         """Some of the edges across an axis as walls of the score."""
         across = self.across(axis)
-        long = np.abs(self.edges[rows, 1, 1 - axis] - self.edges[rows, 0, 1 - axis])
+        long = np.ptp(across.spans[rows], axis=1)
         return Walls(
             at=across.at[rows] - shift,
             ahead=np.asarray(across.ahead[rows], dtype=bool),
@@ -351,7 +355,23 @@ def _across(edges: Floats, counts: Bools, axis: int, pitch: float) -> Across:
     mask = counts & (along < other) & (along < pitch)
     at = edges[:, :, axis].mean(axis=1)
     slant = np.where(along <= TOUCH, 0.0, along / 2)
-    return Across(mask, at, slant, way[:, 1] < 0 if axis == 0 else way[:, 0] > 0)
+    ahead = way[:, 1] < 0 if axis == 0 else way[:, 0] > 0
+    return Across(mask, at, slant, ahead, _joined(np.sort(edges[:, :, 1 - axis], axis=1), mask, at, ahead))
+
+
+def _joined(spans: Floats, mask: Bools, at: Floats, ahead: Bools) -> Floats:
+    """Spans (n, 2) of edges, each with those that go on in its line."""
+    result = spans.copy()
+    line = np.round(at, 1) * np.where(ahead, 1.0, -1.0) + np.where(ahead, 1e7, 0.0)
+    rows = np.flatnonzero(mask)
+    rows = rows[np.lexsort((spans[rows, 0], line[rows]))]
+    start = 0
+    for k in range(1, len(rows) + 1):
+        if k < len(rows) and line[rows[k]] == line[rows[start]] and spans[rows[k], 0] <= spans[rows[start:k], 1].max() + TOUCH:
+            continue
+        result[rows[start:k]] = spans[rows[start:k], 0].min(), spans[rows[start:k], 1].max()
+        start = k
+    return result
 
 
 def _play(faces: Faces) -> tuple[Play, tuple[int, int]]:

@@ -104,7 +104,7 @@ class Settler:
         keys = self.keys([given for given, _ in tried])
         keys.insert(self.criteria.decisive, np.array([len(division.cuts) for _, division in tried], dtype=float))
         drawn = np.array([min(offset.drawn for offset in given) for given, _ in tried])
-        return [int(k) for k in np.lexsort((np.round([given[0].at for given, _ in tried], 3), -np.round(drawn, 3), *keys[::-1]))]
+        return [int(k) for k in np.lexsort((-np.round(drawn, 3), *keys[::-1]))]  # stable: no place of the room decides
 
     def at(self, axis: int, offset: float, settled: Settled) -> Offset:
         """What an offset along an axis gives beside a settled start, the bays standing to each other as they do for that."""

@@ -184,3 +184,11 @@ def test_results_compare_by_value_and_print_in_one_line():
     for result in (one, one.rooms[0], one.rooms[0].floor, one.rooms[0].floor.field):
         assert "\n" not in repr(result)
         assert len(repr(result)) < 200
+
+
+def test_a_wall_beside_its_door_is_one_wall_to_the_start():
+    # the pieces of wall 1 beside a door are shorter than two tiles: what they cut hung on the other direction's start, and so on the place
+    outline = [[0, 0], [3360, 0], [3360, 2204], [2352, 2204], [2352, 3019], [0, 3019]]
+    room = {"outline": outline, "openings": [{"wall": 1, "offset": 400, "width": 900}]}
+    one, two = (set_out(plan_of(each)) for each in (room, moved(room, shift=(1234.5, -77.25))))
+    assert summary(one.rooms[0], one) == summary(two.rooms[0], two)

@@ -122,7 +122,11 @@ def _exploded(path: Path, space: Any, content: Content, budgets: Budgets) -> Ite
         if entity is None:
             stack.pop()
             continue
-        own = entity.dxf.get("layer", "0")
+        try:
+            own = entity.dxf.get("layer", "0")
+        except damage():  # a kind of entity that has none
+            content.skip(entity)
+            continue
         own = layer if own == "0" and len(stack) > 1 else own
         yield entity, own
         if entity.dxftype() == "INSERT":

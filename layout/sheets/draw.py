@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from layout.errors import OutputError
 from layout.sheets import (
     cover_sheet,
     cut_sheet,
@@ -20,6 +21,7 @@ from layout.sheets import (
     unfold_sheet,
 )
 from layout.sheets.draft import Draft, Job, room_job, with_further
+from layout.sheets.lettering import fitted
 from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, title_block
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 
@@ -48,6 +50,11 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
     """The sheet set: for each room the sheets of `SHEETS`, then those of the set; a cover where there are several rooms.
 
     `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
+
+    Raises
+    ------
+    OutputError
+        If needed words find no place on a paper or at a scale that was asked for.
     """
     rooms = tuple(room_job(setout, index, paper, scale) for index in range(len(setout.rooms)))
     whole = Job(setout, takeoff, rooms, paper, scale)
@@ -59,9 +66,21 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         for each in with_further(draft)
     ]
     drafts += [draft for sheet in SET_SHEETS for draft in sheet(whole)]
+    if paper or scale:
+        _refuse_illegible(drafts)
     if len(rooms) > 1:
         drafts.insert(0, cover_sheet.draft(whole, drafts))
     return tuple(_sheet(setout, draft, k, len(drafts)) for k, draft in enumerate(drafts, 1))
+
+
+def _refuse_illegible(drafts: list[Draft]) -> None:
+    """A set on a paper and at a scale that were asked for must be legible: else say which sheet, which words, and what would do."""
+    for draft in drafts:
+        if draft.missing and draft.view is not None:
+            words = ", ".join(repr(text) for text in draft.missing[:3])
+            more = f" and {len(draft.missing) - 3} more" if len(draft.missing) > 3 else ""
+            place = f"{draft.title}, {draft.paper} at 1:{draft.view.scale:g}"
+            raise OutputError(place, f"there is no room for {words}{more}", "leave paper and scale out, or take a larger one")
 
 
 def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
@@ -70,6 +89,10 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
     words = f"1:{scale:g}" if scale else "—"
     block = title_block(setout.plan.project, draft.title, draft.room, number, total, draft.paper, words)
     paper_scene: list[Primitive] = [*frame(size), *draft.words, *block_primitives(block, size)]
+    if draft.missing:
+        left, _, _, top = drawing_space(size)
+        text = f"No room here for: {', '.join(draft.missing)}"
+        paper_scene.append(Label(fitted(text, 3.5, size[0] - 240.0, bold=True), (left + 5.0, top - 15.0), 3.5, "TEXT", bold=True))
     if draft.heading:
         paper_scene += _sheet_heading(draft.heading, size, None)
     if draft.view is not None:

@@ -45,13 +45,13 @@ def fitted(text: str, height: float, width: float, bold: bool = False) -> str:
     return text.rstrip() + "…"
 
 
-def wrapped(text: str, height: float, width: float) -> list[str]:
+def wrapped(text: str, height: float, width: float, bold: bool = False) -> list[str]:
     """Text broken into lines no wider than `width`; a longer word stands alone."""
     lines: list[str] = []
     line = ""
     for word in text.split():
         longer = f"{line} {word}".strip()
-        if line and text_width(longer, height) > width:
+        if line and text_width(longer, height, bold) > width:
             lines.append(line)
             line = word
         else:

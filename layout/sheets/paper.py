@@ -162,8 +162,10 @@ def paragraph(
 
 def heading(text: str, x: float, y: float, width: float) -> tuple[list[Primitive], float]:
     """A heading with a line under it; the primitives and the y below."""
-    line = Stroke(np.array([[x, y - 5.4], [x + width, y - 5.4]]), "TITLE")
-    return [Label(text, (x, y - 4.1), 3.5, "TEXT", bold=True), line], y - 8.0
+    lines = wrapped(text, 3.5, width, bold=True)
+    made: list[Primitive] = [Label(line, (x, y - 4.1 - 4.6 * k), 3.5, "TEXT", bold=True) for k, line in enumerate(lines)]
+    low = y - 5.4 - 4.6 * (len(lines) - 1)
+    return [*made, Stroke(np.array([[x, low], [x + width, low]]), "TITLE")], low - 2.6
 
 
 def table(

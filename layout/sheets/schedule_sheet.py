@@ -9,7 +9,7 @@ from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders, tape_list
 from layout.sheets.column import CAUTIONS
 from layout.sheets.draft import Draft, Job
-from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
+from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, has_column, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
 
 if TYPE_CHECKING:
@@ -35,8 +35,9 @@ class Pages:
 
     def __post_init__(self) -> None:
         x0, y0, x1, y1 = drawing_space(self.size)
-        self.width = (x1 - x0 - 18.0) / COLUMNS
-        self.lefts = [x0 + 5.0 + k * (self.width + 8.0) for k in range(COLUMNS)]
+        columns = COLUMNS if has_column(self.size) else 1
+        self.width = (x1 - x0 - 2.0 - 8.0 * columns) / columns
+        self.lefts = [x0 + 5.0 + k * (self.width + 8.0) for k in range(columns)]
         self.top = y1 - 6.0
         under = [left + self.width > x1 - BLOCK_WIDTH for left in self.lefts]  # on A4 both columns end above the title block
         self.feet = [y0 + (BLOCK_HEIGHT + 5.0 if each else 6.0) for each in under]
@@ -62,7 +63,7 @@ class Pages:
         if self.left >= height or self.y == self.top:
             return
         self.at += 1
-        if self.at == COLUMNS:
+        if self.at == len(self.lefts):
             self.at = 0
             self.pages.append([])
         self.y = self.top

@@ -17,6 +17,7 @@ from ezdxf.sections.classes import REQ_R2004, REQUIRED_CLASSES
 from layout.errors import OutputError
 from layout.sheets.scene import Primitive, Sheet, Stroke, Tiles
 from layout.writers.dxf_entities import Entities
+from layout.writers.gate import check_drawing
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -138,6 +139,7 @@ def save_dxf(sheets: tuple[Sheet, ...], path: Path, *, plain: bool = False) -> N
         doc = drawing_of(sheets, plain=plain)
         for name in [*REQUIRED_CLASSES.get(doc.dxfversion, REQ_R2004), *sorted(doc.entitydb.dxf_types_in_use())]:
             doc.classes.add_class(name)  # saving would add them in the order of a set, which the hash seed decides
+        check_drawing(doc, sheets)
         doc.saveas(path)
     finally:
         options.write_fixed_meta_data_for_testing = before

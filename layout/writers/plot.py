@@ -19,6 +19,7 @@ from layout.sheets.lettering import BOLD_FILE, FONT_FILE, FONT_NAME, cap_part
 from layout.sheets.place import label_box
 from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
 from layout.units import EPS
+from layout.writers.gate import check_figure
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -241,6 +242,7 @@ def figure_of(sheet: Sheet) -> Figure:
         if sheet.cut_off:
             _clip(axes, sheet.view)
     plotter.draw(sheet.paper_scene, _same, 1.0)
+    check_figure(figure, sheet)
     return figure
 
 

@@ -120,8 +120,10 @@ def greatest_side(bend: float, limit: float) -> float:
     return math.inf if bend < EPS else 4.0 * limit / bend
 
 
-def measure_levels(plan: Plan, falls: Falls, floor: BaseGeometry, outline: Outline, tile: Tile) -> Levels:
-    """Facets within the floor, their lines, drains, screed, ponds, and what is wrong with them."""
+def measure_levels(
+    plan: Plan, falls: Falls, floor: BaseGeometry, outline: Outline, tile: Tile, ponds: Sequence[Pond] | None = None
+) -> Levels:
+    """Facets within the floor, their lines, drains, screed, ponds (where they are known, those), and what is wrong with them."""
     room = outline.room
     facets = tuple(clipped(falls.facets, floor))
     lines = tuple(lines_between(facets))
@@ -133,7 +135,7 @@ def measure_levels(plan: Plan, falls: Falls, floor: BaseGeometry, outline: Outli
     bend = max((line.bend for line in lines if line.kind != "step"), default=0.0)
     drains = tuple(_drain_levels(falls, facets))
     screed = _screed(room.levels.screed, room.levels.slab, [*facets, *_reveals(falls, floor)], build_up_of(tile, True, plan.rules))
-    ponds = tuple(water_test(falls.at, facets, floor, [frame_of(drain) for drain in room.drains]))
+    ponds = tuple(water_test(falls.at, facets, floor, [frame_of(drain) for drain in room.drains]) if ponds is None else ponds)
     findings = [
         *_range_findings(plan.rules, facets),
         *_cover_findings(falls, facets, floor, [frame_of(drain) for drain in room.drains]),

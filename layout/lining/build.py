@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from layout.falls.shaping import Falls
     from layout.lining.surfaces import Surface
-    from layout.lining.uprights import Rise
+    from layout.lining.uprights import Rise, Shelled
     from layout.plan.values import Plan, Room
     from layout.room.outlines import Outline
     from layout.room.shell import Shell
@@ -62,10 +62,9 @@ def _upright_surfaces(trim: Trim) -> tuple[Surface, ...]:
 
     walls = made(wall_rise(of, k) for k in sorted(range(len(outline.walls)), key=lambda k: outline.walls[k].run.number))
     plinths: list[Surface] = []
-    for k, solid in enumerate(outline.plinths):
+    for k in range(len(outline.plinths)):
         if of.shell.cells.get(k + 1):
-            top = SurfaceId(of.room, "plinth-top", k + 1, 0, f"{solid.solid.name} top")
-            plinths.append(flat_surface(of.plan, outline, of.shell, k + 1, top, solid.tile or of.plan.tile("plinth")))
+            plinths.append(_plinth_top(of, k))
         plinths += sides("plinth", k)
     columns = [surface for k in range(len(outline.columns)) for surface in sides("column", k)]
     doors = sorted(range(len(outline.openings)), key=lambda n: outline.openings[n].index)
@@ -73,8 +72,18 @@ def _upright_surfaces(trim: Trim) -> tuple[Surface, ...]:
     return (*walls, *plinths, *columns, *reveals)
 
 
-def build_lining(plan: Plan, index: int) -> Lining:
-    """The surfaces of one room.
+def _plinth_top(of: Shelled, k: int) -> Surface:
+    solid = of.outline.plinths[k]
+    top = SurfaceId(of.room, "plinth-top", k + 1, 0, f"{solid.solid.name} top")
+    return flat_surface(of.plan, of.outline, of.shell, k + 1, top, solid.tile or of.plan.tile("plinth"))
+
+
+def _plinth_tops(of: Shelled) -> tuple[Surface, ...]:
+    return tuple(_plinth_top(of, k) for k in range(len(of.outline.plinths)) if of.shell.cells.get(k + 1))
+
+
+def build_lining(plan: Plan, index: int, *, upright: bool = True) -> Lining:
+    """The surfaces of one room; without the upright ones where those are not wanted.
 
     Raises
     ------
@@ -98,6 +107,7 @@ def build_lining(plan: Plan, index: int) -> Lining:
         from layout.falls.shaping import build_falls  # noqa: PLC0415  # a level floor does without
 
         falls = build_falls(plan, index, outline)
-    uprights = _upright_surfaces(trim_of(shelled(plan, index, outline, shell, falls)))
+    stood = shelled(plan, index, outline, shell, falls)
+    standing = _upright_surfaces(trim_of(stood)) if upright else _plinth_tops(stood)
     findings = [Finding(code="openings-merged", text=text) for text in outline.merged_openings]
-    return Lining(plan, room, outline, shell, (floor, *bands, *uprights), tuple(findings), falls)
+    return Lining(plan, room, outline, shell, (floor, *bands, *standing), tuple(findings), falls)

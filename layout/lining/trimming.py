@@ -114,7 +114,9 @@ def _edge_distance(trim: Trim, rise: Rise, a: Floats, b: Floats) -> float:
         return _foot(trim, rise, middle) if b[0] > a[0] else _top(trim, rise)
     for at, end in ((rise.line[0], 0.0), (rise.line[-1], rise.length)):
         if abs(middle[0] - end) < TOUCH:
-            return trim.ends.get((rise.run_key, pair(at)), 0.0 if rise.id.kind == "reveal" else joint)
+            # a junction is welded to what it meets, which may move it by a hair off the face's own end
+            near = [off for (run, point), off in trim.ends.items() if run == rise.run_key and math.dist(point, pair(at)) < TOUCH]
+            return near[0] if near else 0.0 if rise.id.kind == "reveal" else joint
     return _contact(trim, rise, middle)
 
 

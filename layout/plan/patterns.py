@@ -16,7 +16,7 @@ import shapely
 from shapely import Polygon
 
 from layout.plan.tile import Laying
-from layout.shapes import cleaned_ring, preceding, signed_area
+from layout.shapes import cleaned_ring, preceding, signed_area, turned
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
@@ -31,6 +31,36 @@ Joints: TypeAlias = Literal["both", "courses", "none"]
 """Which joints of a pattern run straight through: both ways, between courses only, or none."""
 COVER_TOLERANCE = 1e-4
 """Part of a cell's area that may be off: rounding of a person's figures to the micron, no more."""
+
+
+def quarter_onto(pattern: Pattern, quarters: int) -> Floats | None:
+    """The shift (2,) in tile axes, mm, by which a pattern turned by quarters about its origin lies on itself; None if it does not."""
+    turn = 90.0 * quarters
+    back = np.linalg.inv(pattern.vectors)
+
+    def whole(points: Floats) -> bool:
+        steps = points @ back
+        return bool(np.abs(steps - np.round(steps)).max() < 1e-6)
+
+    if not whole(turned(pattern.vectors, turn)):
+        return None
+    lying = [turned(member, turn) for member in pattern.members]
+    for other in pattern.members:
+        shift: Floats = lying[0].min(axis=0) - other.min(axis=0)
+        if all(
+            any(_alike(one, each) and whole((one.min(axis=0) - each.min(axis=0) - shift)[None]) for each in pattern.members)
+            for one in lying
+        ):
+            return shift
+    return None
+
+
+def _alike(one: Floats, other: Floats) -> bool:
+    """Whether two outlines have one shape, wherever they stand."""
+    if len(one) != len(other):
+        return False
+    here, there = one - one.min(axis=0), other - other.min(axis=0)
+    return any(float(np.abs(np.roll(here, k, axis=0) - there).max()) < 1e-6 for k in range(len(one)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

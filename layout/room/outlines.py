@@ -19,14 +19,16 @@ from shapely import Polygon
 
 from layout.room.rings import Ring, Run, anticlockwise
 from layout.shapes import circle, rectangle
-from layout.vectors import unit
+from layout.vectors import pair, unit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from shapely.geometry.base import BaseGeometry
 
+    from layout.errors import Point
     from layout.plan.values import Break, Drain, Opening, Room, Rules, Solid, Tile, WallRef
+    from layout.vectors import Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,7 +121,7 @@ class Outline:
         """What a person standing at a wall sees, as figures: they tell like walls apart.
 
         Lengths and turns of the walls round the room from this one on, then where doors, drains and
-        solids lie in the wall's own frame. Turning, shifting or renumbering the room changes nothing.
+        solids lie in the wall's own frame, then what else stands there. Turning, shifting or renumbering the room changes nothing.
         """
         sides, doors = _round(self)
         result = [*sides[2 * index :], *sides[: 2 * index]]
@@ -133,7 +135,40 @@ class Outline:
             (round(float((p - a) @ way), 1) + 0.0, round(float(way[0] * (p - a)[1] - way[1] * (p - a)[0]), 1) + 0.0)
             for p in np.array(places).reshape(-1, 2)
         ]
-        return (*result, *[v for pair in sorted(local) for v in pair])
+        result += [v for place in sorted(local) for v in place]
+        count = len(self.walls)
+        for step in range(count):
+            face = self.walls[(index + step) % count]
+            result += [face.tile_height, face.tanking_height, face.build_up]
+        result += [v for o in self._round_from(index) for v in (o.opening.sill, o.opening.head, o.opening.depth)]
+        return (*result, *self._things_from(a, way))
+
+    def _round_from(self, index: int) -> list[OpeningAt]:
+        """Openings as they come anticlockwise from a wall's start."""
+        count = len(self.walls)
+        return sorted(self.openings, key=lambda o: ((o.wall - index) % count, o.s0))
+
+    def _things_from(self, at: Floats, way: Floats) -> tuple[float, ...]:
+        """What is put into the room, in the frame of a point and a way: each kind by its places, each place with its sizes."""
+        room = self.room
+        kinds: list[list[tuple[list[Point], tuple[float, ...]]]] = [
+            [([each.at], each.frame) for each in room.drains],
+            [([each.at], (each.diameter or 0.0, *each.size)) for each in (*room.pipes, *room.fixings) if each.at is not None],
+            [([vertex.to for vertex in each.outline], (each.height or 0.0,)) for each in (*room.plinths, *room.columns)],
+            [([*each.line], (each.width,)) for each in room.structural_joints],
+            [([*each.line], ()) for each in room.day_joints],
+            [([*each.region, *((x, y) for x, y, _ in each.plane)], tuple(z for *_, z in each.plane)) for each in room.falls],
+            [([each.at], ()) for each in room.pulls if each.at is not None],
+        ]
+        result: list[float] = []
+        for kind in kinds:
+            found = []
+            for places, sizes in kind:
+                off = np.array(places).reshape(-1, 2) - at
+                local = np.column_stack([off @ way, way[0] * off[:, 1] - way[1] * off[:, 0]])
+                found.append((*sorted(map(pair, np.round(local, 1) + 0.0)), *((size, 0.0) for size in sizes)))
+            result += [value for each in sorted(found) for both in each for value in both]
+        return tuple(result)
 
     @property
     def domain(self) -> BaseGeometry:

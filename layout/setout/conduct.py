@@ -12,11 +12,14 @@ from layout.errors import Finding, SetOutError
 from layout.joints.lines import MovementJoint, border_joints, break_joints, corner_joints, foot_joints, low_line_findings
 from layout.joints.schedule import joint_types
 from layout.lining.build import build_lining
+from layout.room.building import build_outline
+from layout.room.own_frame import at_home, back_out, own_frame
 from layout.setout import checks
 from layout.setout.border import border_course
+from layout.setout.home import Home, carried_home, way_out
 from layout.setout.marks import loose_pieces
 from layout.setout.shared import counted_once
-from layout.setout.surface import Before, set_out_surface
+from layout.setout.surface import AtHome, Before, set_out_surface
 from layout.setout.values import MembraneSetOut, RoomSetOut, SetOut, Start, SurfaceSetOut
 from layout.shapes import union_of
 from layout.start.courses import LEVEL_KINDS, floor_joints, level_start
@@ -26,6 +29,7 @@ from layout.tanking.details import close_details
 from layout.tanking.membrane import film_of, membrane_findings, terminations, test_points
 from layout.tanking.tape import reinforce
 from layout.tiles.pieces import Loose, PieceKey, mark_pieces
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -35,6 +39,10 @@ if TYPE_CHECKING:
     from layout.identity import SurfaceId
     from layout.lining.build import Lining
     from layout.plan.values import Plan
+
+
+IN_RECORDS = ("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner")
+"""Kinds of joint in the order that a surface's are listed in."""
 
 
 def set_out(plan: Plan) -> SetOut:
@@ -70,8 +78,10 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) 
 
 
 def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple[RoomSetOut, list[Loose]]:
-    lining, levels = _levelled(build_lining(plan, index))
-    carried = dict(earlier)
+    plan, home = _home(plan, index)
+    lining, levels = _levelled(build_lining(plan, index), home)
+    carried, carried_there = dict(earlier), dict(earlier)
+    joints_there: list[MovementJoint] = []
     findings = [*lining.findings, *(levels.findings if levels else ())]
     surfaces: list[SurfaceSetOut] = []
     joints: list[MovementJoint] = []
@@ -92,35 +102,33 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
         upright = uprights.get(surface.id)
         faces = upright.faces if upright else faces_of(lining, surface, surface.tile)
         given = upright.given if upright else (None, None)
-        own = set_out_surface(faces, Before(carried, joints, levels if surface is lining.floor else None, given))
+        before = Before(carried, joints, levels if surface is lining.floor else None, given)
+        there = _there(home, faces, Before(carried_there, joints_there, home.levels if surface is lining.floor else None))
+        own = set_out_surface(faces, before, there)
         findings += [*(upright.findings if upright else ()), *own.findings]
         done = own.surface
         if done is None:
             if surface is lining.floor:
-                place = f"{plan.source}: rooms[{index}]"
-                raise SetOutError(
-                    place, f'no tile fits on the floor of "{lining.room.name}"', "check the outline's size in mm and the tile's"
-                )
+                found = f'no tile fits on the floor of "{lining.room.name}"'
+                raise SetOutError(f"{plan.source}: rooms[{index}]", found, "check the outline's size in mm and the tile's")
             continue
-        joints += own.joints
-        joints += break_joints(surface)
+        joints += [*own.joints, *break_joints(surface)]
         surfaces.append(done)
         if surface is lining.floor:
             carried[surface.id] = carried_of(lining.room, done.tile, done.field, done.bays, world=False)
+            if there is not None:
+                carried_there[surface.id] = carried_home(there.faces, own.home_bays)
+                joints_there += own.home_joints
     joints += corner_joints(lining)
     membrane, noticed = _membrane(plan, index, lining)
     tape = reinforce(membrane.lining, joints)
     findings += [*tape.findings, *noticed]
     findings += [*checks.joint_findings(lining, joints), *checks.gap_findings(lining)]
-    order = {
-        name: k
-        for k, name in enumerate(("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner"))
-    }
     longest = {done.surface.id: max(bay.longest for bay in done.bays) for done in surfaces}
     types = tuple(joint_types(joints, longest, plan.rules.sealant))
     findings += checks.width_findings(types)
     places = {surface.id: k for k, surface in enumerate(lining.surfaces)}
-    joints.sort(key=lambda j: (places[j.surface], order[j.kind], np.round(j.line[0], 3).tolist()))
+    joints.sort(key=lambda j: (places[j.surface], IN_RECORDS.index(j.kind), np.round(j.line[0], 3).tolist()))
     if levels is not None:
         from layout.falls.levels import spot_levels  # noqa: PLC0415  # a level floor does without
 
@@ -159,19 +167,41 @@ def _uprights(lining: Lining, floor: SurfaceSetOut) -> dict[SurfaceId, _Upright]
     return result
 
 
-def _levelled(lining: Lining) -> tuple[Lining, Levels | None]:
-    """The lining with saw lines along hips and valleys, and the floor's levels if it falls."""
+def _home(plan: Plan, index: int) -> tuple[Plan, Home]:
+    """A room in its own frame, and the plan with it as it stands there moved out again: as typed, but for the rounding of a turned room."""
+    frame = own_frame(build_outline(plan, index))
+    inside = at_home(plan, index, frame)
+    lining, levels = _levelled(build_lining(inside, index, upright=False))
+    return back_out(plan, inside, index, frame) if frame.turned_whole else plan, Home(frame, lining, levels)
+
+
+def _there(home: Home, faces: Faces, before: Before) -> AtHome | None:
+    """A flat surface in its room's own frame; None for upright ones, where there is no way out, and where a person fixes a corner of a tile."""
+    if faces.tile.start is not None:
+        return None
+    there = home.faces_of(faces.surface)
+    out = way_out(home.frame, there, faces) if there is not None else None
+    return None if there is None or out is None else AtHome(there, before, out)
+
+
+def _levelled(lining: Lining, home: Home | None = None) -> tuple[Lining, Levels | None]:
+    """The lining with saw lines along hips and valleys, and the floor's levels if it falls; ponds as they lie in its own frame."""
     falls, floor = lining.falls, lining.floor
     if falls is None or floor.tile is None:
         return lining, None
     from layout.falls.levels import measure_levels, saw_strip  # noqa: PLC0415  # a level floor does without
 
-    levels = measure_levels(lining.plan, falls, floor.gross, lining.outline, floor.tile)
+    ponds = None if home is None or home.levels is None else [replace(pond, at=_out(home, pond.at)) for pond in home.levels.ponds]
+    levels = measure_levels(lining.plan, falls, floor.gross, lining.outline, floor.tile, ponds)
     if not levels.cuts:
         return lining, levels
     strips = [saw_strip(line.line, floor.tile.joint) for line in levels.cuts]
     sawn = replace(floor, saw_lines=union_of(strips))
     return replace(lining, surfaces=(sawn, *lining.surfaces[1:])), levels
+
+
+def _out(home: Home, at: Point) -> Point:
+    return pair(home.frame.out(np.array([at]))[0])
 
 
 def _crossings(start: Start) -> list[tuple[str, Point]]:

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from layout.plan.patterns import member_tiles
-from layout.shapes import following
+from layout.shapes import following, turned
 from layout.tiles.pieces import Loose, PieceKey, in_tile_axes, shape_of
 from layout.units import TOUCH
 
@@ -24,7 +24,7 @@ def loose_pieces(room: RoomSetOut, index: int) -> list[Loose]:
     """Every piece of a room in its tile's own axes; tapers know their wall and lattice line."""
     result = []
     for s, done in enumerate(room.surfaces):
-        slanted = [cut for cut in done.wall_cuts if np.abs(cut.edge[1] - cut.edge[0]).min() > TOUCH]
+        slanted = [cut for cut in done.wall_cuts if np.abs(np.diff(turned(cut.edge, -done.turn), axis=0)).min() > TOUCH]
         lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
         for b, laid in enumerate(done.field.bays):
             polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
@@ -56,8 +56,10 @@ def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.i
 
 
 def _lattice_line(polygon: shapely.Polygon, tile: NDArray[np.int64]) -> tuple[int, int]:
-    """The lattice column or row that a taper stands in: what makes a run of it with its neighbours."""
+    """The lattice column or row that a taper stands in: what makes a run of it with its neighbours; at 45 degrees its wall alone does."""
     ring = shapely.get_coordinates(polygon.exterior)[:-1]
     way = np.abs(following(ring) - ring)
     k = int(np.argmax(way.min(axis=1)))
+    if abs(way[k, 0] - way[k, 1]) < TOUCH:
+        return 2, 0
     return (0, int(tile[1])) if way[k, 0] < way[k, 1] else (1, int(tile[2]))

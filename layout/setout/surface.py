@@ -41,10 +41,13 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.falls.levels import Levels
     from layout.identity import SurfaceId
-    from layout.joints.lines import MovementJoint
+    from layout.joints.lines import Bay, MovementJoint
     from layout.joints.values import FixedLine, PreferredLine
+    from layout.lining.surfaces import Surface
+    from layout.setout.home import WayOut
     from layout.start.faces import Faces
     from layout.start.pulls import Carried
+    from layout.vectors import Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,35 +65,49 @@ class Before:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class AtHome:
+    """A flat surface in its room's own frame: how it is seen there, what is known there, and the way out."""
+
+    faces: Faces
+    before: Before
+    out: WayOut
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Done:
-    """What setting out one surface gives: the surface (None if nothing of it is left for tile), its joints, what was noticed."""
+    """What setting out one surface gives: the surface (None if nothing of it is left for tile), its joints, what was noticed.
+
+    `home_bays` and `home_joints` are the same in the room's own frame, for a flat surface that was set out there.
+    """
 
     surface: SurfaceSetOut | None
     joints: tuple[MovementJoint, ...] = ()
     findings: tuple[Finding, ...] = ()
+    home_bays: tuple[Bay, ...] = ()
+    home_joints: tuple[MovementJoint, ...] = ()
 
 
-def set_out_surface(faces: Faces, before: Before) -> Done:
-    """Bays, start and tiles of one surface."""
+def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) -> Done:
+    """Bays, start and tiles of one surface; a flat one is divided and started in its room's own frame, where there is a way out."""
     surface = faces.surface
     if surface.region.is_empty:
         text = f"{surface.name}: nothing is left for tile inside joints and build-up"
         found = [Finding(code="surface-too-small", text=text, surface=surface.id)] if surface.gross.area > 1.0 else []
         return Done(None, (), tuple(found))
-    slanted = slanted_structural(faces.lining, faces.frame) if surface.kind == "floor" else []
-    settler, settled = _started(faces, before, [strip for strip, _ in slanted])
-    findings = [_slanted_finding(joint) for _, joint in slanted] + [*settled.findings, *settler.pulls.findings]
-    bays, joints = bays_of(settled.division, surface.id, faces.frame)
-    for why in settled.division.broken:
-        text = f"{surface.name}: {why}; no cut that was tried mends it"
-        findings.append(Finding(code="bay-over-rule", text=text, surface=surface.id))
-    findings += [
-        Finding(code="bay-balanced", text=f"{surface.name}: {words}", surface=surface.id) for words in dict.fromkeys(settled.division.told)
-    ]
+    own, known = (faces, before) if home is None else (home.faces, home.before)
+    slanted = slanted_structural(own.lining, own.frame) if surface.kind == "floor" else []
+    settler, settled = _started(own, known, [strip for strip, _ in slanted])
+    pulls = settler.pulls if home is None else pulls_of(faces, before.carried)
+    findings = [_slanted_finding(joint) for _, joint in slanted] + [*settled.findings, *pulls.findings]
+    findings += _broken(surface, settled)
+    home_bays, found_joints = bays_of(settled.division, surface.id, own.frame)
+    home_joints = (*found_joints, *(joint for _, joint in slanted))
+    bays, joints = (home_bays, home_joints) if home is None else home.out.moved(home_bays, home_joints)
     dropped = sum(cut.dropped for cut in settled.division.cuts)
-    findings += near_arris_findings(faces.lining, surface, before.joints, faces.frame)
-    findings += checks.edge_joint_findings(surface, settled.division.cuts)
-    joints = (*joints, *(joint for _, joint in slanted))
+    findings += [
+        *near_arris_findings(faces.lining, surface, before.joints, faces.frame),
+        *checks.edge_joint_findings(surface, settled.division.cuts),
+    ]
     field, bays = lay_bays(faces, bays)
     if len(field.whole) + len(field.cut) == 0:
         return Done(None, joints, tuple(findings))
@@ -103,37 +120,59 @@ def set_out_surface(faces: Faces, before: Before) -> Done:
         seen.worst,
         f" at {seen.where}" if seen.where else "",
         seen.place,
-        _best_shift(settler, settled, origin),
+        _best_shift(settler, settled, origin, home),
     )
-    findings += checks.calibre_findings(surface, faces.tile)
-    findings += checks.face_findings(surface, len(field.whole), field.lost_mm2)
-    told = settler.pulls.told(field, bays, seen.cut_at())
+    told = pulls.told(field, bays, seen.cut_at())
+    findings += [*checks.calibre_findings(surface, faces.tile), *checks.face_findings(surface, len(field.whole), field.lost_mm2)]
     findings += _missed(faces, told)
-    runners = _runners(settler, settled, origin)
+    runners = _runners(settler, settled, origin, home)
     done = SurfaceSetOut(
         surface=surface,
         tile=faces.tile,
         field=field,
         bays=bays,
-        start=Start(
-            origin,
-            seen.drawn,
-            seen.worst,
-            seen.where,
-            settled.method,
-            Snapper(faces).lines(bays),
-            runners,
-            settled.gap,
-            told,
-            seen.piece,
-        ),
+        start=_start(faces, bays, origin, seen, settled, runners, told),
         wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
         lost_mm2=field.lost_mm2 + dropped,
-        mend=shift_off_weak(settler, field, origin, min(seen.worst, faces.tile.least_cut)),
-        rejected=tuple(replace(r, lines=tuple(turned(line, faces.frame) for line in r.lines)) for r in settled.division.rejected),
+        mend=shift_off_weak(
+            settler if home is None else _typed_settler(faces, before), field, origin, min(seen.worst, faces.tile.least_cut)
+        ),
+        rejected=tuple(replace(r, lines=tuple(_line_out(line, own, home) for line in r.lines)) for r in settled.division.rejected),
     )
-    return Done(done, joints, tuple(findings))
+    return Done(done, joints, tuple(findings), home_bays, home_joints)
+
+
+def _start(
+    faces: Faces,
+    bays: tuple[Bay, ...],
+    origin: Point,
+    seen: Measured,
+    settled: Settled,
+    runners: tuple[RunnerUp, ...],
+    told: tuple[Pull, ...],
+) -> Start:
+    lines = Snapper(faces).lines(bays)
+    return Start(origin, seen.drawn, seen.worst, seen.where, settled.method, lines, runners, settled.gap, told, seen.piece)
+
+
+def _broken(surface: Surface, settled: Settled) -> list[Finding]:
+    """Findings for the rules that bays break, and for what their division tells."""
+    over = [("bay-over-rule", f"{surface.name}: {why}; no cut that was tried mends it") for why in settled.division.broken]
+    told = [("bay-balanced", f"{surface.name}: {words}") for words in dict.fromkeys(settled.division.told)]
+    return [Finding(code=code, text=text, surface=surface.id) for code, text in (*over, *told)]
+
+
+def _line_out(line: Floats, own: Faces, home: AtHome | None) -> Floats:
+    """A line of the joint frame in the surface's axes as the plan has them."""
+    flat = turned(line, own.frame)
+    return flat if home is None else home.out.line(flat)
+
+
+def _move_out(move: Sequence[float], own: Faces, home: AtHome | None) -> Floats:
+    """A way along the joint frame's axes in the surface's axes as the plan has them, (2,)."""
+    flat: Floats = turned(np.array([move]), own.frame)[0]
+    return flat if home is None else home.out.move(flat)
 
 
 def _slanted_finding(joint: MovementJoint) -> Finding:
@@ -156,19 +195,22 @@ def _missed(faces: Faces, told: Sequence[Pull]) -> list[Finding]:
 
 def _started(faces: Faces, before: Before, strips: Sequence[shapely.Polygon]) -> tuple[Settler, Settled]:
     """The start of a surface with its joints, and what found it."""
-    line = given_line(faces)
-    given = (before.given[0] if line[0] is None else line[0], before.given[1] if line[1] is None else line[1])
-    pulls = pulls_of(faces, before.carried)
-    settler = Settler(faces, _undivided(faces, before, strips), pulls, given)
+    settler = _settler(faces, before, strips)
     settled = without_weak(settler, settler.settled())
     joins = settler.undivided.rules.bays == "shift" and settled.division.cuts
     if faces.surface is not faces.lining.floor and settled.method == "exact" and joins:
         # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
-        through = Settler(faces, _undivided(faces, before, strips, bays="cut"), pulls, given)
+        through = replace(settler, undivided=_undivided(faces, before, strips, bays="cut"))
         other = without_weak(through, through.settled())
         if settler.order([(settler.given_by(settled), settled.division), (through.given_by(other), other.division)])[0] == 1:
             return through, other
     return settler, settled
+
+
+def _settler(faces: Faces, before: Before, strips: Sequence[shapely.Polygon]) -> Settler:
+    line = given_line(faces)
+    given = (before.given[0] if line[0] is None else line[0], before.given[1] if line[1] is None else line[1])
+    return Settler(faces, _undivided(faces, before, strips), pulls_of(faces, before.carried), given)
 
 
 def _undivided(
@@ -198,15 +240,21 @@ def _undivided(
     return Undivided(turned_shape(region, -frame), rules, faces.lattice, tuple(fixed), tuple(obstacles), tuple(preferred), first)
 
 
-def _best_shift(settler: Settler, settled: Settled, origin: Point) -> str | None:
+def _best_shift(settler: Settler, settled: Settled, origin: Point, home: AtHome | None) -> str | None:
     """For a start that the plan fixes, the shift to the best one, in words."""
     tile = settler.faces.tile
     found = settler.best_move(settled) if tile.start is not None or tile.start_line is not None else None
     if found is None:
         return None
     move, worst = found
-    to = turned(np.array([move]), settler.faces.frame)[0] + np.array(origin)
+    to = _move_out(move, settler.faces, home) + np.array(origin)
     return f"{Shift(math.hypot(*move), pair(to), worst).words()} would leave {worst:.0f} at the least over the walls' tolerance"
+
+
+def _typed_settler(faces: Faces, before: Before) -> Settler:
+    """What settles a surface in the axes that it is typed in, where a person fixes a start that is told."""
+    strips = [strip for strip, _ in slanted_structural(faces.lining, faces.frame)] if faces.surface.kind == "floor" else []
+    return _settler(faces, before, strips)
 
 
 def _wall_cuts(faces: Faces, seen: Measured) -> tuple[WallCut, ...]:
@@ -225,7 +273,7 @@ def _wall_cuts(faces: Faces, seen: Measured) -> tuple[WallCut, ...]:
     return tuple(result)
 
 
-def _runners(settler: Settler, settled: Settled, origin: Point) -> tuple[RunnerUp, ...]:
+def _runners(settler: Settler, settled: Settled, origin: Point, home: AtHome | None) -> tuple[RunnerUp, ...]:
     """The next best starts: one direction changed at a time."""
     tried: list[tuple[tuple[Offset, Offset], RunnerUp]] = []
     faces = settler.faces
@@ -235,7 +283,7 @@ def _runners(settler: Settler, settled: Settled, origin: Point) -> tuple[RunnerU
         for offset in settled.choices[axis][1:3]:
             move = [0.0, 0.0]
             move[axis] = math.remainder(offset.at - settled.start[axis], faces.lattice[axis].pitch)
-            at = turned(np.array([move]), faces.frame)[0] + np.array(origin)
+            at = _move_out(move, faces, home) + np.array(origin)
             both = together([offset, best[1 - axis]])
             why = settler.criteria.why_behind(together(best), both)
             tried.append(((offset, best[1 - axis]), RunnerUp(pair(at), float(both.drawn[0]), float(both.worst[0]), why)))

@@ -1,0 +1,159 @@
+"""A room's own frame: a place and a direction that come from its shape, so that where a room stands and how it lies changes nothing.
+
+The frame begins at the base wall's start, going anticlockwise, its x along that wall: the longest straight wall, and of walls
+as long the one whose bearing comes first. What is chosen of a room is chosen there and moved out again.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+import shapely
+
+from layout.room.rings import anticlockwise, runs_of
+from layout.shapes import turned
+from layout.units import EPS
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.errors import Point
+    from layout.plan.things import Vertex
+    from layout.plan.values import Plan, Room
+    from layout.room.outlines import Outline
+    from layout.vectors import Floats
+
+_Move: TypeAlias = "Callable[[Floats], Floats]"
+HUNDREDTH = 0.01
+NEAR = 0.003
+"""A room typed at an odd angle has every coordinate rounded by half a thousandth: in its own frame a place this near to a
+hundredth of a millimetre stands on it, so that a room measured in whole millimetres is the same room at every angle, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnFrame:
+    """Where a room's own frame stands in the axes that it is typed in: `turn` degrees anticlockwise, `origin` mm.
+
+    `turned_whole` says that the room was measured in its own frame, in whole hundredths, and typed at an odd angle.
+    """
+
+    turn: float
+    origin: Point
+    turned_whole: bool = False
+
+    @property
+    def square(self) -> bool:
+        """Whether its axes are those of the plan, turned by quarters: then moving is exact."""
+        return self.turn % 90.0 == 0.0
+
+    def into(self, points: Floats) -> Floats:
+        """Points (n, 2) of the plan in the room's own frame, on the places that were measured where those can be told."""
+        moved: Floats = turned(np.asarray(points, dtype=float) - np.array(self.origin), -self.turn)
+        if self.square:
+            return np.round(moved, 3) + 0.0
+        if not self.turned_whole:
+            return moved
+        coarse = np.round(moved / HUNDREDTH) * HUNDREDTH
+        return np.where(np.abs(moved - coarse) <= NEAR, np.round(coarse, 2), np.round(moved, 3)) + 0.0
+
+    def out(self, points: Floats) -> Floats:
+        """Points (n, 2) of the room's own frame in the plan's axes."""
+        moved: Floats = turned(np.asarray(points, dtype=float), self.turn) + np.array(self.origin)
+        return np.round(moved, 9) + 0.0
+
+    def shape_out(self, shape: BaseGeometry) -> BaseGeometry:
+        """A shape of the room's own frame in the plan's axes."""
+        result: BaseGeometry = shapely.transform(shape, self.out)
+        return result
+
+
+def own_frame(outline: Outline) -> OwnFrame:
+    """The frame that a room's shape gives it."""
+    runs = runs_of(*anticlockwise(outline.room.outline)[:3])
+    straight = [k for k, run in enumerate(runs) if run.straight] or list(range(len(runs)))
+    longest = max(round(runs[k].length, 1) for k in straight)
+    like = [k for k in straight if round(runs[k].length, 1) == longest]
+    base = runs[min(like, key=lambda k: (outline.bearing(k), runs[k].number)) if len(like) > 1 else like[0]]
+    way = base.points[-1] - base.points[0]
+    if math.hypot(*way) < EPS:  # a wall that comes back to its start
+        way = base.points[len(base.points) // 2] - base.points[0]
+    frame = OwnFrame(_angle(way), pair(base.points[0]))
+    if frame.square:
+        return frame
+    corners = turned(np.array([vertex.to for vertex in outline.room.outline]) - np.array(frame.origin), -frame.turn)
+    whole = bool((np.abs(corners - np.round(corners / HUNDREDTH) * HUNDREDTH) <= NEAR).all())
+    return replace(frame, turned_whole=whole)
+
+
+def _angle(way: Floats) -> float:
+    """Direction in [0, 360), exact along the axes, degrees."""
+    if abs(way[1]) < EPS:
+        return 0.0 if way[0] > 0.0 else 180.0
+    if abs(way[0]) < EPS:
+        return 90.0 if way[1] > 0.0 else 270.0
+    return math.degrees(math.atan2(way[1], way[0])) % 360.0
+
+
+def at_home(plan: Plan, index: int, frame: OwnFrame) -> Plan:
+    """The plan with one room in its own frame, its place on a key plan kept."""
+    room = plan.rooms[index]
+    there = turned(np.array([frame.origin]), room.turn)[0] + np.array(room.at)
+    moved = replace(_moved(room, frame.into, -frame.turn, 4 if frame.turned_whole else 9), at=pair(there), turn=room.turn + frame.turn)
+    return _with_room(plan, index, moved)
+
+
+def back_out(plan: Plan, home: Plan, index: int, frame: OwnFrame) -> Plan:
+    """The plan with one room as its own frame has it, moved out again: what was typed, within the rounding of a turned room."""
+    room = plan.rooms[index]
+    moved = replace(_moved(home.rooms[index], frame.out, frame.turn, 9), at=room.at, turn=room.turn)
+    return _with_room(plan, index, moved)
+
+
+def _with_room(plan: Plan, index: int, room: Room) -> Plan:
+    return replace(plan, rooms=tuple(room if k == index else each for k, each in enumerate(plan.rooms)))
+
+
+def _point(move: _Move, at: Point) -> Point:
+    return pair(move(np.array([at]))[0])
+
+
+def _moved(room: Room, move: _Move, turn: float, digits: int) -> Room:
+    """A room with every place in it moved, and what is turned against its axes turned with it, degrees to so many digits."""
+
+    def at(point: Point) -> Point:
+        return _point(move, point)
+
+    def maybe(point: Point | None) -> Point | None:
+        return None if point is None else at(point)
+
+    def angle(degrees: float) -> float:
+        return round(degrees + turn, digits) + 0.0
+
+    def corners(vertices: tuple[Vertex, ...]) -> tuple[Vertex, ...]:
+        return tuple(replace(vertex, to=at(vertex.to)) for vertex in vertices)
+
+    return replace(
+        room,
+        outline=corners(room.outline),
+        drains=tuple(
+            replace(each, middle=maybe(each.middle), begin=maybe(each.begin), end=maybe(each.end), angle=angle(each.angle))
+            for each in room.drains
+        ),
+        plinths=tuple(replace(each, outline=corners(each.outline)) for each in room.plinths),
+        columns=tuple(replace(each, outline=corners(each.outline)) for each in room.columns),
+        pipes=tuple(replace(each, at=maybe(each.at)) for each in room.pipes),
+        fixings=tuple(replace(each, at=at(each.at), turn=angle(each.turn)) if each.at is not None else each for each in room.fixings),
+        structural_joints=tuple(replace(each, line=(at(each.line[0]), at(each.line[1]))) for each in room.structural_joints),
+        day_joints=tuple(replace(each, line=(at(each.line[0]), at(each.line[1]))) for each in room.day_joints),
+        falls=tuple(
+            replace(each, region=tuple(at(p) for p in each.region), plane=tuple((*at((x, y)), z) for x, y, z in each.plane))
+            for each in room.falls
+        ),
+        pulls=tuple(replace(each, at=maybe(each.at)) for each in room.pulls),
+    )

@@ -1,0 +1,190 @@
+"""The room's own frame: where a room stands, how it lies and how it is numbered changes no figure."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layout.plan.patterns import pattern_of, quarter_onto
+from layout.quantities.takeoff import take_off
+from layout.room.building import build_outline
+from layout.room.own_frame import OwnFrame, at_home, back_out, own_frame
+from layout.setout.conduct import set_out
+from tests.rooms import moved, plan_of, reversed_outline
+
+BOX = {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}
+PATTERNS = [
+    {"size": [200, 200], "joint": 6},
+    {"size": [300, 150], "joint": 4, "pattern": "running", "offset": 0.33},
+    {"size": [300, 100], "joint": 4, "pattern": "herringbone"},
+    {"size": [300, 300], "joint": 4, "pattern": "diagonal"},
+    {"size": [150, 173.2], "joint": 3, "pattern": "hexagon"},
+    {"size": [300, 300], "joint": 4, "pattern": "two-size", "small": 150},
+    {"size": [250, 123], "joint": 4, "pattern": "basket-weave"},
+    {"size": [300, 300], "joint": 4, "turn": 30},
+]
+
+
+def frame_of_room(room):
+    return own_frame(build_outline(plan_of(room), 0))
+
+
+def test_the_frame_begins_at_the_longest_wall_and_runs_along_it():
+    # 5000 long, from the upper right going left: anticlockwise with the room on its left
+    room = {"outline": [[0, 0], [2000, 0], [2000, 1000], [5000, 1000], [5000, 3000], [0, 3000]]}
+    assert frame_of_room(room) == OwnFrame(180.0, (5000.0, 3000.0))
+
+
+def test_of_walls_as_long_the_one_decides_from_which_things_lie_first():
+    """Both long walls see the same room but for a pipe: the frame follows the pipe, not the axes."""
+    room = {**BOX, "pipes": [{"at": [600, 700], "diameter": 110}]}
+    frames = [frame_of_room(moved(room, turn=turn, shift=(5000, 300))) for turn in (0, 90, 180, 270)]
+    pipe = np.array([[600.0, 700.0]])
+    found = []
+    for turn, frame in zip((0, 90, 180, 270), frames, strict=True):
+        cos, sin = round(math.cos(math.radians(turn))), round(math.sin(math.radians(turn)))
+        found.append(frame.into(pipe @ np.array([[cos, sin], [-sin, cos]]) + [5000, 300])[0].tolist())
+    assert found[0] == found[1] == found[2] == found[3]
+    assert found[0] in ([600, 700], [3400, 2300])
+
+
+def test_a_turned_room_of_whole_millimetres_is_that_room_at_home():
+    room = {**BOX, "columns": [{"outline": [[700, 800], [1000, 800], [1000, 1100], [700, 1100]]}]}
+    plan = plan_of(moved(room, turn=17.3, shift=(123.4, -55.5)))
+    frame = own_frame(build_outline(plan, 0))
+    home = at_home(plan, 0, frame)
+    corners = [vertex.to for vertex in home.rooms[0].outline]
+    assert corners in ([(0, 0), (4000, 0), (4000, 3000), (0, 3000)], [(4000, 3000), (0, 3000), (0, 0), (4000, 0)])
+    # and moved out again every corner is where it was typed, within the rounding of what was typed
+    out = back_out(plan, home, 0, frame)
+    apart = [math.dist(a.to, b.to) for a, b in zip(out.rooms[0].outline, plan.rooms[0].outline, strict=True)]
+    assert max(apart) < 0.005
+
+
+@given(st.sampled_from([0.0, 90.0, 180.0, 270.0]), st.tuples(st.integers(-10_000_000, 10_000_000), st.integers(-10_000_000, 10_000_000)))
+def test_quarter_turns_and_shifts_move_exactly(turn, shift):
+    frame = OwnFrame(turn, (shift[0] / 1000, shift[1] / 1000))
+    points = np.array([[0.001, 2345.678], [4000.0, -3000.5]])
+    assert frame.into(frame.out(points)).tolist() == points.tolist()
+
+
+@pytest.mark.parametrize("tile", PATTERNS, ids=lambda tile: tile.get("pattern", "stack"))
+def test_a_pattern_turned_by_half_lies_on_itself(tile):
+    """By points: each corner of the turned pattern, shifted, is a corner of the pattern."""
+    pattern = pattern_of(plan_of(BOX, tiles={"floor": tile}).tile("floor"))
+    shift = quarter_onto(pattern, 2)
+    assert shift is not None
+    back = np.linalg.inv(pattern.vectors)
+    corners = np.concatenate(pattern.members)
+    for corner in -corners - shift:
+        steps = (corner - corners) @ back
+        assert np.abs(steps - np.round(steps)).max(axis=1).min() < 1e-6
+
+
+def test_a_pattern_that_a_quarter_turn_does_not_lay_on_itself_says_so():
+    assert quarter_onto(pattern_of(plan_of(BOX, tiles={"floor": PATTERNS[1]}).tile("floor")), 1) is None
+    assert quarter_onto(pattern_of(plan_of(BOX, tiles={"floor": PATTERNS[0]}).tile("floor")), 1) is not None
+
+
+def renumbered(room, by):
+    """The same room with another corner typed first."""
+    n = len(room["outline"])
+    outline = room["outline"][by:] + room["outline"][:by]
+    doors = [{**each, "wall": (each["wall"] - 1 - by) % n + 1} for each in room.get("openings", ())]
+    return {**room, "outline": outline, **({"openings": doors} if doors else {})}
+
+
+def with_corner(room, wall):
+    """The same room with a corner put into the middle of a straight wall without a door."""
+    (ax, ay), (bx, by) = room["outline"][wall - 1], room["outline"][wall % len(room["outline"])]
+    outline = [*room["outline"][:wall], [(ax + bx) / 2, (ay + by) / 2], *room["outline"][wall:]]
+    doors = [{**each, "wall": each["wall"] + (each["wall"] > wall)} for each in room.get("openings", ())]
+    return {**room, "outline": outline, **({"openings": doors} if doors else {})}
+
+
+@st.composite
+def rooms(draw):
+    """L-shaped rooms on whole millimetres, with a door in wall 1 and things in them, square or with one wall out of square."""
+    w, h = draw(st.integers(2500, 5000)), draw(st.integers(2500, 4500))
+    x, y = draw(st.integers(1200, w - 1000)), draw(st.integers(1200, h - 1000))
+    lean = draw(st.sampled_from([0, 0, 37]))
+    room = {"outline": [[0, 0], [w, 0], [w, y], [x, y], [x, h + lean], [0, h]], "tanking_height": 200}
+    if draw(st.booleans()):
+        room["openings"] = [{"wall": 1, "offset": draw(st.integers(100, w - 1000)), "width": 800, "depth": draw(st.sampled_from([0, 120]))}]
+    if draw(st.booleans()):
+        room["drains"] = [{"kind": "gully", "at": [draw(st.integers(300, 900)), draw(st.integers(300, 900))], "frame": [150, 150]}]
+    if draw(st.booleans()):
+        room["plinths"] = [{"outline": [[0, 1300], [400, 1300], [400, 1900], [0, 1900]], "height": 150}]
+    if draw(st.booleans()):
+        at = draw(st.integers(1000, w - 1000))
+        room["structural_joints"] = [{"line": [[at, -10], [at, h + 50]], "width": 20}]
+    return room
+
+
+twins = st.one_of(
+    st.tuples(st.just("shifted"), st.tuples(st.integers(-9_999_999, 9_999_999), st.integers(-9_999_999, 9_999_999))),
+    st.tuples(st.just("turned"), st.sampled_from([90, 180, 270])),
+    st.tuples(st.just("turned"), st.floats(1.0, 359.0).map(lambda angle: round(angle, 2))),
+    st.tuples(st.just("reversed"), st.none()),
+    st.tuples(st.just("renumbered"), st.integers(1, 5)),
+    st.tuples(st.just("with a corner"), st.sampled_from([2, 6])),
+)
+
+
+def twin_of(room, kind, how):
+    if kind == "shifted":
+        return moved(room, shift=(how[0] / 1000, how[1] / 1000))
+    if kind == "turned":
+        return moved(room, turn=how, shift=(17, -4))
+    if kind == "reversed":
+        return reversed_outline(room)
+    return renumbered(room, how) if kind == "renumbered" else with_corner(room, how)
+
+
+def figures(room, tile, rules):
+    """All figures of the floor and tops of a room and of its take-off; nothing with a place in it."""
+    setout = set_out(plan_of(room, tiles={"floor": tile}, rules=rules))
+    made = setout.rooms[0]
+    flat = [done for done in made.surfaces if done.surface.kind in ("floor", "plinth-top")]
+    counts = [(len(done.field.whole), done.field.places_cut(), len(done.field.cut), len(done.bays), done.start.method) for done in flat]
+    found = {item.key: item.quantity for item in take_off(setout).items}
+    for k, done in enumerate(flat):
+        found |= {f"smallest {k}": done.start.smallest, f"worst {k}": done.start.worst, f"gap {k}": done.start.gap}
+        found[f"area {k}"] = sum(piece.area for piece in done.field.pieces())
+    for joint in made.joints:
+        found[f"joint {joint.kind}"] = found.get(f"joint {joint.kind}", 0.0) + joint.length
+    return counts, found
+
+
+@settings(max_examples=8)
+@given(rooms(), st.sampled_from(PATTERNS[:2]), st.sampled_from(["wall-through", "floor-through", "cove"]), twins)
+def test_twins_of_a_room_have_its_figures(room, tile, foot, twin):
+    same_figures(room, tile, {"foot": foot, "movement": "DE_INTERIOR"}, *twin)
+
+
+SMALL = {
+    "outline": [[0, 0], [1700, 0], [1700, 900], [1000, 900], [1000, 1500], [0, 1500]],
+    "openings": [{"wall": 1, "offset": 500, "width": 700, "depth": 120}],
+    "plinths": [{"outline": [[0, 1100], [300, 1100], [300, 1400], [0, 1400]], "height": 150}],
+}
+
+
+@pytest.mark.parametrize("tile", PATTERNS, ids=lambda tile: tile.get("pattern", "stack"))
+@pytest.mark.parametrize("twin", [("turned", 90), ("turned", 17.3)], ids=str)
+def test_twins_in_every_pattern(tile, twin):
+    same_figures(SMALL, tile, {}, *twin)
+
+
+def same_figures(room, tile, rules, kind, how):
+    counts, own = figures(room, tile, rules)
+    others, found = figures(twin_of(room, kind, how), tile, rules)
+    assert others == counts
+    assert found.keys() == own.keys()
+    # a room typed at an odd angle has its corners rounded to a thousandth: its lengths and areas with them
+    odd = kind == "turned" and how % 90 != 0
+    for name, value in own.items():
+        assert found[name] == pytest.approx(value, rel=2e-5 if odd else 1e-9, abs=0.02 if odd else 1e-6), name

@@ -27,19 +27,23 @@ if TYPE_CHECKING:
     from types import ModuleType
 
 TOP = Path(__file__).parent.parent.parent
+HAND = "tests/setout/test_worked_room.py"
 TESTED = {
-    "quantities": ("layout/quantities/items.py layout/quantities/tiling.py layout/quantities/waterproofing.py", "tests/quantities"),
-    "tape": ("layout/tanking/tape.py", "tests/tanking tests/setout/test_worked_room.py tests/setout/test_audit.py"),
-    "levels": ("layout/falls/levels.py layout/falls/facets.py layout/falls/measures.py", "tests/falls"),
-    "divide": ("layout/joints/divide.py layout/joints/partition.py", "tests/joints tests/setout/test_worked_room.py"),
-    "lines": ("layout/joints/lines.py layout/joints/given.py", "tests/joints tests/standards/test_sealants.py tests/setout/test_audit.py"),
-    "start": (
-        "layout/start/offsets.py layout/start/settle.py",
-        "tests/start tests/setout/test_worked_room.py tests/setout/test_planted.py",
+    "quantities": (
+        "layout/quantities/items.py layout/quantities/tiling.py layout/quantities/waterproofing.py",
+        f"{HAND} tests/quantities/test_weights.py tests/quantities/test_takeoff.py tests/quantities/test_drawn_is_billed.py",
     ),
-    "tiles": ("layout/tiles/lay.py layout/tiles/pieces.py", "tests/tiles tests/setout/test_worked_room.py tests/setout/test_audit.py"),
+    "tape": ("layout/tanking/tape.py", f"{HAND} tests/tanking/test_tape.py tests/setout/test_audit.py"),
+    "levels": ("layout/falls/levels.py layout/falls/facets.py layout/falls/shaping.py", "tests/falls/test_levels.py"),
+    "divide": ("layout/joints/divide.py layout/joints/partition.py", f"{HAND} tests/joints"),
+    "lines": (
+        "layout/joints/lines.py layout/joints/given.py",
+        f"{HAND} tests/joints tests/standards/test_sealants.py tests/setout/test_audit.py",
+    ),
+    "start": ("layout/start/offsets.py layout/start/settle.py", f"{HAND} tests/setout/test_planted.py tests/start"),
+    "tiles": ("layout/tiles/lay.py layout/tiles/pieces.py", f"{HAND} tests/setout/test_planted.py tests/tiles tests/setout/test_audit.py"),
 }
-"""Chapter: its modules, the tests that should notice."""
+"""Chapter: its modules, the tests that should notice, the quick ones first."""
 EQUIVALENT: dict[str, str] = {}
 """Mutants that change nothing anybody could see: module and change, and why."""
 

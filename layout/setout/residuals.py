@@ -19,16 +19,22 @@ import shapely
 import shapely.affinity
 
 from layout.errors import Finding
+from layout.setout.conduct import set_out
 from layout.setout.ledger import Ledger, Residual
 from layout.setout.recount import recount
 from layout.setout.recount_tiles import recount_tiles
+from layout.standards.rules import WEAK_EDGE, WEAK_NECK
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from layout.errors import Point
     from layout.setout.values import RoomSetOut, SetOut
 
 AT_DRAIN = 20.0
 """A loop may stop this far from a drain's frame, on its flange, mm."""
+MEND_PLAY = 0.6
+"""A mend is told to a tenth of a millimetre and its cut to a whole one, mm."""
 COVE_END = 60.0
 """The joint over a cove may end this far from its face's ends, both together, mm."""
 
@@ -65,6 +71,8 @@ def audit(setout: SetOut) -> Audit:
         for ledger in (*ledgers, _metres(room)):
             found += ledger.found
             unjudged += [f"{room.name}: {text}" for text in ledger.unjudged]
+    for ledger in _mends(setout):
+        found += ledger.found
     ledger = Ledger("")
     by_mark = Counter(setout.marks.values())
     for cut in setout.cuts:
@@ -91,6 +99,36 @@ def _pieces_by_surface(setout: SetOut) -> dict[tuple[int, int], list[tuple[int, 
     for key, mark in setout.marks.items():
         result.setdefault((key.room, key.surface), []).append((key.bay, key.piece, mark))
     return result
+
+
+def _mends(setout: SetOut) -> list[Ledger]:
+    """Every mend that is offered for a floor is taken, as a person would type it, and must hold."""
+    offers = {r: room.floor.mend for r, room in enumerate(setout.rooms) if room.floor.mend is not None}
+    if not offers:
+        return []
+    plan = setout.plan
+    tiles, rooms = dict(plan.tiles), list(plan.rooms)
+    for r, mend in offers.items():
+        tile, name = plan.tile(rooms[r].floor_tile), f"mend of room {r + 1}"
+        tiles[name] = replace(tile, name=name, start=(round(mend.to[0], 1), round(mend.to[1], 1)), start_line=None)
+        rooms[r] = replace(rooms[r], floor_tile=name)
+    taken = set_out(replace(plan, tiles=tiles, rooms=tuple(rooms)))
+    result = []
+    for r, mend in offers.items():
+        floor = taken.rooms[r].floor
+        ledger = Ledger(setout.rooms[r].name, floor.surface.id)
+        ledger.at_most("weak pieces once the mend is taken", _weak(floor.field.pieces()), mend.left, 0.0, unit="pieces")
+        ledger.at_most("narrowest cut of the mend", mend.worst, floor.start.worst, MEND_PLAY)
+        result.append(ledger)
+    return result
+
+
+def _weak(pieces: NDArray[np.object_]) -> int:
+    """Pieces that fall apart or vanish when eaten into by half a neck, or whose hole is near their edge."""
+    eaten = shapely.buffer(pieces, -WEAK_NECK.value / 2, join_style="mitre")
+    apart = np.array([shape.is_empty or shape.geom_type != "Polygon" for shape in eaten], dtype=bool)
+    near = [any(hole.distance(piece.exterior) < WEAK_EDGE.value for hole in piece.interiors) for piece in pieces]
+    return int((apart | np.array(near, dtype=bool)).sum())
 
 
 def _metres(room: RoomSetOut) -> Ledger:

@@ -8,12 +8,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
 
 import layout
 from layout.setout.recount_tiles import least_rectangles
 from layout.setout.residuals import audit, audited
+from layout.start.mends import Shift, weak_count
 from tests.ledger import CASES, LEDGER, breaches_of, cases
 from tests.rooms import plan_of
+from tests.strategies import awkward
 
 ROOM = {
     "outline": [[0, 0], [6500, 0], [6500, 2900], [4100, 2900], [4100, 4700], [0, 4700]],
@@ -163,6 +166,20 @@ def test_a_loop_that_stops_short_of_the_wall_is_found():
     tape = made.rooms[0].tape
     short = tuple(replace(run, line=run.line * [1.0, 0.99, 1.0]) if run.junction == "bridge" else run for run in tape.runs)
     assert "tape over structural joints" in names(with_room(made, tape=replace(tape, runs=short)))
+
+
+def test_a_mend_that_does_not_hold_is_found(sound):
+    floor = sound.rooms[0].floor
+    worse = Shift(100.0, (floor.start.origin[0] + 100.0, floor.start.origin[1]), 180.0, 0)
+    assert "narrowest cut of the mend" in names(with_floor(sound, mend=worse))
+    stays = Shift(0.0, floor.start.origin, floor.start.worst, weak_count(floor.field))
+    assert not names(with_floor(sound, mend=stays))
+
+
+@settings(max_examples=15)
+@given(awkward())
+def test_awkward_rooms_are_told_truly(room):
+    assert [breach.words() for breach in audit(layout.set_out(room.plan())).breaches] == []
 
 
 @pytest.mark.parametrize("case", CASES)

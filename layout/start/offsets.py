@@ -100,10 +100,12 @@ def best_offsets(walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wi
 def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, size: float) -> Ints:
     """The candidates among which the highest lowest tooth is: those whose bound is not under what a better one gives."""
     order = np.lexsort((candidates, -np.round(bound, 6)))
-    kept = order[: max(MEASURED, int((bound >= bound.max() - EPS).sum()))][:MOST_MEASURED]
+    most = max(MEASURED, min(MOST_MEASURED, AT_ONCE // (5 * len(walls.at))))
+    kept = order[: max(MEASURED, int((bound >= bound.max() - EPS).sum()))][:most]
     best = float(walls.least(candidates[kept], pitch, size, play=True).max())
-    while len(kept) < len(order) and bound[order[len(kept)]] > best + EPS:
-        more = order[len(kept) : len(kept) + MOST_MEASURED]
+    # without play the bound is the tooth itself: no candidate behind gives more
+    while (walls.slant + walls.play).any() and len(kept) < len(order) and bound[order[len(kept)]] > best + EPS:
+        more = order[len(kept) : len(kept) + most]
         best = max(best, float(walls.least(candidates[more], pitch, size, play=True).max()))
         kept = order[: len(kept) + len(more)]
     own = np.round(bound[kept], 6) >= round(best, 6)

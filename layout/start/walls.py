@@ -118,6 +118,8 @@ class Walls:
         return result
 
 
+FEW = 400
+"""So many walls are measured as they are."""
 WALL_FIELDS = tuple(Walls.__dataclass_fields__)
 
 
@@ -136,10 +138,14 @@ def joined_walls(walls: Sequence[Walls]) -> Walls:
 
 def merged(walls: Walls, pitch: float) -> Walls:
     """Walls that stand alike to the lattice as one, their lengths added: many edges of a hall lie on few phases."""
-    keys = np.column_stack(
-        [np.round(np.mod(walls.at, pitch), 6), walls.ahead, walls.slant, walls.play, walls.out, walls.into, walls.strip, walls.datum]
-    )
-    _, first, which = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    if len(walls.at) <= FEW:
+        return walls
+    code = np.round(np.mod(walls.at, pitch) * 1e6).astype(np.int64)
+    for name in ("ahead", "slant", "play", "out", "into", "strip", "datum"):
+        values, own = np.unique(getattr(walls, name), return_inverse=True)
+        if len(values) > 1:  # codes stay small: numbered anew after each that tells walls apart
+            code = np.unique(code * len(values) + own.ravel(), return_inverse=True)[1].ravel()
+    _, first, which = np.unique(code, return_index=True, return_inverse=True)
     if len(first) == len(walls.at):
         return walls
     return replace(walls.of(first), weight=np.bincount(which.ravel(), weights=walls.weight).astype(np.float64))

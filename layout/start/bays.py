@@ -81,7 +81,7 @@ def _along(
         return whole[best], []
     cut = joints[best][0]
     words = (
-        f"whole tiles from {cut.why or f'the {cut.kind} joint'} would leave a cut of {drawn:.0f}, under the least of {least:.0f}; "
+        f"whole tiles from the {cut.kind} joint{f' ({cut.why})' if cut.why else ''} would leave a cut of {drawn:.0f}, under the least of {least:.0f}; "
         f"the bay is balanced, its narrowest cut is {free.drawn:.0f}"
     )
     return snapped(free.at), [words]

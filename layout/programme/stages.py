@@ -28,8 +28,8 @@ MOMENT = "%a %d %b %H:%M"
 class Stage:
     """One stage of one area of a room, which counts from 0: when it is worked, and from when and until when the next may start.
 
-    `hours` of one hand's work; `next_by` None: no end; `hold` what is checked and signed before it starts; area 1 of 1 is the
-    whole room.
+    `hours` of one hand's work; `earliest` and `latest` for its own start, `next_from` and `next_by` for the next one's (None: no
+    end); `hold` what is checked and signed before it starts; area 1 of 1 is the whole room.
     """
 
     room: int
@@ -41,6 +41,8 @@ class Stage:
     next_from: dt.datetime
     next_by: dt.datetime | None
     hold: str
+    earliest: dt.datetime
+    latest: dt.datetime | None
     area: int = 1
     areas: int = 1
 
@@ -104,7 +106,8 @@ def plan_works(
     for task in tasks:
         for after in task.after:
             follow.setdefault(after.task, []).append(after)
-    stages = [_stage(tasks[k], made.done[k], follow.get(k, []), hands) for k in range(len(tasks))]
+    opens = calendar.opens(start)
+    stages = [_stage(tasks[k], made.done, k, follow.get(k, []), hands, opens) for k in range(len(tasks))]
     traffic: dict[int, dt.datetime] = {}
     load: dict[int, dt.datetime] = {}
     for stage in stages:
@@ -127,9 +130,11 @@ def plan_works(
     )
 
 
-def _stage(task: Task, done: Done, follow: list[After], hands: int) -> Stage:
-    """A task with its times, and from when and by when the first of what waits for it may start."""
+def _stage(task: Task, every: tuple[Done, ...], k: int, follow: list[After], hands: int, opens: dt.datetime) -> Stage:
+    """Task `k` with its times, from when and by when it may start itself, and from when and by when the first of what waits for it may."""
+    done = every[k]
     windows = [after.by for after in follow if after.by is not None]
+    own = [every[after.task].begin + after.by * HOUR for after in task.after if after.by is not None]
     return Stage(
         room=task.room,
         key=task.key,
@@ -140,6 +145,8 @@ def _stage(task: Task, done: Done, follow: list[After], hands: int) -> Stage:
         next_from=done.end + (follow[0].wait if follow else 0.0) * HOUR,
         next_by=done.begin + min(windows) * HOUR if windows else None,
         hold=HOLDS.get(task.key, ""),
+        earliest=max([opens, *(every[after.task].end + after.wait * HOUR for after in task.after)]),
+        latest=min(own, default=None),
         area=task.area,
         areas=task.areas,
     )

@@ -14,6 +14,7 @@ from layout.sheets import (
     elevation_sheet,
     joint_sheet,
     level_sheet,
+    programme_sheet,
     saw_sheet,
     schedule_sheet,
     start_sheet,
@@ -42,7 +43,7 @@ SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (
     detail_sheet.drafts,
 )
 """Sheets of each room, in the order of the works."""
-SET_SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (saw_sheet.drafts, schedule_sheet.drafts)
+SET_SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (saw_sheet.drafts, programme_sheet.drafts, schedule_sheet.drafts)
 """Sheets of the whole set, after the rooms'."""
 
 

@@ -142,6 +142,8 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
                 "end": moment(stage.end),
                 "hours": fine(stage.hours),
                 "hands": stage.hands,
+                "earliest": moment(stage.earliest),
+                "latest": moment(stage.latest),
                 "next_from": moment(stage.next_from),
                 "next_by": moment(stage.next_by),
                 "hold": stage.hold,

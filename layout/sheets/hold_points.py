@@ -1,0 +1,106 @@
+"""Hold points: what is checked and signed before a stage goes on, with the figure that is wanted, and the cautions of the stage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from layout.errors import Rule
+
+if TYPE_CHECKING:
+    from layout.programme.stages import Programme
+    from layout.quantities.values import TakeOff
+    from layout.setout.values import RoomSetOut
+
+DEW_MARGIN = Rule(3.0, "K of the surface over the dew point", "common limit of coating practice; verify on the data sheet")
+HUMIDITY = Rule(85.0, "% of relative humidity at most", "article on temperature and humidity of epoxy; the data sheet decides")
+SCREED_MOISTURE = Rule(2.0, "CM-% at most, cement screed", "joint statement of the German screed associations, 2005")
+CONCRETE_MOISTURE = Rule(4.0, "% by mass at most, concrete under resin", "common limit of makers; the data sheet decides")
+BOND = Rule(1.5, "N/mm² at least, trafficked (1.0 light)", "from memory")
+CONTACT = Rule(95.0, "% of the back in the bed", "ANSI A108.5, wet areas, from memory")
+LIFTED = Rule(50.0, "tiles: one in so many is lifted while the bed is fresh, and the first", "common practice, no source")
+RULES = (DEW_MARGIN, HUMIDITY, SCREED_MOISTURE, CONCRETE_MOISTURE, BOND, CONTACT, LIFTED)
+MOST_READINGS = 4
+"""Readings of one kind that go into the boxes of a line; more are written on the schedule of test points."""
+
+CAUTIONS = {
+    "prime": "Resin sensitises skin: gloves, goggles, long sleeves, ventilation. Dust off by vacuum, not by broom. Keep gullies plugged.",
+    "coat": "Gloves, goggles, ventilation. Wet membrane is slippery: mark off. No resin or solvent down a gully.",
+    "flood": "Standing water is slippery and heavy: the load on the slab is the structural engineer's question. No power in the wet area.",
+    "fixing": "Cut wet or with extraction: dry cutting makes respirable silica dust. Eye and ear protection. Gloves: resin sensitises skin.",
+    "grout": "Gloves that keep wash water out. Slurry and wash water are slippery and go into a tub, never down a gully.",
+    "sealant": "Ventilate; no open flame near primers and cleaners. Falls, drainage and electrical zones follow local codes.",
+}
+STAGES = {"details": "coat", "walls": "fixing", "floor": "fixing", "bottom": "fixing"}
+"""Stages that share the cautions of others; every coat has those of a coat."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """One check: what is read, what is wanted, and what stands in the boxes for its readings."""
+
+    check: str
+    wanted: str
+    readings: tuple[str, ...] = ("",)
+
+
+@dataclass(frozen=True, slots=True)
+class StageHolds:
+    """A stage of a room with what is checked for it, in order."""
+
+    room: int
+    key: str
+    name: str
+    holds: tuple[Hold, ...]
+
+
+def group_of(key: str) -> str:
+    """Which cautions a stage has.
+
+    >>> [group_of(key) for key in ("coat 2", "walls", "grout")]
+    ['coat', 'fixing', 'grout']
+    """
+    return "coat" if key.startswith("coat") else STAGES.get(key, key)
+
+
+def all_holds(programme: Programme, takeoff: TakeOff) -> list[StageHolds]:
+    """What is checked for each stage of each room, in the order of the stages; areas of a stage are checked together."""
+    products = takeoff.setout.plan.products
+    names: dict[tuple[int, str], str] = {}
+    for stage in programme.stages:
+        names.setdefault((stage.room, stage.key), stage.name.split(": area")[0])
+    result = []
+    for (number, key), name in names.items():
+        holds = _holds(key, takeoff.setout.rooms[number], products.flood_test_h.value)
+        result.append(StageHolds(number, key, name, holds))
+    return result
+
+
+def _numbered(count: int) -> tuple[str, ...]:
+    """Boxes for so many readings of one kind, no more than go on a line."""
+    return tuple(f"{k}" for k in range(1, min(count, MOST_READINGS) + 1)) if count > 1 else ("",)
+
+
+def _holds(key: str, room: RoomSetOut, flood_h: float) -> tuple[Hold, ...]:
+    """Checks of one stage of one room."""
+    kinds = [test.kind for test in room.membrane.tests]
+    wanted = f"surface {DEW_MARGIN.value:g} K over dew point, RH {HUMIDITY.value:g} % at most"
+    dew = Hold("air and surface before work", wanted, ("air °C", "RH %", "floor °C"))
+    if key == "prime":
+        moisture = f"{SCREED_MOISTURE.value:g} CM-% cement screed, {CONCRETE_MOISTURE.value:g} % concrete, at most"
+        bond = Hold(
+            "pull-off of the substrate, N/mm²", f"{BOND.value:g} at least, 1.0 where not trafficked", _numbered(kinds.count("pull-off"))
+        )
+        return (Hold("moisture of the substrate, %", moisture, _numbered(kinds.count("moisture"))), bond, dew)
+    if key.startswith("coat"):
+        return (dew, Hold("wet film, mm", f"{room.membrane.film.wet:.2f} at least", _numbered(kinds.count("wet film"))))
+    if key == "flood":
+        places = [kind.removeprefix("flood level at ") for kind in kinds if kind.startswith("flood level")] or ["the threshold"]
+        return tuple(Hold(f"water level at {place}, mm", f"no fall in {flood_h:g} h", ("before", "after")) for place in places)
+    if key in ("walls", "floor"):
+        wanted = f"{CONTACT.value:g} % of the back in the bed, corners full"
+        lift = Hold(f"lift the first tile and one in {LIFTED.value:g}, contact %", wanted, _numbered(MOST_READINGS))
+        return (Hold("start lines and squareness", "as the setting-out sheet"), lift) if key == "walls" else (lift,)
+    if key == "grout":
+        return (dew, Hold("joints clean to the bed, rod set", "in every sealant joint"))
+    return (Hold("joints dry and clean, edges masked", "every joint"),) if key == "sealant" else ()

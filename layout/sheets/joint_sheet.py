@@ -159,9 +159,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
         column.rows((12, 36, 84, 18, 24), rows, right=(3, 4))
     column.head("Rule")
     default = " Taken by default: a resin-set wet floor sees hot wash-down." if not rules.movement_given else ""
-    column.words(
-        f"{rules.movement.name}, {rules.movement.condition}: {rules.movement.source}; {rules.movement.status}.{default}", bullet="•"
-    )
+    column.words(f"{rules.movement.condition}: {rules.movement.source}; {rules.movement.status}.{default}", bullet="•")
     column.words(f"Perimeter: {rules.movement.perimeter}. Wet rooms get them always.", bullet="•")
     beyond = "whole tiles start afresh beyond a joint" if rules.bays == "shift" else "joints are cut through one lattice"
     column.words(f"In the field {beyond}; joints rise {_rise(rules.carry_joints)}.", bullet="•")

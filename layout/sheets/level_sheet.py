@@ -177,6 +177,13 @@ def _kinds(lines: tuple[FallLine, ...]) -> list[str]:
     return [f"{kind} {metres:.2f} m" for kind, metres in totals.items()]
 
 
+def _nearest(room: RoomSetOut, at: tuple[float, float]) -> str:
+    """A place in words: beside which wall, or how far from it."""
+    point = shapely.Point(at)
+    off, label = min((float(shapely.LineString(wall.run.points).distance(point)), wall.label) for wall in room.lining.outline.walls)
+    return f"at {label}" if off < 50.0 else f"{off:.0f} from {label}"
+
+
 def words(room: RoomSetOut, levels: Levels, column: Column, present: set[str]) -> None:
     """The column: datum, drains, lines, tile over hips, screed, order of work, findings."""
     column.head("Levels")
@@ -201,8 +208,8 @@ def words(room: RoomSetOut, levels: Levels, column: Column, present: set[str]) -
         column.words(f"Tile up to {levels.greatest:.0f} long may lie over the lines; this one is {max(tile.size):g}.", bullet="•")
     screed = levels.screed
     column.words(
-        f"Screed {screed.least:.0f} to {screed.most:.0f} thick over a slab at {told(screed.slab)}, {screed.volume:.2f} m³; thinnest at "
-        f"[{screed.least_at[0]:.0f}, {screed.least_at[1]:.0f}].",
+        f"Screed {screed.least:.0f} to {screed.most:.0f} thick over a slab at {told(screed.slab)}, {screed.volume:.2f} m³."
+        f" Thinnest {_nearest(room, screed.least_at)}.",
         bullet="•",
     )
     if levels.ponds:

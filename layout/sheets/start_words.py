@@ -44,7 +44,7 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
     for text in (
         f"Figured dimensions only, in mm. The plan was measured to the {given}; the heavy line is the bare wall.",
         f"Figures at walls are saw sizes: factory edge to the face of the {rules.perimeter_joint:g} mm sealant joint. Foot of wall: {rules.foot}.",
-        f"Movement joints by {rules.movement.name}: {rules.movement.source}.",
+        f"Movement joints by {rules.movement.source}.",
         "Running dimensions outside the walls begin at the ring, where a start line meets the wall. Sequence: drains, lines, whole tiles, cuts.",
     ):
         column.words(text, bullet="•")

@@ -130,3 +130,37 @@ def test_a_bridge_that_ends_at_another_joint_is_not_drawn_on():
     lengths = sum(run.length for run in made.tape.runs if run.junction == "bridge")
     # 3000 + 6000, less the width of a joint (20) where one is cut by the other
     assert lengths == pytest.approx(3000 + 6000, abs=20.001)
+
+
+def test_a_return_is_as_high_as_the_upper_wall_stands_over_the_lower():
+    made = set_out_room({"outline": BOX, "tanking_height": 200, "walls": [{"wall": 2, "tanking_height": 1800}]})
+    # wall 2 to 1800, its neighbours to 200: tape 1800 up both corners, the membrane comes round 150 over 1600 of it
+    back = [(run.length, run.low_return.value, run.return_length) for run in made.tape.runs if run.low_return is not None]
+    assert back == [(1800, 150, 1600), (1800, 150, 1600)]
+    # the other two corners stand between walls as high: 200 each, no return
+    assert sorted(run.length for run in made.tape.runs if run.kind == "wall-wall") == [200, 200, 1800, 1800]
+
+
+@pytest.mark.parametrize(("level", "count"), [(250, 1), (299, 1), (301, 0), (900, 0)])
+def test_a_pipe_takes_a_collar_where_its_middle_stands_in_the_tanking(level, count):
+    room = {"outline": BOX, "tanking_height": 300, "pipes": [{"wall": 1, "offset": 700, "level": level, "diameter": 60}]}
+    assert len(set_out_room(room).tape.collars) == count
+
+
+def test_a_flange_is_as_long_as_its_frame_is_round():
+    drains = [
+        {"kind": "gully", "at": [800, 800], "frame": [150, 250], "flange": 40},
+        {"kind": "channel", "from": [1500, 2000], "to": [3500, 2000], "width": 160, "flange": 50},
+        {"kind": "gully", "at": [3000, 800], "frame": [200, 200], "flange": 0},
+    ]
+    made = set_out_room({"outline": BOX, "drains": drains})
+    # 2 x (150 + 250) = 800 and 2 x (2000 + 160) = 4320; a frame without a flange has none
+    assert [(each.label, round(each.length), each.width) for each in made.tape.flanges] == [("gully 1", 800, 40), ("channel 1", 4320, 50)]
+
+
+def test_walls_that_are_not_tanked_take_no_tape():
+    made = set_out_room({"outline": BOX, "tanking_height": 0, "walls": [{"wall": 3, "tanking_height": 400}]})
+    # wall 3 alone: its foot of 4000, and 400 up each of its corners
+    assert sorted(run.length for run in made.tape.runs) == [400, 400, 4000]
+    # its two corners on the floor, where one of the walls is tanked
+    assert made.tape.count("internal") == 2

@@ -310,8 +310,10 @@ def programme_text(programme: Programme, *, plain: bool) -> str:
     console.print(
         f"Wash up grout {programme.wash[0]:.0f} to {programme.wash[1]:.0f} minutes after it is worked in: grout no more than that allows."
     )
-    for finding in programme.findings:
+    for finding in (*programme.findings, *programme.batch_findings):
         console.print(f"□ {finding.text}")
+    if programme.batches:
+        console.print(f"{len(programme.batches)} packs are mixed: --csv lists when, for which area, and by when each is laid.")
     console.print("Times are generic until the products give the data sheet's; the thermometer and the data sheet decide.")
     return text.getvalue()
 

@@ -64,7 +64,7 @@ if TYPE_CHECKING:
     from layout.writers.notebook import view
     from layout.writers.planfile import plan_keys, plan_toml, with_values
     from layout.writers.plot import save_png
-    from layout.writers.quantity_records import programme_record, takeoff_record
+    from layout.writers.quantity_records import batches_csv, programme_record, takeoff_record
     from layout.writers.records import compare_record as alternatives_record
     from layout.writers.records import setout_record, to_json
     from layout.writers.rounded import finding_record
@@ -145,6 +145,7 @@ _HOMES = {
     "plan_works": "programme.stages",
     "plans_of": "readers.foundplans",
     "price": "quantities.bill",
+    "batches_csv": "writers.quantity_records",
     "programme_record": "writers.quantity_records",
     "read_dxf": "readers.drawingfile",
     "read_geojson": "readers.geofile",
@@ -223,6 +224,7 @@ __all__ = [
     "alternatives_record",
     "audit",
     "audited",
+    "batches_csv",
     "budgets_of",
     "carried_along",
     "changes_csv",

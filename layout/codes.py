@@ -344,6 +344,24 @@ CODES: dict[str, Code] = {
         "begun at once, a coat would fall due when nobody works",
         "nothing; or work on that day",
     ),
+    "batch-hands": Code(
+        "a pack sets before the crew has laid it",
+        "look",
+        "resin that thickens in the tin is thrown away or laid too thick",
+        "smaller packs, or more hands",
+    ),
+    "batch-packs": Code(
+        "more packs are mixed than are ordered by weight",
+        "look",
+        "a mixed rest keeps to no other day or area, so the last packs run out",
+        "order as many more, or smaller packs",
+    ),
+    "wash-late": Code(
+        "grout is to be washed up when nobody works",
+        "stop",
+        "resin that sets on a tile's face comes off by grinding only",
+        "mix the last sooner, or work longer that day",
+    ),
     "tanking-low": Code(
         "tanking ends below the least height",
         "look",

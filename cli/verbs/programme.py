@@ -24,19 +24,24 @@ def command(
     days: Annotated[str, typer.Option("--days", metavar="LIST", help="working days, as mon-sat or mon,wed,fri")] = "mon-fri",
     temperature: Annotated[float, typer.Option("--temperature", help="of the substrate, degrees C")] = 20.0,
     as_json: JsonFlag = False,
+    as_csv: Annotated[bool, typer.Option("--csv", help="print the batch list as CSV: what is mixed when, a row for each pack")] = False,
     out: OutFile = None,
 ) -> int:
-    """Stages, curing windows, hold points."""
+    """Stages, curing windows, hold points, batches."""
     if not 1 <= hands <= 50:
         raise layout.PlanError("--hands", f"{hands} found", "give 1 to 50")
     if not 5.0 <= temperature <= 35.0:
         mend = "give 5 to 35 degrees C: outside, the data sheet decides"
         raise layout.PlanError("--temperature", f"{temperature:g} found", mend)
+    if as_json and as_csv:
+        raise layout.PlanError("--csv", "--json is given too", "give one of them")
     begins, calendar = _begin(start), _calendar(shift, days)
     setout = layout.set_out(layout.read_plan(plan))
     programme = layout.plan_works(layout.take_off(setout), start=begins, hands=hands, temperature=temperature, calendar=calendar)
     if as_json:
         say.data(layout.to_json(layout.programme_record(programme, setout.plan.project)), out, plan=plan)
+    elif as_csv:
+        say.data(layout.batches_csv(programme, setout.plan.project), out, plan=plan)
     else:
         from cli.report import programme_text
 

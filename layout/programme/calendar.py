@@ -45,13 +45,17 @@ class Calendar:
             return at
         return self.morning(at)
 
-    def worked(self, at: dt.datetime, hours: float) -> dt.datetime:
-        """When so many hours of work that start at a moment are done."""
+    def spans(self, at: dt.datetime, hours: float) -> tuple[tuple[dt.datetime, dt.datetime], ...]:
+        """From when to when, day by day, so many hours of work go that start at a moment."""
         at = self.opens(at)
         left = hours * HOUR
-        while True:
-            free = self.closes(at) - at
-            if left <= free:
-                return at + left
-            left -= free
+        result = []
+        while left > self.closes(at) - at:
+            result.append((at, self.closes(at)))
+            left -= self.closes(at) - at
             at = self.morning(at)
+        return (*result, (at, at + left))
+
+    def worked(self, at: dt.datetime, hours: float) -> dt.datetime:
+        """When so many hours of work that start at a moment are done."""
+        return self.spans(at, hours)[-1][1]

@@ -30,10 +30,11 @@ FOREVER = dt.datetime.max  # noqa: DTZ901  # site time has no zone
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """When a task is begun and ended."""
+    """When a task is begun and ended, and from when to when the crew is at it."""
 
     begin: dt.datetime
     end: dt.datetime
+    spans: tuple[tuple[dt.datetime, dt.datetime], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,7 @@ class _Crew:
     waits: dict[int, tuple[dt.datetime, dt.datetime]] = field(default_factory=dict)
     settled: set[int] = field(default_factory=set)
     followers: dict[int, list[int]] = field(default_factory=dict)
+    spans: dict[int, list[tuple[dt.datetime, dt.datetime]]] = field(default_factory=dict)
 
     def all(self) -> Schedule:
         """Do everything."""
@@ -132,7 +134,7 @@ class _Crew:
 
     def finish(self, k: int, begin: dt.datetime, end: dt.datetime) -> dt.datetime:
         """A task is done; what waited for it alone may begin."""
-        self.done[k] = Done(begin, end)
+        self.done[k] = Done(begin, end, tuple(self.spans.get(k, ())))
         self.ready.pop(k, None)
         self.openers.pop(k, None)
         chain = self.tasks[k].chain
@@ -185,11 +187,14 @@ class _Crew:
     def work(self, k: int, begin: dt.datetime, mine: list[int]) -> dt.datetime:
         """Work at a task: to its end if it is whole, else until the day ends or something with a window may begin."""
         hours = self.duration(k)
+        spans = self.spans.setdefault(k, [])
         if self.tasks[k].whole:
-            return self.finish(k, begin, self.calendar.worked(begin, hours))
+            spans += self.calendar.spans(begin, hours)
+            return self.finish(k, begin, spans[-1][1])
         first = self.begun[k][0] if k in self.begun else begin
         windows = (self.floor(j) for j in mine if self.ready[j].latest < FOREVER)
         pause = min([self.calendar.closes(begin), *(moment for moment in windows if moment > begin)])
+        spans.append((begin, min(begin + hours * HOUR, pause)))
         if begin + hours * HOUR <= pause:
             return self.finish(k, first, begin + hours * HOUR)
         self.begun[k] = (first, hours - (pause - begin) / HOUR)

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.errors import Finding
+from layout.programme.batches import batch_list
 from layout.programme.calendar import HOUR, Calendar
 from layout.programme.schedule import schedule
 from layout.programme.tasks import HOLDS, NAMES, tasks_of
@@ -17,6 +18,7 @@ from layout.programme.tasks import HOLDS, NAMES, tasks_of
 if TYPE_CHECKING:
     import datetime as dt
 
+    from layout.programme.batches import Batch
     from layout.programme.schedule import Done, Missed, Schedule
     from layout.programme.tasks import After, Task
     from layout.quantities.values import TakeOff
@@ -29,7 +31,8 @@ class Stage:
     """One stage of one area of a room, which counts from 0: when it is worked, and from when and until when the next may start.
 
     `hours` of one hand's work; `earliest` and `latest` for its own start, `next_from` and `next_by` for the next one's (None: no
-    end); `hold` what is checked and signed before it starts; area 1 of 1 is the whole room.
+    end); `hold` what is checked and signed before it starts; area 1 of 1 is the whole room; `spans` from when to when the crew is
+    at it.
     """
 
     room: int
@@ -45,6 +48,7 @@ class Stage:
     latest: dt.datetime | None
     area: int = 1
     areas: int = 1
+    spans: tuple[tuple[dt.datetime, dt.datetime], ...] = ()
 
     @property
     def name(self) -> str:
@@ -57,7 +61,7 @@ class Stage:
 class Programme:
     """All stages, when rooms (by number, from 0; `rooms` are their names) may be walked on and loaded, and findings on windows.
 
-    `wash` minutes after grouting from which and by which it is washed up; `spread_m2` what one hand may comb at once, m².
+    `batches` what is mixed when, `batch_findings` what stands in its way; `wash` minutes after grouting from which and by which it is washed up; `spread_m2` what one hand may comb at once, m².
     """
 
     rooms: tuple[str, ...]
@@ -68,6 +72,8 @@ class Programme:
     wash: tuple[float, float]
     spread_m2: float
     findings: tuple[Finding, ...]
+    batches: tuple[Batch, ...] = ()
+    batch_findings: tuple[Finding, ...] = ()
 
     def __repr__(self) -> str:
         if not self.stages:
@@ -118,15 +124,19 @@ def plan_works(
         if stage.key == "sealant":
             ends.append(stage.end + products.sealant_cure_h.value * factor * HOUR)
         load[stage.room] = max([*ends, *([load[stage.room]] if stage.room in load else [])])
+    ordered = tuple(sorted(stages, key=lambda stage: (stage.room, stage.start, stage.end)))
+    batches, told = batch_list(takeoff, ordered, factor=factor, calendar=calendar)
     return Programme(
         rooms=names,
-        stages=tuple(sorted(stages, key=lambda stage: (stage.room, stage.start, stage.end))),
+        stages=ordered,
         temperature=temperature,
         foot_traffic=traffic,
         full_load=load,
         wash=(products.grout_wash_from_min.value * factor, products.grout_wash_by_min.value * factor),
         spread_m2=products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * factor,
         findings=tuple(_waits(tasks, made, names) + _all_missed(tasks, made, names)),
+        batches=batches,
+        batch_findings=tuple(told),
     )
 
 
@@ -149,6 +159,7 @@ def _stage(task: Task, every: tuple[Done, ...], k: int, follow: list[After], han
         latest=min(own, default=None),
         area=task.area,
         areas=task.areas,
+        spans=done.spans,
     )
 
 

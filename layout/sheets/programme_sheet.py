@@ -7,6 +7,7 @@ sheet: a date that nobody gave would be printed, and built to.
 from __future__ import annotations
 
 import datetime as dt
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -75,6 +76,7 @@ def pages(programme: Programme, takeoff: TakeOff, calendar: Calendar, size: tupl
     _in_use(result, programme)
     _findings(result, programme)
     _hold_points(result, programme, takeoff)
+    _batches(result, programme)
     return result.pages
 
 
@@ -232,8 +234,12 @@ def _bar(stage: Stage, scale: _Days, y: float) -> list[Primitive]:
 
 def short(stage: Stage) -> str:
     """A stage in few words, with its area."""
-    words = SHORT.get(stage.key, f"membrane, {stage.key}")
-    return words if stage.areas == 1 else f"{words}, area {stage.area} of {stage.areas}"
+    return _short(stage.key, stage.area, stage.areas)
+
+
+def _short(key: str, area: int, areas: int) -> str:
+    words = SHORT.get(key, f"membrane, {key}")
+    return words if areas == 1 else f"{words}, area {area} of {areas}"
 
 
 def _stages(result: Pages, programme: Programme) -> None:
@@ -257,14 +263,14 @@ def _stages(result: Pages, programme: Programme) -> None:
 
 def _in_use(result: Pages, programme: Programme) -> None:
     """When each room may be walked on and loaded."""
-    rows = [["room", "walked on from", "chemicals and full load from"]]
+    rows = [["room", "walked on", "chemicals, full load"]]
     for room, at in programme.full_load.items():
         foot = programme.foot_traffic.get(room)
         rows.append([programme.rooms[room], f"{foot:{MOMENT}}" if foot else "–", f"{at:{MOMENT}}"])
     if len(rows) > 1:
         result.y -= 3.0
         result.head("In use")
-        result.rows((74, 40, 74), rows)
+        result.rows((54, 40, 54), rows)
 
 
 def _findings(result: Pages, programme: Programme) -> None:
@@ -304,18 +310,47 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
     )
 
 
+def _batches(result: Pages, programme: Programme) -> None:
+    """What is mixed when, day by day, and what stands in its way."""
+    if not programme.batches:
+        return
+    result.y -= 3.0
+    result.head("Batches: whole packs, mixed when the last is laid", 40.0)
+    result.words(
+        "Mix at, on the floor by: the pot life at the programme's temperature. Hands: so many lay a pack by then. A pack is never split, "
+        "and no rest is kept for another day or area."
+    )
+    for finding in programme.batch_findings:
+        result.words(finding.text, "□")
+    several = len(programme.rooms) > 1
+    for day, group in groupby(programme.batches, key=lambda batch: batch.at.date()):
+        rows = [[f"{day:%a %d %b}", "laid by", "pack", "for", "covers", "hands"]]
+        for batch in group:
+            where = f"{programme.rooms[batch.room]}: " if several else ""
+            covers = f"{batch.covers:.1f} {batch.unit.split()[0]}"
+            words = where + _short(batch.stage, batch.area, batch.areas)
+            rows.append(
+                [f"{batch.at:%H:%M}", f"{batch.by:%H:%M}", f"{batch.product} {batch.pack_kg:g} kg", words, covers, f"{batch.hands}"]
+            )
+        result.rows((26, 17, 34, 55, 20, 15), rows, right=(4, 5))
+
+
 def _line(result: Pages, hold: Hold, room: str) -> None:
     """One check: words at the left, boxes for readings, date and signature at the right."""
     tall = 9.0
-    result.need(tall + 1.0)
-    x, y, width = result.x, result.y, result.width
-    boxes = 0.54 * width
-    at = x + width - boxes
+    beside = result.width > 150.0  # on A4 the boxes stand below the words
+    boxes = result.width * (0.54 if beside else 1.0)
+    high = tall if beside else 2 * tall
+    result.need(high + 1.0)
+    x, y = result.x, result.y
+    wide = result.width - (boxes + 2.0 if beside else 0.0)
     first = f"{room}: {hold.check}" if room else hold.check
     made: list[Primitive] = [
-        Label(fitted(first, 2.5, width - boxes - 2.0), (x, y - 3.2), 2.5, "TEXT"),
-        Label(fitted(hold.wanted, 2.5, width - boxes - 2.0), (x + 3.0, y - 7.2), 2.5, "TEXT"),
+        Label(fitted(first, 2.5, wide), (x, y - 3.2), 2.5, "TEXT"),
+        Label(fitted(hold.wanted, 2.5, wide - 3.0), (x + 3.0, y - 7.2), 2.5, "TEXT"),
     ]
+    at = x + result.width - boxes
+    y -= high - tall
     parts = [*(0.52 / len(hold.readings) for _ in hold.readings), 0.18, 0.3]
     names = [*hold.readings, "date", "signed"]
     for part, name in zip(parts, names, strict=True):

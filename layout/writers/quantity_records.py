@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from typing import TYPE_CHECKING, Any
 
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import amounts_of, tape_list
+from layout.writers.cut_records import cell
 from layout.writers.rounded import finding_record, fine, mm
 
 if TYPE_CHECKING:
@@ -150,9 +153,38 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
             }
             for stage in programme.stages
         ],
+        "batches": [
+            {
+                "product": batch.product,
+                "pack_kg": fine(batch.pack_kg),
+                "room": programme.rooms[batch.room],
+                "stage": batch.stage,
+                "area": batch.area,
+                "areas": batch.areas,
+                "mix_at": moment(batch.at),
+                "laid_by": moment(batch.by),
+                "hands": batch.hands,
+                "covers": fine(batch.covers),
+                "unit": batch.unit,
+                "washed_by": moment(batch.washed),
+            }
+            for batch in programme.batches
+        ],
         "foot_traffic": {programme.rooms[room]: moment(at) for room, at in programme.foot_traffic.items()},
         "full_load": {programme.rooms[room]: moment(at) for room, at in programme.full_load.items()},
         "spread_m2": fine(programme.spread_m2),
         "wash_up_min": [fine(programme.wash[0]), fine(programme.wash[1])],
         "warnings": [finding_record(finding) for finding in programme.findings],
+        "batch_warnings": [finding_record(finding) for finding in programme.batch_findings],
     }
+
+
+def batches_csv(programme: Programme, project: Project) -> str:
+    """The batch list as CSV: one row for each pack, in the order in which they are mixed; the columns are the keys of the record."""
+    out = io.StringIO()
+    rows = programme_record(programme, project)["batches"]
+    names = ["product", "pack_kg", "room", "stage", "area", "areas", "mix_at", "laid_by", "hands", "covers", "unit", "washed_by"]
+    writer = csv.DictWriter(out, names, lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows({key: cell(value) if isinstance(value, str) else value for key, value in row.items()} for row in rows)
+    return out.getvalue()

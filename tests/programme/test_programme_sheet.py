@@ -115,3 +115,12 @@ def test_nothing_stands_outside_the_frame_or_is_cut_short(paper, rooms):
     assert sum(item.text == "signed" for item in labels(drafts)) >= 9 * rooms
     names = {f"R{k}" for k in range(1, rooms)}
     assert names <= {item.text for item in labels(drafts)}
+
+
+def test_the_batch_list_stands_on_the_sheet_day_by_day(job, drafts):
+    works = plan_works(job.takeoff, start=dt.datetime(2026, 11, 24, 7))  # noqa: DTZ001
+    words = [item.text for item in labels(drafts)]
+    packs = [text for text in words if re.fullmatch(r"(primer|membrane|adhesive|grout) \d+ kg", text)]
+    assert len(packs) == len(works.batches) > 50
+    assert {f"{batch.at:%a %d %b}" for batch in works.batches} <= set(words)
+    assert any("16 packs are mixed and" in text for text in words)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.quantities.blanks import Option, Placed, options_of
+from layout.quantities.blanks import CORNERS, Option, Placed, options_of
 from layout.quantities.filling import fullest
 
 if TYPE_CHECKING:
@@ -75,6 +75,31 @@ class Halves:
                 result.append((self._placed(k, self.options[k][0]),))
             else:
                 result.append((Placed(k, 0, 0, 0, blank.width, blank.height),))
+        return result
+
+    def pairs(self) -> list[Layout] | None:
+        """The fewest tiles where all pieces are strips and either side of a tile will do; None where they are not.
+
+        A tile then holds two strips of one direction at the most, so the fewest tiles are the greatest matching: the widest
+        strip with the narrowest one wherever these fit, else alone (two pointers on the sorted widths; exact).
+        """
+        if any(not options or any(option.slot in CORNERS for option in options) for options in self.options):
+            return None
+        result: list[Layout] = []
+        taken: set[int] = set()
+        for upright, (near, far) in self.halves.items():
+            if near is not far:
+                return None
+            width = self.tile[0 if upright else 1]
+            own = {way.kind: way for way in near.strip if way.kind not in taken}
+            taken |= set(own)
+            left = sorted((way for kind, way in own.items() for _ in range(int(self.demand[kind]))), key=lambda way: (way.across, way.kind))
+            low, high = 0, len(left) - 1
+            while low <= high:
+                wide, narrow = left[high], left[low]
+                fits = low < high and wide.across + narrow.across + self.kerf <= width
+                result.append((*self._laid((wide,)), *(self._laid((narrow,), turned=True) if fits else ())))
+                low, high = low + int(fits), high - 1
         return result
 
     def better(self, value: Floats, *, wanted: bool) -> Found:

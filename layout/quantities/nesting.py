@@ -80,6 +80,9 @@ def nest(
     if not len(wanted):
         return Nesting((), 0)
     finder = Columns(blanks, wanted, tile, kerf, turns) if anywhere else Halves(blanks, wanted, tile, kerf, turns)
+    pairs = finder.pairs() if isinstance(finder, Halves) else None
+    if pairs is not None:
+        return Nesting(tuple(pairs), len(pairs))
     first = [*finder.singles(), *together, *finder.likely(wanted)]
     cover = least_cover(wanted, first, finder.better, lambda made: kinds_in(made, len(wanted)))
     return Nesting(tuple(_trimmed(cover.chosen, wanted)), cover.bound)

@@ -6,7 +6,9 @@ import csv
 import io
 import itertools
 import math
+import re
 from collections import Counter
+from pathlib import Path
 
 import numpy as np
 import openpyxl
@@ -22,6 +24,7 @@ from layout.quantities.nesting import nest
 from layout.quantities.orders import place_orders
 from layout.quantities.stock import shortages, tile_orders_of
 from layout.quantities.takeoff import take_off
+from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.shapes import turned
 from layout.writers.cut_records import cuts_csv, cuts_record
@@ -354,3 +357,13 @@ def test_the_workbook_holds_the_saw_list(tmp_path):
     rows = list(openpyxl.load_workbook(tmp_path / "bill.xlsx")["Saw list"].iter_rows(min_row=5, values_only=True))
     assert sorted(row[4] for row in rows) == sorted(setout.marks.values())
     assert all(isinstance(row[5], (int, float)) for row in rows)
+
+
+def test_the_readme_tells_the_brewhouse_as_it_is():
+    top = Path(__file__).parent.parent.parent
+    told = re.search(r"needs (\d+) tiles to cut where one a place would be (\d+)", (top / "README.md").read_text().replace("\n", " "))
+    batch = plan_cuts(set_out(read_plan(top / "plans" / "brewhouse.toml"))).batch("floor", (240.0, 115.0))
+    assert told
+    assert batch
+    assert (int(told[1]), int(told[2])) == (len(batch.tiles), batch.places)
+    assert batch.proved

@@ -58,6 +58,7 @@ if TYPE_CHECKING:
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
     from layout.survey.found import Found, file_stem, openings_of
+    from layout.writers.calendarfile import programme_ical
     from layout.writers.change_records import changes_csv, changes_record
     from layout.writers.cut_records import cuts_csv, cuts_record
     from layout.writers.files import Batch, whole_or_nothing, write_whole
@@ -146,6 +147,7 @@ _HOMES = {
     "plans_of": "readers.foundplans",
     "price": "quantities.bill",
     "batches_csv": "writers.quantity_records",
+    "programme_ical": "writers.calendarfile",
     "programme_record": "writers.quantity_records",
     "read_dxf": "readers.drawingfile",
     "read_geojson": "readers.geofile",
@@ -254,6 +256,7 @@ __all__ = [
     "plans_of",
     "portable_stem",
     "price",
+    "programme_ical",
     "programme_record",
     "read_dxf",
     "read_geojson",

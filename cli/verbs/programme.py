@@ -25,6 +25,7 @@ def command(
     temperature: Annotated[float, typer.Option("--temperature", help="of the substrate, degrees C")] = 20.0,
     as_json: JsonFlag = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="print the batch list as CSV: what is mixed when, a row for each pack")] = False,
+    as_ical: Annotated[bool, typer.Option("--ical", help="print a calendar (iCalendar, RFC 5545) that phones take in")] = False,
     out: OutFile = None,
 ) -> int:
     """Stages, curing windows, hold points, batches."""
@@ -33,8 +34,9 @@ def command(
     if not 5.0 <= temperature <= 35.0:
         mend = "give 5 to 35 degrees C: outside, the data sheet decides"
         raise layout.PlanError("--temperature", f"{temperature:g} found", mend)
-    if as_json and as_csv:
-        raise layout.PlanError("--csv", "--json is given too", "give one of them")
+    asked = [name for name, wanted in (("--json", as_json), ("--csv", as_csv), ("--ical", as_ical)) if wanted]
+    if len(asked) > 1:
+        raise layout.PlanError(asked[-1], f"{asked[0]} is given too", "give one of them")
     begins, calendar = _begin(start), _calendar(shift, days)
     setout = layout.set_out(layout.read_plan(plan))
     programme = layout.plan_works(layout.take_off(setout), start=begins, hands=hands, temperature=temperature, calendar=calendar)
@@ -42,6 +44,8 @@ def command(
         say.data(layout.to_json(layout.programme_record(programme, setout.plan.project)), out, plan=plan)
     elif as_csv:
         say.data(layout.batches_csv(programme, setout.plan.project), out, plan=plan)
+    elif as_ical:
+        say.data(layout.programme_ical(programme, setout.plan.project), out, plan=plan)
     else:
         from cli.report import programme_text
 

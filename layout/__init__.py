@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
+    from layout.programme.air import refused as air_refused
     from layout.programme.calendar import Calendar
     from layout.programme.stages import Programme, plan_works
     from layout.quantities.bill import SECTIONS as BILL_SECTIONS
@@ -113,6 +114,7 @@ _HOMES = {
     "TakeOff": "quantities.values",
     "TileOrder": "quantities.stock",
     "adjust_survey": "survey.adjust:adjust",
+    "air_refused": "programme.air:refused",
     "alternatives": "changes.variants:compare",
     "alternatives_record": "writers.records:compare_record",
     "cut_stock": "quantities.solver",
@@ -222,6 +224,7 @@ __all__ = [
     "TakeOff",
     "TileOrder",
     "adjust_survey",
+    "air_refused",
     "alternatives",
     "alternatives_record",
     "audit",

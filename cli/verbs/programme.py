@@ -23,6 +23,13 @@ def command(
     shift: Annotated[str, typer.Option("--shift", metavar="FROM-TO", help="working hours of a day")] = "07:00-16:00",
     days: Annotated[str, typer.Option("--days", metavar="LIST", help="working days, as mon-sat or mon,wed,fri")] = "mon-fri",
     temperature: Annotated[float, typer.Option("--temperature", help="of the substrate, degrees C")] = 20.0,
+    humidity: Annotated[
+        float | None, typer.Option("--humidity", metavar="PERCENT", help="of the air: the dew point is watched", show_default=False)
+    ] = None,
+    air: Annotated[
+        float | None,
+        typer.Option("--air", metavar="DEGREES", help="temperature of the air, C; of the substrate if not given", show_default=False),
+    ] = None,
     as_json: JsonFlag = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="print the batch list as CSV: what is mixed when, a row for each pack")] = False,
     as_ical: Annotated[bool, typer.Option("--ical", help="print a calendar (iCalendar, RFC 5545) that phones take in")] = False,
@@ -38,7 +45,9 @@ def command(
     if len(asked) > 1:
         raise layout.PlanError(asked[-1], f"{asked[0]} is given too", "give one of them")
     begins, calendar = _begin(start), _calendar(shift, days)
-    setout = layout.set_out(layout.read_plan(plan))
+    read = layout.read_plan(plan)
+    _check_air(read, temperature, air, humidity)
+    setout = layout.set_out(read)
     programme = layout.plan_works(layout.take_off(setout), start=begins, hands=hands, temperature=temperature, calendar=calendar)
     if as_json:
         say.data(layout.to_json(layout.programme_record(programme, setout.plan.project)), out, plan=plan)
@@ -51,6 +60,19 @@ def command(
 
         say.answer(programme_text(programme, plain=say.bare(out)), out, plan=plan)
     return say.status(setout)
+
+
+def _check_air(plan: layout.Plan, temperature: float, air: float | None, humidity: float | None) -> None:
+    """Refuse what the products or the dew point forbid."""
+    if humidity is not None and not 1.0 <= humidity <= 100.0:
+        raise layout.PlanError("--humidity", f"{humidity:g} found", "give 1 to 100 %")
+    if air is not None and not -20.0 <= air <= 50.0:
+        raise layout.PlanError("--air", f"{air:g} found", "give -20 to 50 degrees C")
+    if air is not None and humidity is None:
+        raise layout.PlanError("--air", "it is given without --humidity", "give both: together they make the dew point")
+    why = layout.air_refused(plan.products, temperature, air, humidity)
+    if why is not None:
+        raise layout.PlanError(f"--{why.key}", why.found, why.mend)
 
 
 def _begin(start: str | None) -> dt.datetime:

@@ -6,14 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.errors import Rule
+from layout.programme.air import DEW_MARGIN, HUMIDITY
 
 if TYPE_CHECKING:
     from layout.programme.stages import Programme
     from layout.quantities.values import TakeOff
     from layout.setout.values import RoomSetOut
 
-DEW_MARGIN = Rule(3.0, "K of the surface over the dew point", "common limit of coating practice; verify on the data sheet")
-HUMIDITY = Rule(85.0, "% of relative humidity at most", "article on temperature and humidity of epoxy; the data sheet decides")
 SCREED_MOISTURE = Rule(2.0, "CM-% at most, cement screed", "joint statement of the German screed associations, 2005")
 CONCRETE_MOISTURE = Rule(4.0, "% by mass at most, concrete under resin", "common limit of makers; the data sheet decides")
 BOND = Rule(1.5, "N/mm² at least, trafficked (1.0 light)", "from memory")

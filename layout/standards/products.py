@@ -85,6 +85,9 @@ class Products:
     flood_test_h: Rule = Rule(24.0, "h", "24 to 72 h usual, from memory of ASTM D5957")
     tape_m_h: Rule = Rule(10.0, "m an hour and hand", "0.08 to 0.12 h/m; common practice, no source")
     sealant_m_h: Rule = Rule(10.0, "m an hour and hand", "0.08 to 0.12 h/m; common practice, no source")
+    least_temperature_c: Rule = Rule(
+        10.0, "°C of the surface", "general epoxy, from memory; 16 for resin-set tile in UFGS 09330; the data sheet decides"
+    )
     trim_length_m: Rule = Rule(2.5, "m", _INVENTED)
     tile_spare: Rule = Rule(0.05, "part", "5 % spare left on commercial jobs; trade magazine, Nov 2016")
     tile_box_m2: Rule = Rule(1.0, "m2", _INVENTED)

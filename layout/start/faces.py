@@ -6,7 +6,6 @@ walls that cuts along that axis end at; the datum wall of each direction does no
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
@@ -16,7 +15,8 @@ import shapely
 
 from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
-from layout.shapes import edges_of, turned, turned_shape
+from layout.shapes import turned, turned_shape
+from layout.start.edges import wall_edges
 from layout.start.walls import Walls, joined_walls
 from layout.tiles.widths import RIGHT_ACROSS, Play
 from layout.units import EPS, TOUCH
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from layout.joints.lines import Bay
     from layout.lining.build import Lining
-    from layout.lining.surfaces import Border, Surface
+    from layout.lining.surfaces import Surface
     from layout.plan.patterns import Pattern
     from layout.plan.values import Rules, Tile
     from layout.vectors import Bools, Floats, Ints
@@ -269,7 +269,7 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
     """What a start sees of a surface."""
     pattern = pattern_of(tile)
     base, frame, turn = _frame(lining, surface, tile, pattern)
-    edges, labels, counts, doors, numbers, framed = _wall_edges(surface, frame)
+    edges, labels, counts, doors, numbers, framed = wall_edges(surface, frame)
     v1, v2 = pattern.vectors
     width, height = pattern.box
     aligned = frame == turn
@@ -285,59 +285,6 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
     )
     play, datum = _play(bare)
     return replace(bare, play=play, datum=datum)
-
-
-def _wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[str, ...], Bools, Bools, Ints, Bools]:
-    """Edges of the field and of frames, in the joint frame: label, whether it counts for the start, threshold, wall number."""
-    if surface.borders:
-        edges, borders = surface.bordered()
-        labels = tuple(_label(border) for border in borders)
-        counts = np.array([border.straight for border in borders], dtype=bool)
-        doors = np.array([border.kind == "threshold" for border in borders], dtype=bool)
-        numbers = np.array([border.wall for border in borders], dtype=np.int64)
-    else:
-        edges, _, _ = edges_of(surface.field)
-        labels = tuple(_side(surface, edge) for edge in edges)
-        counts, doors = np.ones(len(edges), dtype=bool), np.zeros(len(edges), dtype=bool)
-        numbers = np.zeros(len(edges), dtype=np.int64)
-    frames, names = _frames(surface)
-    edges, more = np.concatenate([edges, frames]), len(frames)
-    counts, doors = np.append(counts, np.ones(more, dtype=bool)), np.append(doors, np.zeros(more, dtype=bool))
-    local = turned(edges.reshape(-1, 2), -frame).reshape(-1, 2, 2)
-    framed = np.arange(len(edges)) >= len(edges) - more
-    return local, (*labels, *names), counts, doors, np.append(numbers, np.zeros(more, dtype=np.int64)), framed
-
-
-def _frames(surface: Surface) -> tuple[Floats, tuple[str, ...]]:
-    """Straight edges that drain frames and fixings cut the field's tiles to, the tile on their left, (n, 2, 2); and their names."""
-    edges, names = [], []
-    inside = shapely.buffer(surface.field, -TOUCH, join_style="mitre")
-    for each in surface.breaks:
-        if each.diameter:
-            continue
-        ring = shapely.get_coordinates(shapely.orient_polygons(each.hole, exterior_cw=True).exterior)
-        for a, b in itertools.pairwise(ring):
-            for part in shapely.get_parts(shapely.intersection(shapely.LineString([a, b]), inside)):
-                ends = shapely.get_coordinates(part)
-                if len(ends) == 2 and part.length > 1.0:
-                    edges.append(ends if (ends[1] - ends[0]) @ (b - a) > 0.0 else ends[::-1])
-                    names.append(each.name)
-    return np.array(edges).reshape(-1, 2, 2), tuple(names)
-
-
-def _label(border: Border) -> str:
-    return f"{border.label} threshold" if border.kind == "threshold" else border.label or "edge"
-
-
-def _side(surface: Surface, edge: Floats) -> str:
-    x0, y0, x1, y1 = surface.field.bounds
-    x, y = (edge[0] + edge[1]) / 2
-    if abs(edge[1][0] - edge[0][0]) >= abs(edge[1][1] - edge[0][1]):
-        slanted = abs(edge[1][1] - edge[0][1]) > TOUCH  # only the foot follows the floor
-        if abs(y - y0) < TOUCH or (slanted and edge[1][0] > edge[0][0]):
-            return "foot"
-        return "top" if abs(y - y1) < TOUCH else "opening or plinth"
-    return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
 
 
 def _reach(ends: Floats, low: float, pitch: float, size: float) -> Floats:

@@ -45,7 +45,6 @@ def setout_record(setout: SetOut, *, pieces: bool = False) -> dict[str, Any]:
 
 def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
     room = setout.rooms[index]
-    tape = room.tape
     surfaces: list[dict[str, Any]] = []
     done = {each.surface.id: k for k, each in enumerate(room.surfaces)}
     for surface in room.lining.surfaces:
@@ -54,6 +53,27 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
         "name": room.name,
         "floor_m2": fine(room.lining.floor.gross.area / 1e6),
         "surfaces": surfaces,
+        **_joints(room),
+        **_tape(room),
+        "warnings": [finding_record(finding) for finding in room.findings],
+        "joint_types": _joint_types(room),
+        "membrane": _membrane(room),
+        "rejected_joints": [
+            {"surface": done.surface.name, "lines": [points(line) for line in each.lines], "what": each.what, "why": each.why}
+            for done in room.surfaces
+            for each in done.rejected
+        ],
+        "levels": None if room.levels is None else _levels(room.levels),
+        "shared_doors": [
+            {"door": each.door, "room": each.room, "is": each.other, "joint_mm": mm(each.joint), "tape_mm": mm(each.tape)}
+            for each in room.shared
+        ],
+    }
+
+
+def _joints(room: RoomSetOut) -> dict[str, Any]:
+    """Movement joints and the bays between them."""
+    return {
         "movement_joints": [
             {
                 "kind": joint.kind,
@@ -80,6 +100,13 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
             for bay in each.bays
             if each.surface.kind == "floor" or (each.surface.kind != "border" and len(each.bays) > 1)
         ],
+    }
+
+
+def _tape(room: RoomSetOut) -> dict[str, Any]:
+    """Tape, corner pieces, collars and flanges."""
+    tape = room.tape
+    return {
         "tape": [
             {
                 "kind": run.kind,
@@ -100,35 +127,27 @@ def _room(setout: SetOut, index: int, *, pieces: bool) -> dict[str, Any]:
             {"for": f.label, "surface": f.surface.name, "surface_id": f.surface.key, "length_mm": mm(f.length), "width_mm": mm(f.width)}
             for f in tape.flanges
         ],
-        "warnings": [finding_record(finding) for finding in room.findings],
-        "joint_types": [
-            {
-                "kind": each.kind,
-                "width_mm": mm(each.width),
-                "length_mm": mm(each.length),
-                "moving_mm": mm(each.design.moving),
-                "movement_mm": None if each.design.movement is None else mm(each.design.movement),
-                "needed_mm": None if each.design.needed is None else mm(each.design.needed),
-                "depth_mm": mm(each.design.depth),
-                "rod_mm": mm(each.design.rod),
-                "ml_per_m": mm(each.design.yields),
-                "formula": each.design.formula,
-                "source": each.design.source,
-            }
-            for each in room.joint_types
-        ],
-        "membrane": _membrane(room),
-        "rejected_joints": [
-            {"surface": done.surface.name, "lines": [points(line) for line in each.lines], "what": each.what, "why": each.why}
-            for done in room.surfaces
-            for each in done.rejected
-        ],
-        "levels": None if room.levels is None else _levels(room.levels),
-        "shared_doors": [
-            {"door": each.door, "room": each.room, "is": each.other, "joint_mm": mm(each.joint), "tape_mm": mm(each.tape)}
-            for each in room.shared
-        ],
     }
+
+
+def _joint_types(room: RoomSetOut) -> list[dict[str, Any]]:
+    """Sealant joints by kind and width, with what their design gives."""
+    return [
+        {
+            "kind": each.kind,
+            "width_mm": mm(each.width),
+            "length_mm": mm(each.length),
+            "moving_mm": mm(each.design.moving),
+            "movement_mm": None if each.design.movement is None else mm(each.design.movement),
+            "needed_mm": None if each.design.needed is None else mm(each.design.needed),
+            "depth_mm": mm(each.design.depth),
+            "rod_mm": mm(each.design.rod),
+            "ml_per_m": mm(each.design.yields),
+            "formula": each.design.formula,
+            "source": each.design.source,
+        }
+        for each in room.joint_types
+    ]
 
 
 def _membrane(room: RoomSetOut) -> dict[str, Any]:

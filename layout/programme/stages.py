@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from layout.errors import Finding
+from layout.errors import Finding, PlanError
 from layout.programme.batches import batch_list
 from layout.programme.calendar import HOUR, Calendar
 from layout.programme.schedule import schedule
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from layout.quantities.values import TakeOff
 
 MOMENT = "%a %d %b %H:%M"
+LAST_YEAR = 9000
+"""Works begin no later: what follows must still be a date."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +103,15 @@ def plan_works(
     start : earliest moment of the first stage.
     hands : people of the crew, which works at one thing at a time.
     temperature : of the substrate while it cures, degrees C.
+
+    Raises
+    ------
+    PlanError : a start after `LAST_YEAR`.
     """
+    if start.year > LAST_YEAR:
+        raise PlanError(
+            "start of the works (project.date or --start)", f"{start:%Y-%m-%d} found", f"give a date up to the year {LAST_YEAR}"
+        )
     calendar = calendar or Calendar()
     factor = slower(temperature)
     tasks = tasks_of(takeoff, day=calendar.hours * hands, factor=factor)

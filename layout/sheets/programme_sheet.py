@@ -245,17 +245,13 @@ def _short(key: str, area: int, areas: int) -> str:
 def _stages(result: Pages, programme: Programme) -> None:
     """The table of stages, room by room."""
     result.head("Stages and when each may be begun")
-    wide = result.width > 150.0
     for room in dict.fromkeys(stage.room for stage in programme.stages):
         rows = [[programme.rooms[room], "from", "to", "earliest", "latest"]]
         for stage in programme.stages:
             if stage.room == room:
                 latest = "–" if stage.latest is None else f"{stage.latest:{MOMENT}}" + (" !" if stage.start > stage.latest else "")
                 rows.append([short(stage), *(f"{at:{MOMENT}}" for at in (stage.start, stage.end, stage.earliest)), latest])
-        if wide:
-            result.rows((74, 28, 28, 28, 30), rows)
-        else:  # on A4 the chart alone shows the earliest
-            result.rows((44, 26, 26, 28), [[*row[:3], row[4]] for row in rows])
+        result.rows((74, 28, 28, 28, 30), rows)
     low, high = programme.wash
     result.words(f"Wash grout up {low:.0f} to {high:.0f} minutes after it is worked in: grout no more than that allows.")
     result.words(f"Comb no more adhesive at once than {programme.spread_m2:.1f} m² a hand.")
@@ -338,19 +334,15 @@ def _batches(result: Pages, programme: Programme) -> None:
 def _line(result: Pages, hold: Hold, room: str) -> None:
     """One check: words at the left, boxes for readings, date and signature at the right."""
     tall = 9.0
-    beside = result.width > 150.0  # on A4 the boxes stand below the words
-    boxes = result.width * (0.54 if beside else 1.0)
-    high = tall if beside else 2 * tall
-    result.need(high + 1.0)
-    x, y = result.x, result.y
-    wide = result.width - (boxes + 2.0 if beside else 0.0)
+    boxes = 0.54 * result.width
+    result.need(tall + 1.0)
+    x, y, wide = result.x, result.y, result.width - boxes - 2.0
     first = f"{room}: {hold.check}" if room else hold.check
     made: list[Primitive] = [
         Label(fitted(first, 2.5, wide), (x, y - 3.2), 2.5, "TEXT"),
         Label(fitted(hold.wanted, 2.5, wide - 3.0), (x + 3.0, y - 7.2), 2.5, "TEXT"),
     ]
     at = x + result.width - boxes
-    y -= high - tall
     parts = [*(0.52 / len(hold.readings) for _ in hold.readings), 0.18, 0.3]
     names = [*hold.readings, "date", "signed"]
     for part, name in zip(parts, names, strict=True):

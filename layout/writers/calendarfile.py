@@ -25,7 +25,7 @@ MINUTE = dt.timedelta(minutes=1)
 def programme_ical(programme: Programme, project: Project) -> str:
     """The programme as one calendar; lines end with carriage return and line feed."""
     first = min((stage.start for stage in programme.stages), default=dt.datetime.combine(project.date or dt.date(1970, 1, 1), dt.time()))
-    stamp = f"{project.date or first.date():%Y%m%d}T000000Z"
+    stamp = f"{_moment(dt.datetime.combine(project.date or first.date(), dt.time()))}Z"
     lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//gaugerod//works programme//EN", "CALSCALE:GREGORIAN", "METHOD:PUBLISH"]
     for name, begin, end, about, room in _events(programme):
         key = "\n".join((project.number, project.title, room, name))

@@ -232,6 +232,7 @@ def test_the_programme_as_json():
     ((), "--start: it is missing"),
     (("--start", "soon"), "'soon' found"),
     (("--start", "2026-11-30T07:00", "--hands", "0"), "give 1 to 50"),
+    (("--start", "9999-12-30T07:00"), "9999-12-30 found"),
     (("--start", "2026-11-30T07:00", "--temperature", "60"), "give 5 to 35"),
     (("--start", "2026-11-30T07:00", "--shift", "7 to 4"), "as 07:00-16:00"),
     (("--start", "2026-11-30T07:00", "--shift", "16:00-07:00"), "the later one last"),

@@ -120,7 +120,7 @@ def chart(result: _UnderChart, programme: Programme, calendar: Calendar) -> None
         result.pages[-1] += words
         more, y = paragraph(
             crew + "Black: work. White: it stands by itself. Grey box: begun no sooner and no later. Thin line: it could begin sooner. "
-            "Pale bands: nobody works. !: its window is closed.",
+            "Pale bands: nobody works. !: too late.",
             low, y, high - low,
         )  # fmt: skip
         result.pages[-1] += more

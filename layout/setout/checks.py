@@ -90,10 +90,20 @@ def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Find
             elif (apart := float(line.distance(flange))) < FLANGE_TO_JOINT.value - TOUCH:
                 near.append(apart)
         if near:
-            how = "1 movement joint runs" if len(near) == 1 else f"{len(near)} movement joints run"
-            text = f"{how} to within {min(near):.0f} mm of the flange of {each.name}; {FLANGE_TO_JOINT.value:.0f} wanted ({FLANGE_TO_JOINT.source})"
+            text = f"{_how_near(near)} the flange of {each.name}; {FLANGE_TO_JOINT.value:.0f} wanted ({FLANGE_TO_JOINT.source})"
             result.append(Finding(code="joint-near-flange", text=text, at=each.at))
     return result
+
+
+def _how_near(near: Sequence[float]) -> str:
+    """Joints at a flange in words: they meet it, or how near the nearest comes, mm."""
+    met = sum(apart < 0.5 for apart in near)
+    count = "1 movement joint" if len(near) == 1 else f"{len(near)} movement joints"
+    if met == len(near):
+        return f"{count} meet{'s' if met == 1 else ''}"
+    if met:
+        return f"{count} come near, {met} of them up to,"
+    return f"{count} {'runs' if len(near) == 1 else 'run'} to within {min(near):.0f} mm of"
 
 
 def width_findings(types: Sequence[JointType]) -> list[Finding]:

@@ -82,7 +82,7 @@ def words(setout: SetOut, own: RoomJob, column: Column) -> None:
     """The column: rows in order, then the floor's cuts, each drawn in its tile."""
     rows = [run for run in _flat_runs(setout, own) if run.row]
     if rows:
-        column.head("Rows: cuts that follow one line, in order from the dot to the arrow")
+        column.head("Rows: in order from the dot to the arrow")
         for run in rows:
             column.words(f"{run.text}: {run.told}", bullet="•")
     column.head("Cut schedule, floor: saw sizes, face up")

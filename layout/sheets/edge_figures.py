@@ -17,7 +17,7 @@ from layout.tiles.pieces import saw_size
 if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut, WallCut
 
-BAND_CUT, BAND_WALL, BAND_DIMENSION, BAND_RUNNING = 3.6, 10.0, 16.5, 22.0
+BAND_CUT, BAND_WALL, BAND_DIMENSION, BAND_RUNNING = 3.6, 9.2, 17.2, 22.6
 """How far outside the bare wall cut sizes, wall names, dimensions and running dimensions stand, paper mm."""
 SHORT = 9.0
 """Edges shorter than this on paper, mm, have their cuts in a table instead of beside them."""

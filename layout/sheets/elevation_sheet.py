@@ -207,7 +207,7 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     column.legend("elevations", shown)
     rows = [run for placed in page.faces for run in own.runs[placed.number] if run.row]
     if rows:
-        column.head("Rows: cuts that follow one line, in order from the dot to the arrow")
+        column.head("Rows: in order from the dot to the arrow")
         for run in rows:
             column.words(f"{run.text}: {run.told}", bullet="•")
     column.head("Cuts on this sheet: saw sizes, face up")

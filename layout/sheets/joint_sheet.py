@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.sheets.by_lines import joint_place
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.lettering import text_width
 from layout.sheets.place import Placer, Spot, label_box, leader_spots
@@ -152,11 +153,10 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     named = field_joints(room)
     if named:
         column.head("Joints in the field")
-        rows = [["", "kind", "centre line, from – to", "wide", "m"]]
+        rows = [["", "kind", "centre line, by the start lines", "wide", "m"]]
         for name, joint in named:
-            (xa, ya), (xb, yb) = joint.line[0], joint.line[-1]
-            rows.append([name, joint.kind, f"{xa:.0f}, {ya:.0f} – {xb:.0f}, {yb:.0f}", f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
-        column.rows((12, 36, 84, 18, 24), rows, right=(3, 4))
+            rows.append([name, joint.kind, joint_place(room, joint.line), f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
+        column.rows((12, 28, 100, 14, 20), rows, right=(3, 4))
     column.head("Rule")
     default = " Taken by default: a resin-set wet floor sees hot wash-down." if not rules.movement_given else ""
     column.words(f"{rules.movement.condition}: {rules.movement.source}; {rules.movement.status}.{default}", bullet="•")
@@ -164,7 +164,8 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     beyond = "whole tiles start afresh beyond a joint" if rules.bays == "shift" else "joints are cut through one lattice"
     column.words(f"In the field {beyond}; joints rise {_rise(rules.carry_joints)}.", bullet="•")
     for line in room.floor.rejected[:3]:
-        column.words(f"Not taken, {line.what}: {line.why}.", bullet="•")
+        why = line.why.replace(f" of {rules.movement.name}", " by the rule")  # the rule stands above in words
+        column.words(f"Not taken, {line.what}: {why}.", bullet="•")
     column.head("Key")
     column.legend("joints", present)
     column.head("Order of work")

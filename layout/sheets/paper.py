@@ -24,6 +24,8 @@ SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1":
 SIZES |= {f"{name}-upright": (SIZES[name][1], SIZES[name][0]) for name in ("A2", "A1", "A0")}
 SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
 """Reductions of ISO 5455 (from memory)."""
+PLAN_SCALES = (20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 125.0, 150.0, 200.0)
+"""Reductions of a room in plan: those of ISO 5455 and what building practice puts between, so that the drawing fills its sheet."""
 MARGIN_LEFT, MARGIN = 20.0, 10.0
 BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 44.0
 COLUMN = 180.0
@@ -55,15 +57,18 @@ def drawing_window(size: tuple[float, float]) -> tuple[float, float, float, floa
 def choose(width: float, height: float, *, margin: float = MARGIN_ROUND, column: float = COLUMN) -> tuple[str, float]:
     """Paper and scale for a room of a given size in mm, beside a column of tables.
 
-    The smallest paper that takes it at 1:20, up to A2; else the smallest that takes it at 1:50; else
-    A1 at the next scale that fits.
+    The smallest paper that takes it at 1:20, up to A2; else the smallest that takes it at 1:50; else A1. On that paper the
+    largest scale that fits, so that the drawing fills its sheet.
     """
-    order = [("A3", 20.0), ("A2", 20.0), ("A3", 50.0), ("A2", 50.0), ("A1", 50.0), *[("A1", s) for s in SCALES if s > 50.0]]
-    for paper, scale in order:
+
+    def fits(paper: str, scale: float) -> bool:
         x0, y0, x1, y1 = drawing_space(SIZES[paper])
-        if width / scale + 2 * margin <= x1 - x0 - column - GUTTER and height / scale + 2 * margin <= y1 - y0 - 14.0:
-            return paper, scale
-    return order[-1]
+        return width / scale + 2 * margin <= x1 - x0 - column - GUTTER and height / scale + 2 * margin <= y1 - y0 - 14.0
+
+    order = [("A3", 20.0), ("A2", 20.0), ("A3", 50.0), ("A2", 50.0)]
+    paper = next((paper for paper, scale in order if fits(paper, scale)), "A1")
+    scales = (*PLAN_SCALES, *[s for s in SCALES if s > PLAN_SCALES[-1]])
+    return paper, next((scale for scale in scales if fits(paper, scale)), SCALES[-1])
 
 
 def box_strokes(x0: float, y0: float, x1: float, y1: float, layer: str) -> Stroke:

@@ -113,14 +113,14 @@ def _card(own: tuple[CutTile, ...], batch: TileCutting, x: float, y: float, widt
 
 
 def _mark(mark: str, shape: shapely.Polygon, middle: Floats) -> list[Primitive]:
-    """The mark inside a piece, as large and as upright as it goes; none where there is no room: the list names it."""
+    """The mark inside a piece, as upright as it goes; none where there is no room: the list names it."""
     widest = shapely.get_coordinates(shapely.maximum_inscribed_circle(shape, tolerance=0.1))[0]
+    height = 3.5  # the least for a mark
     for at in (middle, widest):
-        for height in (3.5, 2.5):
-            for angle in (0.0, 90.0):
-                half = np.array([text_width(mark, height, bold=True) + 0.6, height + 1.0])[:: -1 if angle else 1] / 2
-                if shape.buffer(1e-6).covers(shapely.box(*(at - half), *(at + half))):
-                    return [Label(mark, pair(at), height, "MARK", "centre", "middle", angle, bold=True)]
+        for angle in (0.0, 90.0):
+            half = np.array([text_width(mark, height, bold=True) + 0.6, height + 1.0])[:: -1 if angle else 1] / 2
+            if shape.buffer(1e-6).covers(shapely.box(*(at - half), *(at + half))):
+                return [Label(mark, pair(at), height, "MARK", "centre", "middle", angle, bold=True)]
     return []
 
 

@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 LINE_BEYOND = 8.0
+MOST_MEASURED_LINE = 40.0
+"""Longer measuring lines, paper mm, are left out, as they would cross the floor; the figure names its wall instead."""
 ON_JOINT = 30.0
 """A start line this near a movement joint is drawn outside the room only, mm: the joint shows where it is."""
 
@@ -137,9 +139,13 @@ def _line_offsets(room: RoomSetOut, line: StartLine, view: View, placer: Placer,
         foot = np.array(offset.at) + way * (14.0 if k == 0 else -14.0) * view.scale
         distance, name = measured(room, offset)
         face = foot + to_wall * distance
-        scene_.append(Dimension((float(face[0]), float(face[1])), (float(foot[0]), float(foot[1])), 0.0, "", "DIMENSION", 3.5))
-        block_shape(placer, view, np.array([face, foot]), 0.6)
-        text = f"{distance:.0f} from {name}"
+        plain = f"{distance:.0f} from {name}"
+        if distance / view.scale <= MOST_MEASURED_LINE:
+            scene_.append(Dimension((float(face[0]), float(face[1])), (float(foot[0]), float(foot[1])), 0.0, "", "DIMENSION", 3.5))
+            block_shape(placer, view, np.array([face, foot]), 0.6)
+            text = plain
+        else:
+            text = f"{plain} {offset.wall}" if name == "bare wall" else f"{plain} of wall {offset.wall}"
         spots = []
         for far in (4.4, 8.0, -4.4, 12.0, 17.0):
             for shift in (0.0, 12.0, 24.0, -8.0, 36.0):
@@ -149,7 +155,8 @@ def _line_offsets(room: RoomSetOut, line: StartLine, view: View, placer: Placer,
         at = view.to_paper(foot[None])[0]
         short = f"{distance:.0f}"  # the notes say from which face
         spots += [
-            *leader_spots(pair(at), reaches=REACHES[:4]),
+            *([replace(spot, text=plain) for spot in spots] if text != plain else []),
+            *leader_spots(pair(at), text=plain, reaches=REACHES[:4]),
             *[replace(spot, text=short) for spot in spots],
             *leader_spots(pair(at), text=short),
         ]

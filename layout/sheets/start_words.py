@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.plan.patterns import member_tiles
+from layout.sheets.by_lines import first_tile, off_line, squaring
 from layout.sheets.column import told
 from layout.sheets.edge_figures import SHORT, merged_cuts
 from layout.sheets.snap_points import along_its_wall, face_of, measured, struck_between, tiled, where
@@ -17,23 +18,24 @@ if TYPE_CHECKING:
     from layout.sheets.column import Column
     from layout.start.start_lines import StartLine
 
+FOOT = {
+    "wall-through": "wall tile runs down behind the floor",
+    "floor-through": "floor tile runs under the wall tile",
+    "cove": "a cove between floor and wall",
+}
 MOST_MEASURED = 12
 """Rooms with more straight walls get no boxes for measured lengths."""
 
 
 def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unplaced: list[tuple[str, str]]) -> None:
     """The column: start table, checks, notes, legend, findings, cautions."""
-    start = room.floor.start
     tile = room.floor.tile
     column.head("Start lines: snap these first")
     _start_table(room, column)
     sizes = " and ".join(
         dict.fromkeys(f"{round(t.size[0], 1):g} × {round(t.size[1], 1):g}" for t in member_tiles(tile, room.floor.field.pattern))
     )
-    column.words(
-        f"Lines run along tile edges. First whole tile: lower-left corner at x {start.origin[0]:.0f}, y {start.origin[1]:.0f}. "
-        f"Tile {sizes}, joint {tile.joint:g}, {tile.pattern}. {_why(room)}"
-    )
+    column.words(f"Lines run along tile edges. {first_tile(room)} Tile {sizes}, joint {tile.joint:g}, {tile.pattern}. {_why(room)}")
     column.words(_square(room))
     _border(room, column)
     _things(room, column)
@@ -43,7 +45,7 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
     rules = room.lining.plan.rules
     for text in (
         f"Figured dimensions only, in mm. The plan was measured to the {given}; the heavy line is the bare wall.",
-        f"Figures at walls are saw sizes: factory edge to the face of the {rules.perimeter_joint:g} mm sealant joint. Foot of wall: {rules.foot}.",
+        f"Figures at walls are saw sizes: factory edge to the face of the {rules.perimeter_joint:g} mm sealant joint. Foot of wall: {FOOT[rules.foot]}.",
         f"Movement joints by {rules.movement.source}.",
         "Running dimensions outside the walls begin at the ring, where a start line meets the wall. Sequence: drains, lines, whole tiles, cuts.",
     ):
@@ -113,21 +115,13 @@ def _things(room: RoomSetOut, column: Column) -> None:
     column.head("Drains and pipes, by two lines")
     rows = [["middle of", "from A", "from B", "level"]]
     for each in breaks:
-        off = [f"{abs(_off(line, each.at)):.0f}" for line in (first, second)]
+        off = [f"{abs(off_line(line, each.at)):.0f}" for line in (first, second)]
         level = "as floor"
         if room.levels is not None:
             found = room.levels.falls.drains.get(each.name)
             level = told(float(room.levels.falls.at(np.array([each.at]))[0]) if found is None else found)
         rows.append([each.name, *off, level])
     column.rows((66, 36, 36, 36), rows, height=2.5, right=(1, 2, 3))
-
-
-def _off(line: StartLine, at: tuple[float, float]) -> float:
-    """Distance of a point from a start line, mm."""
-    a, b = np.array(line.start), np.array(line.end)
-    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
-    apart = np.array(at) - a
-    return float(way[0] * apart[1] - way[1] * apart[0])
 
 
 def _as_measured(room: RoomSetOut, column: Column) -> None:
@@ -195,10 +189,8 @@ def _why(room: RoomSetOut) -> str:
 
 
 def _square(room: RoomSetOut) -> str:
-    """A 3-4-5 check that fits the room."""
-    x0, y0, x1, y1 = room.floor.surface.field.bounds
-    k = max(1, int(min(max(x1 - x0, y1 - y0) / 4.0, min(x1 - x0, y1 - y0) / 3.0) // 100 * 100) // 100) * 100
-    square = f"Square: from the crossing of A and B measure {3 * k} along one and {4 * k} along the other; the diagonal is {5 * k}."
+    """A 3-4-5 check that the floor takes, and the room's diagonals."""
+    square = squaring(room)
     walls = room.lining.outline.walls
     if len(walls) != 4 or not all(wall.run.straight for wall in walls):
         return square

@@ -49,7 +49,7 @@ def test_the_drawing_space_is_iso_5457():
 
 @pytest.mark.parametrize(
     ("width", "height", "paper", "scale"),
-    [(3000, 2500, "A3", 20), (6500, 4700, "A2", 20), (12400, 8200, "A2", 50), (100_000, 60_000, "A1", 200)],
+    [(3000, 2500, "A3", 20), (6500, 4700, "A2", 20), (12400, 8200, "A2", 40), (5300, 9700, "A3", 50), (100_000, 60_000, "A1", 200)],
 )
 def test_a_standard_scale_is_chosen_to_fit(width, height, paper, scale):
     assert choose(width, height, margin=26.0) == (paper, scale)
@@ -142,7 +142,8 @@ def test_the_sheet_says_what_the_set_out_says(drawn):
     for line in setout.rooms[0].floor.start.lines:
         assert line.name in texts
         for offset in line.offsets:  # on the face that is there when lines are snapped: the walls of the examples are all tanked
-            assert f"{offset.membrane:.0f} from membrane" in texts
+            told = f"{offset.membrane:.0f} from membrane"
+            assert {told, f"{told} of wall {offset.wall}"} & texts  # far from its wall a figure names it
     marks = {cut.mark for cut, _ in setout.cuts_of(0, 0)}
     named = {sheet.title: sheet for sheet in sheets}
     shown = {item.text.split(" ")[0] for item in named["Cuts and marks"].room if isinstance(item, Label)}
@@ -325,7 +326,9 @@ def test_start_lines_are_measured_from_the_face_that_is_there_when_they_are_snap
             for offset in line.offsets:
                 # the bare offset less the membrane on the wall, worked here from the plan's own thickness
                 own = offset.bare - (setout.plan.rules.membrane if face == "membrane" else 0.0)
-                assert f"{own:.0f} from {face}" in texts
+                told = f"{own:.0f} from {face}"
+                of_wall = f"{told} of wall {offset.wall}" if face == "membrane" else f"{told} {offset.wall}"
+                assert {told, of_wall} & texts  # far from its wall a figure names it
         blank = words.count("—") - [value for _, value in sheet.block.fields].count("—")
         assert (blank > 0) == (not tile or face == "bare wall")
 

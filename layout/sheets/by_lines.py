@@ -1,0 +1,138 @@
+"""Places on the floor by the two start lines that are snapped on it, as seen on the sheet; the check that they are square.
+
+A crew has the lines on the floor, not the plan's origin: what it must find is told by its distances from A and B.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from layout.setout.values import RoomSetOut
+    from layout.start.start_lines import StartLine
+    from layout.vectors import Floats
+
+SQUARE_TO = 1e-3
+"""Cosine of the angle up to which two lines count as square to each other."""
+ALONG_TO = 0.02
+"""Sine of the angle up to which a joint runs along a start line."""
+CLEAR = 5.0
+"""Kept off walls, plinths and columns by the tape of a squaring check, mm."""
+
+
+def way_of(line: StartLine) -> Floats:
+    """Direction of a start line, length 1."""
+    way = np.array(line.end) - np.array(line.start)
+    return np.asarray(way / max(float(np.hypot(*way)), 1e-9))
+
+
+def off_line(line: StartLine, at: tuple[float, float]) -> float:
+    """Distance of a point from a start line, mm; positive to the left of the line's travel."""
+    way, apart = way_of(line), np.array(at) - np.array(line.start)
+    return float(way[0] * apart[1] - way[1] * apart[0])
+
+
+def beside(line: StartLine, at: tuple[float, float]) -> str:
+    """A point's distance from a start line and the side as seen on the sheet: "6080 right of B"."""
+    off = off_line(line, at)
+    if abs(off) < 0.5:
+        return f"on {line.name}"
+    x, y = np.array([-way_of(line)[1], way_of(line)[0]]) * off
+    side = ("right of" if x > 0 else "left of") if abs(x) >= abs(y) else ("above" if y > 0 else "below")
+    return f"{abs(off):.0f} {side} {line.name}"
+
+
+def square_pair(room: RoomSetOut) -> tuple[StartLine, StartLine] | None:
+    """Lines A and B where both are there and square to each other."""
+    named = {line.name: line for line in room.floor.start.lines}
+    if "A" not in named or "B" not in named:
+        return None
+    a, b = named["A"], named["B"]
+    return (a, b) if abs(float(way_of(a) @ way_of(b))) <= SQUARE_TO else None
+
+
+def first_tile(room: RoomSetOut) -> str:
+    """Where the first whole tile lies: its lower-left corner by the two lines, or its colour where no two are square."""
+    pair = square_pair(room)
+    if pair is None:
+        return "First whole tile: coloured on the drawing."
+    level = min(abs(way_of(pair[0]))) <= SQUARE_TO
+    corner = "lower-left corner" if level else "first corner"
+    x, y = room.floor.start.origin
+    return f"First whole tile, coloured: its {corner} {beside(pair[1], (x, y))}, {beside(pair[0], (x, y))}."
+
+
+def joint_place(room: RoomSetOut, line: Floats) -> str:
+    """Where a straight joint (n, 2) lies, by the two lines: off the one that it runs along, from end to end off the other."""
+    pair = square_pair(room)
+    if pair is None:
+        return "as drawn"
+    a, b = ((float(x), float(y)) for x, y in (line[0], line[-1]))
+    way = np.array(b) - np.array(a)
+    way = way / max(float(np.hypot(*way)), 1e-9)
+    for own, other in (pair, pair[::-1]):
+        if abs(float(way @ way_of(other))) <= ALONG_TO:
+            return f"{beside(own, a)}, {beside(other, a)} to {beside(other, b)}"
+    return " – ".join(", ".join(f"{line.name} {abs(off_line(line, at)):.0f}" for line in pair) for at in (a, b))
+
+
+def squaring(room: RoomSetOut) -> str:
+    """A check of the right angle by sides of 3, 4 and 5 parts, the largest that the floor takes: both legs on the lines, the tape clear."""
+    pair = square_pair(room)
+    if pair is None:
+        return "Square: check every pair of lines that cross on the floor by its diagonals."
+    found = _largest(room, *pair)
+    if found is None:
+        return "Square: check the crossing of A and B with a large square; the floor is too small for 3-4-5."
+    on_a, on_b, legs = found
+    return (
+        f"Square: from the crossing of A and B measure {legs[0]:.0f} along A, {_towards(on_a)}, and {legs[1]:.0f} along B, "
+        f"{_towards(on_b)}; the diagonal is {float(np.hypot(*legs)):.0f}."
+    )
+
+
+def _towards(way: Floats) -> str:
+    x, y = way
+    return ("to the right" if x > 0 else "to the left") if abs(x) >= abs(y) else ("upwards" if y > 0 else "downwards")
+
+
+def _largest(room: RoomSetOut, a: StartLine, b: StartLine) -> tuple[Floats, Floats, tuple[float, float]] | None:
+    """Ways along A and B and the two legs of the largest check in parts of 100 mm; None if the floor takes none."""
+    way_a, way_b = way_of(a), way_of(b)
+    crossing = np.array(a.start) + way_a * float((np.array(b.start) - np.array(a.start)) @ way_a)
+    floor = _open_floor(room)
+    shapely.prepare(floor)
+    reach = [_reaches(line, crossing) for line in (a, b)]
+    most = int(max(max(each) for each in reach) // 300.0)
+    for part in range(most, 0, -1):
+        for legs in ((400.0 * part, 300.0 * part), (300.0 * part, 400.0 * part)):
+            for sign_a, room_a in zip((1.0, -1.0), reach[0], strict=True):
+                for sign_b, room_b in zip((1.0, -1.0), reach[1], strict=True):
+                    if legs[0] > room_a or legs[1] > room_b:
+                        continue
+                    ends = crossing + way_a * sign_a * legs[0], crossing + way_b * sign_b * legs[1]
+                    if shapely.covers(floor, shapely.LinearRing([crossing, *ends])):
+                        return way_a * sign_a, way_b * sign_b, legs
+    return None
+
+
+def _reaches(line: StartLine, crossing: Floats) -> tuple[float, float]:
+    """How far a line goes on beyond the crossing: along its travel, and against it, mm."""
+    way = way_of(line)
+    return float((np.array(line.end) - crossing) @ way), float((crossing - np.array(line.start)) @ way)
+
+
+def _open_floor(room: RoomSetOut) -> BaseGeometry:
+    """The floor between bare walls over which a tape lies straight: without plinths and columns."""
+    outline = room.lining.outline
+    bare = shapely.Polygon(np.concatenate([wall.run.points[:-1] for wall in outline.walls]))
+    solids = [
+        shapely.Polygon(np.concatenate([run.points[:-1] for run in each.runs])).buffer(CLEAR)
+        for each in (*outline.plinths, *outline.columns)
+    ]
+    return shapely.difference(bare.buffer(-1.0), shapely.union_all(solids))

@@ -42,9 +42,8 @@ def check_drawing(doc: Drawing, sheets: tuple[Sheet, ...]) -> None:
         If one is not: its message names the sheet and the label.
     """
     items: Any = doc.modelspace().query("TEXT MTEXT")
-    labels = [
-        (item.dxf.layer.upper(), item.dxf.text if item.dxftype() == "TEXT" else item.text, np.array(item.dxf.insert.vec2)) for item in items
-    ]
+    # names are written so that a drawing program shows them as typed: what it shows is compared, not what is stored
+    labels = [(item.dxf.layer.upper(), item.plain_text(), np.array(item.dxf.insert.vec2)) for item in items]
     for sheet in sheets:
         if sheet.view is None or not sheet.needed:
             continue

@@ -23,7 +23,8 @@ def room(request):
 
 
 def _number(text):
-    return float(re.match(r"[\d.]+", text)[0]) if text[0].isdigit() else 0.0
+    found = re.match(r"\d+", text)
+    return float(found[0]) if found else 0.0  # "on A"
 
 
 def test_a_squaring_check_lies_on_the_floor_and_its_diagonal_is_right(room):
@@ -49,7 +50,9 @@ def test_a_squaring_check_lies_on_the_floor_and_its_diagonal_is_right(room):
 
 def test_the_first_tile_stands_where_the_lines_say(room):
     text = first_tile(room)
-    right, up = re.search(r"corner (.*), (.*)\.$", text).groups()
+    found = re.search(r"corner (.*), (.*)\.$", text)
+    assert found, text
+    right, up = found.groups()
     named = {line.name: line for line in room.floor.start.lines}
     x, y = room.floor.start.origin
     for part, name, other in ((right, "B", x), (up, "A", y)):

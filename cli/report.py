@@ -32,7 +32,7 @@ def setout_text(setout: SetOut, *, plain: bool) -> str:
 
 def _start(console: Console, room: RoomSetOut) -> None:
     start = room.floor.start
-    table = table_of("Start lines: snap these first", "line", "from", "at x, y", "tile face", "membrane", "bare", right=(3, 4, 5))
+    table = table_of("Start lines: snap these first", "line", "from", "at x, y", "membrane", "bare", "tile face", right=(3, 4, 5))
     for line in start.lines:
         for k, offset in enumerate(line.offsets):
             at = f"{offset.at[0]:.0f}, {offset.at[1]:.0f}"
@@ -40,9 +40,9 @@ def _start(console: Console, room: RoomSetOut) -> None:
                 line.name if k == 0 else "",
                 f"wall {offset.wall}",
                 at,
-                f"{offset.finished:.0f}",
                 f"{offset.membrane:.0f}",
                 f"{offset.bare:.0f}",
+                f"{offset.finished:.0f}",
             )
     console.print(table)
     where = f" at {start.smallest_at}" if start.smallest_at else ""

@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 def keep_lines(before: SetOut, after: SetOut) -> Plan:
     """The plan of `after` with each floor's start and direction where `before` has them.
 
-    A room that came has no lines to keep. Bays follow from the first one as they did, by the joints between them.
+    A room that came has no lines to keep. The first bay's lines are kept; bays beyond a joint follow from it, tile after joint,
+    so a bay that had a start of its own may move: the comparison tells it.
 
     Raises
     ------

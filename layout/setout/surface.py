@@ -158,9 +158,14 @@ def _start(
 
 def _broken(surface: Surface, settled: Settled) -> list[Finding]:
     """Findings for the rules that bays break, and for what their division tells."""
-    over = [("bay-over-rule", f"{surface.name}: {why}; no cut that was tried mends it") for why in settled.division.broken]
-    told = [("bay-balanced", f"{surface.name}: {words}") for words in dict.fromkeys(settled.division.told)]
-    return [Finding(code=code, text=text, surface=surface.id) for code, text in (*over, *told)]
+    name, known = surface.name, surface.id
+    return [
+        *(
+            Finding(code="bay-over-rule", text=f"{name}: {why}; no cut that was tried mends it", surface=known)
+            for why in settled.division.broken
+        ),
+        *(Finding(code="bay-balanced", text=f"{name}: {words}", surface=known) for words in dict.fromkeys(settled.division.told)),
+    ]
 
 
 def _line_out(line: Floats, own: Faces, home: AtHome | None) -> Floats:

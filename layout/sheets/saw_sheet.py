@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 
 TILE = 26.0
 """Longer side of a tile on its card, mm on paper."""
+MARK = 3.5
+"""Letters of a mark inside a piece, mm; where they have no room the list names it."""
 LINE = 4.0
 """From one line of a card's words to the next, mm."""
 CAUTION = (

@@ -27,6 +27,7 @@ def test_a_kept_case_is_answered_or_told(path, tmp_path):
 @pytest.mark.filterwarnings("ignore")
 def test_mutations_are_answered_or_told(kind, tmp_path):
     stream = cases(kind, np.random.default_rng(2026))
+    assert SHORT > 0
     for k in range(SHORT):
         error = asked(kind, next(stream), tmp_path)
         assert error is None, f"{kind}, mutation {k}: {error!r}; the file lies in {tmp_path}"

@@ -52,6 +52,7 @@ def test_cold_gives_more_time_and_takes_fewer_hands(takeoff):
 def test_all_work_is_mixed_for_while_the_crew_is_at_it(takeoff):
     works = plan_works(takeoff, start=MONDAY)
     paces = {"prime": 15.0, "coat 1": 8.0, "coat 2": 8.0, "walls": 0.71, "floor": 0.71, "bottom": 0.71, "grout": 2.5, "details": 10.0}
+    assert {stage.key for stage in works.stages} >= set(paces)
     for stage in works.stages:
         own = [batch for batch in works.batches if (batch.stage, batch.area) == (stage.key, stage.area)]
         assert bool(own) == (stage.key in paces)
@@ -70,7 +71,9 @@ def test_all_work_is_mixed_for_while_the_crew_is_at_it(takeoff):
 
 def test_the_crew_is_at_a_stage_as_long_as_its_hours_say(takeoff):
     for temperature, days in ((20.0, (0, 1, 2, 3, 4)), (12.0, (0, 2, 4))):
-        for stage in plan_works(takeoff, start=MONDAY, temperature=temperature, calendar=Calendar(days=days)).stages:
+        stages = plan_works(takeoff, start=MONDAY, temperature=temperature, calendar=Calendar(days=days)).stages
+        assert stages
+        for stage in stages:
             worked = sum(((end - begin) for begin, end in stage.spans), dt.timedelta())
             assert worked.total_seconds() / 3600 * stage.hands == pytest.approx(stage.hours, abs=1e-3)
             assert all(begin.date() == end.date() for begin, end in stage.spans)

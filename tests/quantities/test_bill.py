@@ -198,8 +198,8 @@ def test_csv_for_offices_with_decimal_commas(measured):
 
 
 def test_a_book_reckons_with_what_offcuts_save(tmp_path):
-    column = "[[rooms.columns]]\noutline = [[900, 700], [1100, 700], [1100, 900], [900, 900]]\n"
-    takeoff = take_off(set_out(parse_plan(JOB.replace("PRICED", "packs").replace("2898", "2750") + column)))
+    bond = 'size = [400, 200]\npattern = "running"'  # every second course begins with half a tile: two of them out of one
+    takeoff = take_off(set_out(parse_plan(JOB.replace("PRICED", "packs").replace("size = [200, 200]", bond))))
     (tiles,) = [order for order in place_orders(takeoff) if order.item.key == "tiles.floor"]
     assert tiles.adjusted < 0
     book = book_of(takeoff, tmp_path / "t.xlsx", bill_of(takeoff))

@@ -73,6 +73,7 @@ def test_tiles_are_whole_from_a_structural_joint_only_where_the_far_cut_is_no_sl
 def test_no_start_of_a_bay_is_better_than_the_one_it_takes(left, right, width):
     """Each bay is a run of tiles by itself: its narrowest end cut is that of whole tiles at the joint if no less than 100, else the best of all."""
     room = hall(left + width + right, 3000, (left + width / 2, width))
+    assert len(columns_of(room)) == 2
     for (low, high, widths), length in zip(columns_of(room), (left - 10.0, right - 10.0), strict=True):
         if length > 3657.0:
             continue  # joints by rule inside it

@@ -70,6 +70,7 @@ def test_the_pdf_rendered_by_pdfium_is_the_png(sheets, tmp_path):
 
 def test_each_window_of_the_dxf_shows_the_needed_labels(sheets, tmp_path):
     doc = readfile(write_dxf(sheets, tmp_path / "all.dxf"))
+    assert sheets
     for sheet in sheets:
         window: Any = next(each for each in doc.layout(sheet.name).query("VIEWPORT") if each.dxf.id != 1)
         hidden = {name.upper() for name in window.frozen_layers}

@@ -17,8 +17,8 @@ import shapely
 
 from layout.shapes import parts_of, rings_of, turned
 from layout.sheets.lettering import text_width
-from layout.sheets.place import REACHES, Placer, Spot, leader_spots
 from layout.sheets.scene import Fill, Primitive, Stroke, View, bubble_ring, readable
+from layout.sheets.spots import REACHES, Spot, leader_spots
 from layout.tiles.pieces import PieceKey
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.setout.values import SetOut, SurfaceSetOut
+    from layout.sheets.place import Placer
     from layout.vectors import Floats, Ints
 
 MARK_HEIGHTS = (5.0, 3.5)

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.sheets.lettering import text_width
-from layout.sheets.place import Placer, Spot, label_box
 from layout.sheets.room_view import block_line, block_shape, wall_frame
 from layout.sheets.scene import Dimension, Label, Primitive, Stroke, View, bubble_ring, exploded, readable
+from layout.sheets.spots import Spot, label_box
 from layout.tiles.pieces import saw_size
 
 if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut, WallCut
+    from layout.sheets.place import Placer
 
 BAND_CUT, BAND_WALL, BAND_DIMENSION, BAND_RUNNING = 3.6, 9.2, 17.2, 22.6
 """How far outside the bare wall cut sizes, wall names, dimensions and running dimensions stand, paper mm."""

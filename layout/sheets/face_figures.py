@@ -13,9 +13,9 @@ from layout.sheets.column import told
 from layout.sheets.edge_figures import merged_cuts
 from layout.sheets.elevation_pages import NAME, placed_name
 from layout.sheets.lettering import text_width
-from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import block_line
 from layout.sheets.scene import Dimension, Primitive, Stroke, View, readable
+from layout.sheets.spots import Spot
 from layout.start.courses import courses_of, finished
 from layout.tiles.pieces import saw_size
 from layout.vectors import pair
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from layout.setout.values import RoomSetOut, SurfaceSetOut
     from layout.sheets.elevation_pages import Placed
+    from layout.sheets.place import Placer
 
     Floats = NDArray[np.float64]
 

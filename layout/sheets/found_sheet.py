@@ -9,9 +9,10 @@ from shapely import Polygon
 from layout.plan.values import Project
 from layout.shapes import following
 from layout.sheets.paper import SCALES, SIZES, block_primitives, drawing_space, frame, title_block
-from layout.sheets.place import Placer, Spot
+from layout.sheets.place import Placer
 from layout.sheets.room_view import block_line
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View, bubble_ring
+from layout.sheets.spots import Spot
 from layout.survey.found import Found, openings_of
 
 

@@ -12,9 +12,9 @@ import shapely
 from layout.sheets.by_lines import joint_place
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.lettering import text_width
-from layout.sheets.place import Placer, Spot, label_box, leader_spots
 from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Label, Primitive, Symbol, View, readable
+from layout.sheets.spots import Spot, label_box, leader_spots
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from layout.joints.lines import MovementJoint
     from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
+    from layout.sheets.place import Placer
     from layout.sheets.room_view import Base
 
 ORDER = (

@@ -10,9 +10,9 @@ import shapely
 
 from layout.sheets.column import told
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
-from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
+from layout.sheets.spots import Spot
 from layout.standards.rules import FALL_RANGES
 
 if TYPE_CHECKING:
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from layout.falls.levels import Spot as Level
     from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
+    from layout.sheets.place import Placer
     from layout.sheets.room_view import Base
 
     Floats = NDArray[np.float64]

@@ -10,15 +10,16 @@ import numpy as np
 from shapely import Polygon, box
 
 from layout.sheets.paper import MARGIN_ROUND, drawing_window
-from layout.sheets.place import Placer, label_box
+from layout.sheets.place import Placer
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, View
+from layout.sheets.spots import label_box
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.setout.values import RoomSetOut
-    from layout.sheets.place import Box
+    from layout.sheets.spots import Box
 
     Floats = NDArray[np.float64]
 

@@ -13,14 +13,15 @@ import numpy as np
 import shapely
 
 from layout.shapes import rings_of, turned
-from layout.sheets.place import Placer, Spot
 from layout.sheets.scene import Block, Fill, Primitive, Stroke, Symbol, Tiles, View, readable
+from layout.sheets.spots import Spot
 from layout.vectors import pair
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from layout.setout.values import RoomSetOut, SurfaceSetOut
+    from layout.sheets.place import Placer
 
     Floats = NDArray[np.float64]
 

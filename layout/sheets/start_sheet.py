@@ -13,10 +13,10 @@ import shapely
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.edge_figures import BAND_WALL, cut_sizes, running_dimensions, wall_dimensions
 from layout.sheets.lettering import text_width
-from layout.sheets.place import REACHES, Placer, Spot, leader_spots
 from layout.sheets.room_view import block_shape, entrance, name_things, name_walls
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, bubble_ring, readable
 from layout.sheets.snap_points import along_its_wall, measured, struck_between
+from layout.sheets.spots import REACHES, Spot, leader_spots
 from layout.sheets.start_words import words
 from layout.vectors import pair
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
+    from layout.sheets.place import Placer
     from layout.sheets.room_view import Base
     from layout.start.start_lines import StartLine
 

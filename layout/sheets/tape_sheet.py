@@ -11,9 +11,9 @@ import shapely
 
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.lettering import text_width
-from layout.sheets.place import REACHES, Placer, Spot, leader_spots
 from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
+from layout.sheets.spots import REACHES, Spot, leader_spots
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
+    from layout.sheets.place import Placer
     from layout.sheets.room_view import Base
     from layout.tanking.tape import Collar, TapeRun
 

@@ -19,9 +19,9 @@ from layout.sheets.edge_figures import figure_box
 from layout.sheets.lettering import text_width
 from layout.sheets.paper import SCALES, SIZES, drawing_window
 from layout.sheets.parts import placer_of, view_on
-from layout.sheets.place import Placer, Spot
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View
+from layout.sheets.spots import Spot
 from layout.sheets.tape_sheet import LAYER_OF, numbered
 from layout.vectors import pair
 
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
     from layout.lining.surfaces import Surface
     from layout.setout.values import RoomSetOut
+    from layout.sheets.place import Placer
     from layout.tanking.tape import TapeRun
 
     Floats = NDArray[np.float64]

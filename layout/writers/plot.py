@@ -16,8 +16,8 @@ import shapely
 from layout.shapes import rectangles, turned
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import BOLD_FILE, FONT_FILE, FONT_NAME, cap_part
-from layout.sheets.place import label_box
 from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
+from layout.sheets.spots import label_box
 from layout.units import EPS
 from layout.writers.gate import check_figure
 

@@ -15,8 +15,9 @@ from layout.quantities.takeoff import take_off
 from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.sheets.draw import draw_sheets
-from layout.sheets.place import Placer, Spot, label_box, leader_spots
+from layout.sheets.place import Placer
 from layout.sheets.scene import Dimension, Label, Stroke, View, exploded
+from layout.sheets.spots import Spot, label_box, leader_spots
 from tests.rooms import plan_of
 from tests.setout.test_real_rooms import doors_of
 

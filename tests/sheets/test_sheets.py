@@ -18,8 +18,8 @@ from layout.sheets.edge_figures import running_stops
 from layout.sheets.layers import LAYERS
 from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.paper import SIZES, choose, drawing_space
-from layout.sheets.place import label_box
 from layout.sheets.scene import Dimension, Label, Stroke, exploded, readable
+from layout.sheets.spots import label_box
 from layout.tiles.pieces import Cut
 from tests.rooms import plan_of
 from tests.setout.test_real_rooms import doors_of

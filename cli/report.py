@@ -47,17 +47,22 @@ def _start(console: Console, room: RoomSetOut) -> None:
     console.print(table)
     where = f" at {start.smallest_at}" if start.smallest_at else ""
     tolerance = room.lining.plan.rules.wall_tolerance
+    how = {
+        "exact": f"Start: chosen over all starts along the walls, cuts within {tolerance:g} being equal",
+        "search": f"Start: found by search, to within {start.gap:.0f} mm",
+        "fixed": "Start: given in the plan",
+    }
     console.print(
         f"First whole tile at {start.origin[0]:.0f}, {start.origin[1]:.0f}. Narrowest cut {start.smallest:.0f} mm{where}; "
-        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. Start: {start.method}{f', to within {start.gap:.0f} mm' if start.method == 'search' else ''}."
+        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. {how[start.method]}."
     )
     for runner in start.runners_up:
         console.print(
             f"  next best: first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}: {runner.smallest:.0f} mm, {runner.worst:.0f} over the tolerance; {runner.why}"
         )
     for pull in start.pulls:
-        how = "met" if pull.miss < 0.05 else f"missed by {pull.miss:.0f} mm"
-        console.print(f"  {pull.at}: {pull.wanted}, {how}")
+        met = "met" if pull.miss < 0.05 else f"missed by {pull.miss:.0f} mm"
+        console.print(f"  {pull.at}: {pull.wanted}, {met}")
     console.print()
 
 

@@ -175,13 +175,14 @@ def _border(room: RoomSetOut, column: Column) -> None:
 
 
 def _why(room: RoomSetOut) -> str:
-    start = room.floor.start
+    start, play = room.floor.start, room.lining.plan.rules.wall_tolerance
     how = {
-        "exact": "the best start, found exactly",
-        "search": f"the best start found by search, to within {start.gap:.0f} mm",
-        "fixed": "a start given in the plan",
+        "exact": f"Chosen over all starts along the walls, cuts within {play:g} being equal",
+        "search": f"Found by search, to within {start.gap:.0f} mm",
+        "fixed": "Given in the plan",
     }[start.method]
-    text = f"This is {how}: narrowest cut {start.smallest:.0f}{' at ' + start.smallest_at if start.smallest_at else ''}, {start.worst:.0f} if walls stand off by {room.lining.plan.rules.wall_tolerance:g}."
+    at = f" at {start.smallest_at}" if start.smallest_at else ""
+    text = f"{how}: narrowest cut {start.smallest:.0f}{at}, {start.worst:.0f} if walls stand off by {play:g}."
     if start.runners_up:
         other = start.runners_up[0]
         text += f" Next best: {other.smallest:.0f}, {other.worst:.0f}."

@@ -184,5 +184,8 @@ def bays_between_drawn_joints(room: RoomSetOut) -> list[shapely.Polygon]:
         for joint in room.joints
         if joint.kind in ("intermediate", "structural") and joint.surface.name == "floor"
     ]
-    pieces = shapely.get_parts(shapely.difference(room.lining.floor.field, shapely.union_all(strips)))
+    left = shapely.difference(room.lining.floor.field, shapely.union_all(strips))
+    # where a joint runs along an edge its strip is told as lost: neither tile nor joint, so no way from one bay to the next
+    half = max((joint.width for joint in room.joints if joint.kind in ("intermediate", "structural")), default=0.0) / 2 + 0.5
+    pieces = shapely.get_parts(shapely.buffer(shapely.buffer(left, -half, join_style="mitre"), half, join_style="mitre"))
     return [piece for piece in pieces if piece.area >= 100.0]

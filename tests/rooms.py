@@ -187,5 +187,8 @@ def bays_between_drawn_joints(room: RoomSetOut) -> list[shapely.Polygon]:
     left = shapely.difference(room.lining.floor.field, shapely.union_all(strips))
     # where a joint runs along an edge its strip is told as lost: neither tile nor joint, so no way from one bay to the next
     half = max((joint.width for joint in room.joints if joint.kind in ("intermediate", "structural")), default=0.0) / 2 + 0.5
-    pieces = shapely.get_parts(shapely.buffer(shapely.buffer(left, -half, join_style="mitre"), half, join_style="mitre"))
+    cores = shapely.get_parts(shapely.buffer(left, -half, join_style="mitre"))
+    # each core grows back by itself: grown together, a sharp corner would reach over a joint into its neighbour
+    grown = shapely.intersection(shapely.buffer(cores, half, join_style="mitre"), left)
+    pieces = [part for core, whole in zip(cores, grown, strict=True) for part in shapely.get_parts(whole) if part.intersects(core)]
     return [piece for piece in pieces if piece.area >= 100.0]

@@ -150,7 +150,7 @@ class Form(Field[T], Generic[T]):
             if default is not None:
                 properties[name]["default"] = default
             elif said.example is not None:
-                properties[name]["examples"] = [said.example.isoformat() if isinstance(said.example, dt.date) else said.example]
+                properties[name]["examples"] = [_in_json(said.example)]
             if said.since != FIRST:
                 properties[name]["description"] += f" (since {said.since})"
         result: dict[str, Any] = {"type": "object", "properties": properties, "additionalProperties": False}
@@ -158,6 +158,15 @@ class Form(Field[T], Generic[T]):
         if must:
             result["required"] = must
         return result
+
+
+def _in_json(example: Any) -> Any:  # noqa: ANN401
+    """An example as JSON holds it: dates as text, however deep."""
+    if isinstance(example, dict):
+        return {name: _in_json(each) for name, each in example.items()}
+    if isinstance(example, list):
+        return [_in_json(each) for each in example]
+    return example.isoformat() if isinstance(example, dt.date) else example
 
 
 def told_unknown(name: str, known: tuple[str, ...], place: str, faults: Faults) -> None:

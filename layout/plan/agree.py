@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from layout.errors import Rule
     from layout.fields import Faults
     from layout.plan.ruling import Rules
-    from layout.plan.values import Drain, Fall, PlanFile, Room
+    from layout.plan.values import Drain, Fall, PlanFile, Project, Room
 
     Item = TypeVar("Item", bound=Any)  # anything with a name
 
@@ -49,9 +49,22 @@ def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: F
         if name in names[:k]:
             faults.add(f"rooms[{k}].name", f'"{name}" names an earlier room too', "give each room a name of its own")
     _check_same_doors(rooms, faults)
+    project = _project(typed.project, faults)
     if faults.found:
         return None
-    return Plan(source=source, project=typed.project, tiles=tiles, rules=rules, products=products, rooms=rooms, budgets=typed.budgets)
+    return Plan(source=source, project=project, tiles=tiles, rules=rules, products=products, rooms=rooms, budgets=typed.budgets)
+
+
+def _project(project: Project, faults: Faults) -> Project:
+    """The title block: its revision is the last row of the revision table, if there is one."""
+    letters = [row.letter for row in project.revisions]
+    for k, letter in enumerate(letters):
+        if letter in letters[:k]:
+            faults.add(f"project.revisions[{k}].letter", f'"{letter}" is an earlier row too', "give each revision a letter of its own")
+    if letters and project.revision and project.revision != letters[-1]:
+        found = f'"{project.revision}" found, and the last row of project.revisions is "{letters[-1]}"'
+        faults.add("project.revision", found, f'give "{letters[-1]}", or leave it out')
+    return replace(project, revision=project.revision or (letters[-1] if letters else ""))
 
 
 def _check_same_doors(rooms: tuple[Room, ...], faults: Faults) -> None:

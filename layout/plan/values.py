@@ -43,12 +43,24 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BorderCourse", "Break", "Cell", "Column", "DayJoint", "Drain", "Fall", "Fixing", "Foot", "GivenLine", "Opening", "Pipe", "Plan",
-    "PlanFile", "Plinth", "Project", "Room", "RoomLevels", "Rules", "Solid", "StructuralJoint", "Tile", "Vertex", "WallNote", "WallRef", "Wanted",
+    "PlanFile", "Plinth", "Project", "Revision", "Room", "RoomLevels", "Rules", "Solid", "StructuralJoint", "Tile", "Vertex", "WallNote", "WallRef", "Wanted",
 ]  # fmt: skip
 
 OutlineIs: TypeAlias = Literal["substrate", "finished"]
 FORMATS = (1.0,)
 """Formats of plan files that this release reads."""
+
+
+Status: TypeAlias = Literal["preliminary", "for approval", "for construction", "as built"]
+
+
+@declared
+class Revision:
+    """One row of the revision table: what an issue of the set changed."""
+
+    letter: str = key(Text(1, 4), "letter or number of the revision", since="0.2", example="B")
+    date: dt.date = key(Day(), "day of its issue", since="0.2", example=dt.date(2026, 11, 24))
+    what: str = key(Text(1), "what changed with it", since="0.2", example="Gully moved 120 towards wall 2")
 
 
 @declared
@@ -58,10 +70,20 @@ class Project:
     title: str = key(Text(), "title of the job", default="Untitled")
     number: str = key(Text(), "drawing number", default="", example="AQ-014")
     date: dt.date | None = key(Day(), "date of issue; the programme starts from it", default=None, example=dt.date(2026, 11, 24))
-    revision: str = key(Text(), "revision letter", default="", example="A")
+    revision: str = key(Text(), "revision letter", default="", left_out="that of the last row of revisions", example="A")
     client: str = key(Text(), "for whom", default="", example="an invented client")
     drawn_by: str = key(Text(), "who drew it up", default="", example="N. N.")
     approved_by: str = key(Text(), "who approves it", default="", example="N. N.")
+    prepared: str = key(Text(), "who worked the setting-out out", default="", since="0.2", example="N. N.")
+    checked: str = key(Text(), "who checked it", default="", since="0.2", example="M. M.")
+    status: Status | None = key(words_of(Status), "what the set may be used for", default=None, since="0.2", example="for construction")
+    revisions: tuple[Revision, ...] = key(
+        Many(Form(Revision)),
+        "revision table, oldest first; the last row is this issue",
+        default=(),
+        since="0.2",
+        example=[{"letter": "A", "date": dt.date(2026, 11, 24), "what": "First issue"}],
+    )
 
 
 @declared

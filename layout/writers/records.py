@@ -38,6 +38,10 @@ def setout_record(setout: SetOut, *, pieces: bool = False) -> dict[str, Any]:
             "number": project.number,
             "date": project.date.isoformat() if project.date else "",
             "revision": project.revision,
+            "prepared": project.prepared,
+            "checked": project.checked,
+            "status": project.status or "",
+            "revisions": [{"letter": row.letter, "date": row.date.isoformat(), "what": row.what} for row in project.revisions],
         },
         "rooms": [_room(setout, index, pieces=pieces) for index in range(len(setout.rooms))],
     }

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import json
 from dataclasses import MISSING
 from pathlib import Path
@@ -68,8 +67,8 @@ def test_each_example_passes_its_own_check_and_the_schema(path):
     assert not faults.found, str(faults.found[0])
     assert read is not None
     jsonschema.validate(plain(example), schema_at(path))
-    again = row.key.check.read(json.loads(json.dumps(row.key.check.write(read))) if not isinstance(read, dt.date) else read, path, faults)
-    assert again == read
+    written = tomlkit.parse(tomlkit.dumps({"value": row.key.check.write(read)})).unwrap()["value"]  # a file holds dates as such
+    assert row.key.check.read(written, path, faults) == read
 
 
 @pytest.mark.parametrize("path", [path for path, row in ROWS.items() if row.default is not MISSING])

@@ -211,3 +211,39 @@ def test_a_binding_code_that_is_none_is_told():
 def test_a_gully_half_on_a_plinth_is_refused():
     text = f'{ROOM}[[rooms.plinths]]\noutline = [[500, 500], [900, 500], [900, 900], [500, 900]]\n[[rooms.drains]]\nkind = "gully"\nat = [900, 700]\n'
     assert "crosses the edge of a plinth" in told(text)
+
+
+REVISIONS = """
+[project]
+title = "Invented"
+{}
+[[project.revisions]]
+letter = "A"
+date = 2026-11-02
+what = "First issue"
+[[project.revisions]]
+letter = "{}"
+date = 2026-11-24
+what = "Gully moved"
+[[rooms]]
+outline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]
+"""
+
+
+def test_the_revision_is_the_last_row_of_its_table():
+    plan = parse_plan(REVISIONS.format("", "B"))
+    assert plan.project.revision == "B"
+    assert [row.what for row in plan.project.revisions] == ["First issue", "Gully moved"]
+    assert parse_plan(REVISIONS.format('status = "for construction"', "B")).project.status == "for construction"
+
+
+@pytest.mark.parametrize(
+    ("key", "letter", "place"),
+    [
+        ('revision = "A"', "B", "project.revision: "),
+        ("", "A", "project.revisions[1].letter: "),
+        ('status = "built"', "B", "project.status: "),
+    ],
+)
+def test_a_revision_table_that_contradicts_is_refused(key, letter, place):
+    assert place in told(REVISIONS.format(key, letter))

@@ -108,10 +108,4 @@ def _looked_on() -> bool:
 
 def read_beside(plan: Path | None) -> list[Path]:
     """Files that a plan names and that are read with it."""
-    import tomllib
-
-    try:
-        values = tomllib.loads(plan.read_text(encoding="utf-8-sig")) if plan is not None and plan.is_file() else {}
-        return [plan.parent / values["products_file"]] if plan is not None and "products_file" in values else []
-    except (OSError, ValueError, TypeError, RecursionError):  # told by the plan's own reader
-        return []
+    return layout.files_with(plan) if plan is not None else []

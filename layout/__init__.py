@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from layout.readers.drawingfile import UNITS, read_dxf
     from layout.readers.foundplans import plans_of
     from layout.readers.geofile import read_geojson
+    from layout.readers.jobfile import files_with
     from layout.readers.modelfile import read_ifc
     from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
@@ -131,6 +132,7 @@ _HOMES = {
     "drawing_content": "readers.drawingcontent:read_content",
     "drawing_steps": "writers.save:steps",
     "file_stem": "survey.found",
+    "files_with": "readers.jobfile",
     "finding_record": "writers.rounded",
     "found_plan": "survey.drafts",
     "keep_lines": "changes.keep",
@@ -243,6 +245,7 @@ __all__ = [
     "drawing_content",
     "drawing_steps",
     "file_stem",
+    "files_with",
     "finding_record",
     "found_plan",
     "keep_lines",

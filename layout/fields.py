@@ -33,14 +33,25 @@ _BIDI = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 @dataclass(slots=True)
 class Faults:
-    """Collects the faults of one file; `place` grows as tables are entered."""
+    """Collects the faults of one file; `place` grows as tables are entered.
+
+    `homes` gives tables that were taken in from other files, as ``rooms[7]``, with their place there.
+    """
 
     source: str
     found: list[PlanError] = field(default_factory=list)
+    homes: Mapping[str, str] = field(default_factory=dict)
 
     def add(self, place: str, found: str, mend: str) -> None:
         """Note one fault at a place inside the file."""
-        self.found.append(PlanError(f"{self.source}: {place}" if place else self.source, found, mend))
+        self.found.append(PlanError(self.at(place), found, mend))
+
+    def at(self, place: str) -> str:
+        """A place with its file: that which the table was taken from."""
+        for table, home in self.homes.items():
+            if place == table or place.startswith((f"{table}.", f"{table}[")):
+                return home + place[len(table) :]
+        return f"{self.source}: {place}" if place else self.source
 
 
 def unseen(text: str) -> bool:

@@ -85,7 +85,7 @@ class _FallBuilder:
 
     def __init__(self, plan: Plan, index: int, outline: Outline) -> None:
         self.room, self.outline = plan.rooms[index], outline
-        self.place = f"{plan.source}: rooms[{index}]"
+        self.place = plan.place_of(index)
         self.floor = self.room.levels.floor
         self.whole = walls_polygon(outline)
         self.drains = {drain.name: drain for drain in self.room.drains}

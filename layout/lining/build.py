@@ -97,7 +97,7 @@ def build_lining(plan: Plan, index: int, *, upright: bool = True) -> Lining:
     shell = build_shell(outline)
     floor = flat_surface(plan, outline, shell, FLOOR, SurfaceId(index, "floor", 0, 0, "floor"), plan.tile(room.floor_tile))
     if floor.region.is_empty:
-        place = f"{plan.source}: rooms[{index}]"
+        place = plan.place_of(index)
         raise SetOutError(
             place, f'nothing of the floor of "{room.name}" is left inside its walls\' build-up and joints', "check the outline's size in mm"
         )

@@ -47,7 +47,7 @@ def check_plan(plan: Plan) -> list[PlanError]:
 
 def _check_shape(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
     """A room that is a slit, or whose edges alone would be more cuts than anyone saws."""
-    budgets, place = plan.budgets, f"{plan.source}: rooms[{index}]"
+    budgets, place = plan.budgets, plan.place_of(index)
     low_x, low_y, high_x, high_y = outline.domain.bounds
     aspect = ((high_x - low_x) ** 2 + (high_y - low_y) ** 2) / max(outline.domain.area, 1.0)
     if aspect > budgets.aspect:
@@ -66,7 +66,7 @@ def _check_count(plan: Plan, index: int, room: Room, outline: Outline) -> list[P
             worst = max(worst, wall.run.length * wall.tile_height / pattern_of(wall.tile).cell_area)
     if worst <= plan.rules.max_tiles:
         return []
-    place = f"{plan.source}: rooms[{index}]"
+    place = plan.place_of(index)
     return [
         PlanError(
             place,
@@ -87,7 +87,7 @@ def _check_cove(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
         if wall.tile and wall.tile_height <= need:
             found = f"{wall.label} is tiled to {wall.tile_height:g}, but its cove and joint take {need:g}"
             mend = "give the wall a higher tile_height, 0 for no tile, or a lower rules.cove"
-            faults.append(PlanError(f"{plan.source}: rooms[{index}].tile_height", found, mend))
+            faults.append(PlanError(f"{plan.place_of(index)}.tile_height", found, mend))
     return faults
 
 
@@ -133,7 +133,7 @@ def _check_pulls(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
     faults = []
     earlier = {other.name: other for other in plan.rooms[:index]}
     for k, pull in enumerate(room.pulls):
-        place = f"{plan.source}: rooms[{index}].pulls[{k}]"
+        place = f"{plan.place_of(index)}.pulls[{k}]"
         if pull.at is not None and (pull.to is not None or pull.want not in ("tile", "crossing")):
             faults.append(PlanError(f"{place}.at", "a point goes with tile or crossing, and instead of to", "give one place"))
         if pull.at is not None:

@@ -6,6 +6,7 @@ built is for `layout.lining.references`.
 
 from __future__ import annotations
 
+import difflib
 import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -29,9 +30,12 @@ if TYPE_CHECKING:
     Item = TypeVar("Item", bound=Any)  # anything with a name
 
 
-def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: Faults) -> Plan | None:
-    """The plan of a file as typed; `figures` are those of its products file. None with the faults noted if keys contradict."""
-    faults.found += size_faults(typed, source)
+def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: Faults, places: tuple[str, ...] = ()) -> Plan | None:
+    """The plan of a file as typed; `figures` are those of its products file, `places` where its rooms are typed.
+
+    None with the faults noted if keys contradict.
+    """
+    faults.found += size_faults(typed, faults.at)
     if faults.found:
         return None
     tiles = {name: replace(tile, name=name) for name, tile in (typed.tiles or {}).items()}
@@ -49,10 +53,21 @@ def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: F
         if name in names[:k]:
             faults.add(f"rooms[{k}].name", f'"{name}" names an earlier room too', "give each room a name of its own")
     _check_same_doors(rooms, faults)
+    _check_deliveries(typed, rooms, faults)
     project = _project(typed.project, faults)
     if faults.found:
         return None
-    return Plan(source=source, project=project, tiles=tiles, rules=rules, products=products, rooms=rooms, budgets=typed.budgets)
+    return Plan(
+        source=source,
+        project=project,
+        tiles=tiles,
+        rules=rules,
+        products=products,
+        rooms=rooms,
+        budgets=typed.budgets,
+        deliveries=typed.deliveries,
+        places=places,
+    )
 
 
 def _project(project: Project, faults: Faults) -> Project:
@@ -85,6 +100,23 @@ def _check_same_doors(rooms: tuple[Room, ...], faults: Faults) -> None:
                 faults.add(f"{place}.opening", f'"{other.name}" has no opening "{opening.same_as.opening}"', f"its openings are {known}")
             elif opening.sill > 0.0 or there.sill > 0.0:
                 faults.add(place, "an opening with a sill has no threshold", "leave it out")
+
+
+def _check_deliveries(typed: PlanFile, rooms: tuple[Room, ...], faults: Faults) -> None:
+    """Deliveries have names of their own, and are for rooms and storeys that there are."""
+    names = [each.name for each in typed.deliveries]
+    storeys = dict.fromkeys(room.storey for room in rooms if room.storey)
+    for k, each in enumerate(typed.deliveries):
+        place = f"deliveries[{k}]"
+        if each.name in names[:k]:
+            faults.add(f"{place}.name", f'"{each.name}" names an earlier delivery too', "give each delivery a name of its own")
+        for word, wanted, known in (("room", each.rooms, [room.name for room in rooms]), ("storey", each.storeys, list(storeys))):
+            for name in wanted:
+                if name not in known:
+                    near = difflib.get_close_matches(name[:100], known, n=1)
+                    listed = ", ".join(f'"{one}"' for one in known[:20]) or "none: give the rooms a storey"
+                    mend = f'did you mean "{near[0]}"?' if near else f"{word}s are {listed}"
+                    faults.add(f"{place}.{word}s", f'there is no {word} "{name}"', mend)
 
 
 def _check_tile(tile: Tile, faults: Faults) -> None:

@@ -12,7 +12,7 @@ from layout.keys import Form, rows_of
 from layout.plan.values import Room
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from layout.budgets import Budgets
     from layout.plan.values import PlanFile, Vertex
@@ -21,8 +21,8 @@ MOST_TOLD = 3
 """Corners of one outline that are told; more say no more."""
 
 
-def size_faults(typed: PlanFile, source: str) -> list[PlanError]:
-    """Tiles, rooms, outlines and lists that are far out of what is built, with what may be the slip."""
+def size_faults(typed: PlanFile, at: Callable[[str], str]) -> list[PlanError]:
+    """Tiles, rooms, outlines and lists that are far out of what is built, with what may be the slip; `at` gives a table with its file."""
     budgets = typed.budgets
     faults = []
     for name, tile in (typed.tiles or {}).items():
@@ -30,11 +30,11 @@ def size_faults(typed: PlanFile, source: str) -> list[PlanError]:
             if not budgets.tile_least <= side <= budgets.tile_most:
                 bound = "tile_least" if side < budgets.tile_least else "tile_most"
                 mend = f"give {budgets.tile_least:g} to {budgets.tile_most:g} mm; or set budgets.{bound}"
-                faults.append(PlanError(f"{source}: tiles.{name}.size[{k}]", f"{side:g} mm is no side of a tile", mend))
+                faults.append(PlanError(at(f"tiles.{name}.size[{k}]"), f"{side:g} mm is no side of a tile", mend))
     if len(typed.rooms) > budgets.rooms:
-        faults.append(over(f"{source}: rooms", len(typed.rooms), "rooms", "rooms", "part the plan", budgets))
+        faults.append(over(at("rooms"), len(typed.rooms), "rooms", "rooms", "part the plan", budgets))
     for index, room in enumerate(typed.rooms):
-        place = f"{source}: rooms[{index}]"
+        place = at(f"rooms[{index}]")
         faults += _outline_faults(f"{place}.outline", room.outline, budgets)
         for name, row in rows_of(Room).items():
             if isinstance(row.key.check, Many) and isinstance(row.key.check.part, Form):

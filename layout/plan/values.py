@@ -42,10 +42,13 @@ if TYPE_CHECKING:
     from layout.errors import Point, Rule
 
 __all__ = [
-    "BorderCourse", "Break", "Cell", "Column", "DayJoint", "Drain", "Fall", "Fixing", "Foot", "GivenLine", "Opening", "Pipe", "Plan",
-    "PlanFile", "Plinth", "Project", "Revision", "Room", "RoomLevels", "Rules", "Solid", "StructuralJoint", "Tile", "Vertex", "WallNote", "WallRef", "Wanted",
+    "BorderCourse", "Break", "Cell", "Column", "DayJoint", "Delivery", "Drain", "Fall", "Fixing", "Foot", "GivenLine", "Include", "Opening",
+    "Pipe", "Plan", "PlanFile", "Plinth", "Project", "Revision", "Room", "RoomLevels", "Rules", "Solid", "StructuralJoint", "Tile", "Vertex",
+    "WallNote", "WallRef", "Wanted",
 ]  # fmt: skip
 
+Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sealing", "general"]
+"""Stages of the works that a take-off is parted by."""
 OutlineIs: TypeAlias = Literal["substrate", "finished"]
 FORMATS = (1.0,)
 """Formats of plan files that this release reads."""
@@ -105,6 +108,10 @@ class Room:
     wall_tile: str = key(Text(1), "tile for the walls", default="wall")
     at: Point = key(POINT, "place of the room's origin on a key plan", unit="mm", default=(0.0, 0.0))
     turn: float = key(DEGREES, "turn of the room on a key plan", unit="degrees", default=0.0)
+    storey: str = key(
+        Text(), "storey it is on: bills and deliveries are told by it, and rooms of two storeys share no door", default="", since="0.2",
+        left_out="the storey of its include", example="Level 1",
+    )  # fmt: skip
     height: float | None = key(
         POSITIVE, "clear height of the room; nothing is tanked or tiled above it", unit="mm", default=None, example=2700
     )
@@ -160,6 +167,30 @@ class Room:
 
 
 @declared
+class Include:
+    """Rooms of another plan file, which stands beside this one; tiles, rules and products are this plan's."""
+
+    file: str = key(Text(1), "plan file whose rooms are taken in, by its path from this plan's folder", example="level-1.toml")
+    storey: str = key(Text(), "storey of its rooms that name none", default="", example="Level 1")
+    prefix: str = key(Text(), "words before the names of its rooms, which tell rooms of one name apart", default="", example="L1 ")
+    rooms: tuple[str, ...] = key(Many(Text(1)), "only these of its rooms", default=(), left_out="all", example=["Wash-up"])
+    at: Point = key(POINT, "how far its rooms are moved on the key plan", unit="mm", default=(0.0, 0.0))
+
+
+@declared
+class Delivery:
+    """What comes to site together: the parts of the take-off for which all that is said here holds; no word on rooms means every room."""
+
+    name: str = key(Text(1), "name of the delivery", example="Level 1, tile")
+    date: dt.date | None = key(Day(), "day on which it is wanted", default=None, example=dt.date(2027, 1, 11))
+    storeys: tuple[str, ...] = key(Many(Text(1)), "storeys that it is for", default=(), left_out="all", example=["Level 1"])
+    rooms: tuple[str, ...] = key(Many(Text(1)), "rooms that it is for", default=(), left_out="all", example=["Wash-up"])
+    stages: tuple[Stage, ...] = key(
+        Many(words_of(Stage)), "stages of the works that it is for", default=(), left_out="all", example=["fixing"]
+    )
+
+
+@declared
 class PlanFile:
     """A plan file as typed."""
 
@@ -181,8 +212,19 @@ class PlanFile:
     budgets: Budgets = key(
         Form(Budgets), "how much is worked on before it is taken for a slip", default=BUDGETS, since="0.2", example={"side": 800_000}
     )
+    include: tuple[Include, ...] = key(
+        Many(Form(Include)), "rooms of other plan files, so that one plan holds a whole job", default=(), since="0.2",
+        example=[{"file": "level-1.toml", "storey": "Level 1"}],
+    )  # fmt: skip
+    deliveries: tuple[Delivery, ...] = key(
+        Many(Form(Delivery)), "deliveries in their order: each part of the take-off comes with the first that it fits, the rest at the end",
+        default=(), since="0.2", example=[{"name": "Level 1", "storeys": ["Level 1"]}],
+    )  # fmt: skip
     rooms: tuple[Room, ...] = key(
-        Many(Form(Room), 1), "the rooms", example=[{"name": "Wash-up", "outline": [[0, 0], [6500, 0], [6500, 2900], [0, 2900]]}]
+        Many(Form(Room), 1),
+        "the rooms; they must stand unless some are included",
+        default=(),
+        example=[{"name": "Wash-up", "outline": [[0, 0], [6500, 0], [6500, 2900], [0, 2900]]}],
     )
 
 
@@ -191,7 +233,7 @@ PLAN_FILE = Form(PlanFile)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """A whole plan. `source` is the file's name, for messages only."""
+    """A whole plan. `source` is the file's name and `places` where each room is typed if files are included, for messages only."""
 
     source: str
     project: Project
@@ -200,10 +242,15 @@ class Plan:
     products: Products
     rooms: tuple[Room, ...]
     budgets: Budgets = field(default=BUDGETS)
-    place: tuple[str, ...] = field(default=())
+    deliveries: tuple[Delivery, ...] = ()
+    places: tuple[str, ...] = field(default=(), compare=False)
 
     def __repr__(self) -> str:
         return f"<Plan {self.source}: {', '.join(room.name for room in self.rooms[:3])}{', …' if len(self.rooms) > 3 else ''}>"
+
+    def place_of(self, room: int) -> str:
+        """File and table of a room, which counts from 0: the plan's own, or the one it is included from."""
+        return self.places[room] if self.places else f"{self.source}: rooms[{room}]"
 
     def tile(self, name: str) -> Tile:
         """The tile of a name; wall and plinth fall back to floor."""

@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from layout.plan.ruling import Priced
+    from layout.plan.values import Stage
     from layout.quantities.orders import Order
-    from layout.quantities.values import Item, Section, Stage, TakeOff
+    from layout.quantities.values import Item, Section, TakeOff
 
 K = TypeVar("K")
 

@@ -14,12 +14,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from layout.identity import SurfaceId
+    from layout.plan.values import Stage
     from layout.setout.values import RoomSetOut, SetOut
 
 MEASURED = "net as built, from the set-out"
 
 Unit: TypeAlias = Literal["m3", "m2", "m", "pcs", "kg", "ml", "h"]
-Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sealing", "general"]
 Section: TypeAlias = Literal["waterproofing", "tiling", "sealants", "general"]
 Work: TypeAlias = Literal["", "tanked", "tiled", "priming", "detailing", "coating", "fixing", "grouting", "sealing"]
 PlaceKind: TypeAlias = Literal[

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from layout.errors import PlanFaults
 from layout.fields import Faults, Number, Text, shown, words_of
+from layout.plan.values import Stage
 from layout.quantities.bill import FreeLine, Rate, Rates
-from layout.quantities.values import Stage
 from layout.readers.texts import parse_toml, read_text
 from layout.standards.products import FIGURES, OWN, Products
 

@@ -26,12 +26,13 @@ SCHEMA_NAME = "gaugerod/plan/1"
 
 
 def plan_schema() -> dict[str, Any]:
-    """JSON Schema (draft 2020-12) of a plan file."""
+    """JSON Schema (draft 2020-12) of a plan file: it has rooms, or includes files that have."""
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": SCHEMA_NAME,
         "title": "gaugerod plan file",
         **PLAN_FILE.schema(),
+        "anyOf": [{"required": ["rooms"]}, {"required": ["include"]}],
     }
 
 
@@ -44,24 +45,29 @@ def read_plan(path: str | Path) -> Plan:
         With file, table, key, value found and what would be right; all faults at once.
     """
     path = Path(path)
-    return parse_plan(read_text(path), path.name, folder=path.parent)
+    return parse_plan(read_text(path), path.name, folder=path.parent, own=path)
 
 
-def parse_plan(text: str, source: str = "plan", *, folder: Path | None = None) -> Plan:
-    """Read a plan from TOML text; `source` names it in messages, `folder` is where files that it names stand."""
+def parse_plan(text: str, source: str = "plan", *, folder: str | Path | None = None, own: str | Path | None = None) -> Plan:
+    """Read a plan from TOML text; `source` names it in messages, `folder` is where files that it names stand, `own` its file if it has one."""
     raw = parse_toml(text, source)
     faults = Faults(source)
     typed = PLAN_FILE.read(raw, "", faults)
     if typed is None:
         raise PlanFaults(tuple(faults.found))
     figures: Mapping[str, Rule] = {}
-    if typed.products_file:
-        from layout.readers.officefile import read_figures  # noqa: PLC0415  # few plans name one
+    places: tuple[str, ...] = ()
+    if typed.products_file or typed.include:
+        from layout.readers.jobfile import figures_of, with_included  # noqa: PLC0415  # few plans name files
 
-        figures = read_figures((folder or Path()) / typed.products_file, named=True)
-    plan = settled(typed, figures, source, faults)
+        beside = Path(folder or "")
+        figures = figures_of(typed, beside)
+        typed, places = with_included(typed, figures, faults, beside, Path(own) if own else None)
+    if not typed.rooms and not faults.found:
+        faults.add("rooms", "it is missing", f"give {PLAN_FILE.rows['rooms'].key.check.says}")
+    plan = settled(typed, figures, source, faults, places) if not faults.found else None
     if plan is not None:
         faults.found += check_plan(plan)
     if plan is None or faults.found:
-        raise PlanFaults(tuple(faults.found))
+        raise PlanFaults(tuple({each.args: each for each in faults.found}.values()))  # a file included twice tells its faults once
     return plan

@@ -32,7 +32,7 @@ class _Builder:
 
     def __init__(self, plan: Plan, index: int) -> None:
         self.plan, self.room = plan, plan.rooms[index]
-        self.place = f"{plan.source}: rooms[{index}]"
+        self.place = plan.place_of(index)
         self.faults: list[PlanError] = []
         self.merged: list[str] = []
 

@@ -51,7 +51,7 @@ def shared_doors(rooms: Sequence[Room], outlines: Sequence[Outline]) -> dict[Doo
     """Doors of later rooms that are doors of earlier ones, as the plan says (`same_as`) or as the rooms stand on the key plan.
 
     By their place two doors are one if they face each other across no more than a wall, are alike wide and opposite, and no two
-    rooms that share one lie over each other. A door that the plan pairs is not paired by place.
+    rooms that share one are of two storeys or lie over each other. A door that the plan pairs is not paired by place.
     """
     result: dict[DoorKey, DoorKey] = {}
     told: set[DoorKey] = set()
@@ -72,6 +72,8 @@ def shared_doors(rooms: Sequence[Room], outlines: Sequence[Outline]) -> dict[Doo
     ]
     areas = [_area(room, outline) for room, outline in zip(rooms, outlines, strict=True)]
     for early, late in itertools.combinations(range(len(rooms)), 2):
+        if rooms[early].storey != rooms[late].storey:
+            continue
         pairs = [(a, b) for a in doors[early] for b in doors[late] if not {a.key, b.key} & told and b.key not in result and _one(a, b)]
         if pairs and shapely.intersection(areas[early], areas[late]).area <= OVERLAP * min(areas[early].area, areas[late].area):
             result |= {b.key: a.key for a, b in pairs}

@@ -110,7 +110,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
         if done is None:
             if surface is lining.floor:
                 found = f'no tile fits on the floor of "{lining.room.name}"'
-                raise SetOutError(f"{plan.source}: rooms[{index}]", found, "check the outline's size in mm and the tile's")
+                raise SetOutError(plan.place_of(index), found, "check the outline's size in mm and the tile's")
             continue
         joints += [*own.joints, *break_joints(surface)]
         surfaces.append(done)

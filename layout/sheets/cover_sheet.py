@@ -48,6 +48,8 @@ def cover(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tup
     rings = [outline_on_plan(room) for room in setout.rooms]
     if len({room.lining.room.at for room in setout.rooms}) == 1:  # no places are given: side by side
         rings = _in_a_row(rings)
+    elif len({room.lining.room.storey for room in setout.rooms}) > 1:  # else rooms of one storey would lie over those of another
+        rings = _by_storey(rings, [room.lining.room.storey for room in setout.rooms])
     every = np.concatenate(rings)
     low, high = every.min(axis=0), every.max(axis=0)
     space = np.array([x1 - x0 - LIST - 24.0, y1 - y0 - BLOCK_HEIGHT - 30.0])
@@ -66,7 +68,9 @@ def cover(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tup
     made, y = heading("Rooms", x1 - LIST, y1 - 4.0, LIST - 4.0)
     scene += made
     rows = [["room", "floor m²"]]
-    rows += [[f"{k} {room.name}", f"{room.lining.floor.gross.area / 1e6:.2f}"] for k, room in enumerate(setout.rooms, 1)]
+    for k, room in enumerate(setout.rooms, 1):
+        storey = f" · {room.lining.room.storey}" if room.lining.room.storey else ""
+        rows.append([f"{k} {room.name}{storey}", f"{room.lining.floor.gross.area / 1e6:.2f}"])
     made, y = table(x1 - LIST, y, (120.0, 40.0), rows, right=(1,))
     scene += made
     made, y = heading("Sheets", x1 - LIST, y - 1.0, LIST - 4.0)
@@ -78,6 +82,19 @@ def cover(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tup
         rows = [*rows[: most - 1], ["…", f"{len(rows) - most + 1} more", "", "", ""]]
     made, _ = table(x1 - LIST, y, (14.0, 66.0, 52.0, 14.0, 18.0), rows)
     return [*scene, *made], scale
+
+
+def _by_storey(rings: list[Floats], storeys: Sequence[str]) -> list[Floats]:
+    """Rooms with those of each storey beside the storey before, each storey's rooms as they lie."""
+    result, x = list(rings), 0.0
+    for storey in dict.fromkeys(storeys):
+        own = [k for k, each in enumerate(storeys) if each == storey]
+        points = np.concatenate([rings[k] for k in own])
+        low, high = points.min(axis=0), points.max(axis=0)
+        for k in own:
+            result[k] = rings[k] - low + np.array([x, 0.0])
+        x += float(high[0] - low[0]) + 3000.0
+    return result
 
 
 def _in_a_row(rings: list[Floats]) -> list[Floats]:

@@ -33,6 +33,7 @@ def plan_toml(plan: Plan) -> str:
         sealant=plan.rules.sealant,
         products={name: rule for name, rule in figures.items() if rule != DEFAULTS[name]} or None,
         budgets=plan.budgets,
+        deliveries=plan.deliveries,
         rooms=plan.rooms,
     )
     return tomlkit.dumps(_container(tomlkit.document(), PLAN_FILE, PLAN_FILE.write(typed))).lstrip("\n")

@@ -137,13 +137,14 @@ def _tape(console: Console, room: RoomSetOut) -> None:
 
 
 def _findings(console: Console, setout: SetOut) -> None:
-    found = [(room.name, finding) for room in setout.rooms for finding in room.findings]
-    if not found:
+    if not any(room.findings for room in setout.rooms):
         console.print("Nothing to look at.")
         return
-    table = table_of("Look at these before work starts", "code", "what")
-    for room, finding in found:
-        table.add_row(finding.code, f"{room}: {finding.text}" if len(setout.rooms) > 1 else finding.text)
+    table = table_of("Look at these before work starts", "weight", "code", "what")
+    last = ("", "")
+    for told, text in layout.told_of_rooms(setout.rooms):
+        table.add_row(told.weight if told.weight != last[0] else "", told.code if told.code != last[1] else "", text)
+        last = (told.weight, told.code)
     console.print(table)
 
 

@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from layout.setout.conduct import set_out
     from layout.setout.ledger import Residual
     from layout.setout.residuals import Audit, audit, audited
+    from layout.setout.told import Told, told_of_rooms
     from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.draw import draw_sheets
     from layout.sheets.found_sheet import found_sheet as draw_found
@@ -113,6 +114,7 @@ _HOMES = {
     "Shortage": "quantities.stock",
     "Survey": "survey.adjust",
     "TakeOff": "quantities.values",
+    "Told": "setout.told",
     "TileOrder": "quantities.stock",
     "adjust_survey": "survey.adjust:adjust",
     "air_refused": "programme.air:refused",
@@ -175,6 +177,7 @@ _HOMES = {
     "takeoff_csv": "writers.save",
     "takeoff_record": "writers.quantity_records",
     "tile_orders_of": "quantities.stock",
+    "told_of_rooms": "setout.told",
     "to_json": "writers.records",
     "view": "writers.notebook",
     "whole_or_nothing": "writers.files",
@@ -225,6 +228,7 @@ __all__ = [
     "Survey",
     "TakeOff",
     "TileOrder",
+    "Told",
     "adjust_survey",
     "air_refused",
     "alternatives",
@@ -287,6 +291,7 @@ __all__ = [
     "tile_orders_of",
     "to_json",
     "told_apart",
+    "told_of_rooms",
     "view",
     "whole_or_nothing",
     "with_values",

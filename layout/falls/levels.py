@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 
 THRESHOLD_PLAY = 2.0
 """A threshold that falls or steps no more than this is level, mm (a straightedge's play; common practice, no source)."""
+ALONG = 20
+"""Places along each wall at which it is asked whether the line of the walls is level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,8 @@ class Screed:
 class Levels:
     """What is known of a floor's levels: facets and lines within the floor, spots, drains, screed, ponds, findings.
 
-    `cuts` are the lines along which tile is cut; `greatest` is the side up to which it need not be, by the
+    `datum` says where ±0 is, `floor_datum` the like of levels counted from the floor's own (elevations): both from the finished
+    floor at a place that a person finds. `cuts` are the lines along which tile is cut; `greatest` is the side up to which it need not be, by the
     lippage `limit`, mm.
     """
 
@@ -94,6 +97,7 @@ class Levels:
     spots: tuple[Spot, ...] = ()
     grid: tuple[Spot, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
+    floor_datum: str = "is the finished floor"
 
     @property
     def stretch(self) -> float:
@@ -152,10 +156,54 @@ def measure_levels(
         middle = worst.line.mean(axis=0)
         findings.append(Finding(code="tile-over-hip", text=text, at=pair(middle)))
     levels = room.levels
-    datum = f"±0 is the finished floor at the walls{'' if levels.floor == 0.0 else f' less {levels.floor:g}'}"
+    base, at = datum_point(falls, outline, levels.floor)
+    datum = f"±0 {datum_words(base, at)}"
     if levels.datum is not None:
         datum += f" = {levels.datum:.3f} m"
-    return Levels(falls, facets, lines, drains, screed, ponds, cuts, greatest_side(bend, limit), limit, datum, findings=tuple(findings))
+    return Levels(
+        falls,
+        facets,
+        lines,
+        drains,
+        screed,
+        ponds,
+        cuts,
+        greatest_side(bend, limit),
+        limit,
+        datum,
+        findings=tuple(findings),
+        floor_datum=datum_words(base, at - levels.floor),
+    )
+
+
+def datum_point(falls: Falls, outline: Outline, floor: float) -> tuple[str, float]:
+    """The place where a person finds the floor at its own level `floor`, and the finished level there, mm.
+
+    The line of the walls where all of it lies at one level; else the threshold, else the corner of the room, that is nearest to it.
+    """
+    runs = [wall.run for wall in outline.walls]
+    along = falls.at(np.array([run.at(run.length * k / ALONG) for run in runs for k in range(ALONG)]))
+    if float(np.ptp(along)) < THRESHOLD_PLAY / 2:
+        return "the walls", float(along.mean())
+    corners = along[::ALONG]
+    doors = [door for door in outline.openings if door.door]
+    sills = falls.at(np.array([outline.walls[d.wall].run.at((d.s0 + d.s1) / 2) for d in doors]).reshape(-1, 2))
+    places = [f"the middle of the threshold of {door.opening.name}" for door in doors]
+    places += [f"the corner at the start of {wall.label}" for wall in outline.walls]
+    levels = np.concatenate([sills, corners])
+    best = int(np.argmin(np.round(np.abs(levels - floor))))
+    return places[best], float(levels[best])
+
+
+def datum_words(place: str, level: float) -> str:
+    """Where ±0 is, told from the finished floor at a place that lies at `level` above it.
+
+    >>> datum_words("the walls", 0.2), datum_words("the threshold of door 1", -21.6)
+    ('is the finished floor at the walls', 'lies 22 above the finished floor at the threshold of door 1')
+    """
+    off = round(level)
+    how = "is" if off == 0 else f"lies {abs(off)} {'below' if off > 0 else 'above'}"
+    return f"{how} the finished floor at {place}"
 
 
 def _pond_words(pond: Pond) -> str:

@@ -20,6 +20,7 @@ from layout.setout.home import Home, carried_home, way_out
 from layout.setout.marks import loose_pieces
 from layout.setout.shared import counted_once
 from layout.setout.surface import AtHome, Before, set_out_surface
+from layout.setout.told import in_order
 from layout.setout.values import MembraneSetOut, RoomSetOut, SetOut, Start, SurfaceSetOut
 from layout.shapes import union_of
 from layout.start.courses import LEVEL_KINDS, floor_joints, level_start
@@ -61,7 +62,7 @@ def set_out(plan: Plan) -> SetOut:
         carried[done.floor.surface.id] = carried_of(room, done.floor.tile, done.floor.field, done.floor.bays, world=True)
     cuts, marks = mark_pieces([piece for _, loose in found for piece in loose], plan.rules.tolerance)
     rooms = counted_once(plan, [_with_weak_pieces(room, index, marks) for index, (room, _) in enumerate(found)])
-    return SetOut(plan, rooms, cuts, marks)
+    return SetOut(plan, tuple(replace(room, findings=in_order(room.findings)) for room in rooms), cuts, marks)
 
 
 def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) -> RoomSetOut:

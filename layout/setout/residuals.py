@@ -23,6 +23,7 @@ from layout.setout.conduct import set_out
 from layout.setout.ledger import Ledger, Residual
 from layout.setout.recount import recount
 from layout.setout.recount_tiles import recount_tiles
+from layout.setout.told import in_order
 from layout.standards.rules import WEAK_EDGE, WEAK_NECK
 
 if TYPE_CHECKING:
@@ -87,10 +88,10 @@ def audited(setout: SetOut) -> SetOut:
     made = audit(setout)
     if not made.breaches:
         return setout
-    rooms = [replace(room, findings=(*room.findings, *made.findings(room.name))) for room in setout.rooms]
+    rooms = [replace(room, findings=in_order((*room.findings, *made.findings(room.name)))) for room in setout.rooms]
     loose = made.findings("")
     if loose:
-        rooms[0] = replace(rooms[0], findings=(*rooms[0].findings, *loose))
+        rooms[0] = replace(rooms[0], findings=in_order((*rooms[0].findings, *loose)))
     return replace(setout, rooms=tuple(rooms))
 
 

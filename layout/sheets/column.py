@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import box
 
+from layout.setout.told import as_told
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, has_column, heading, paragraph, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol
@@ -184,15 +185,15 @@ class Column:
 
     def findings(self, room: RoomSetOut, floor_only: bool = False, most: int = 8, codes: tuple[str, ...] = ()) -> None:
         """What the tool found, as a list to tick off; of some codes only if any are given."""
-        own = [f for f in room.findings if (not floor_only or f.where == "floor") and (not codes or f.code in codes)]
+        own = as_told(f for f in room.findings if (not floor_only or f.where == "floor") and (not codes or f.code in codes))
         if not own:
             return
         self.head("Look at these before work starts")
-        for k, finding in enumerate(own):
+        for k, told in enumerate(own):
             if k == most:
                 self.words(f"… {len(own) - k} more on the schedules")
                 break
-            self.words(finding.text, bullet="□")
+            self.words(f"Stop: {told.text}" if told.weight == "stop" else told.text, bullet="□")
 
 
 def told(level: float) -> str:

@@ -193,7 +193,7 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     }[rules.foot]
     for text in (
         f"Faces as seen from inside, figured dimensions only, mm. Courses run level round the room and {courses}.",
-        "On the left: number of each course and the level of its top edge above the finished floor (±0 at the walls).",
+        f"On the left: number of each course and the level of its top edge; ±0 {room.levels.floor_datum if room.levels else 'is the finished floor'}.",
         f"Order: fix from the second course up on a level batten, then the floor, then the bottom course, cut to the floor as laid. {feet}",
         "Neighbours' build-up is taken off at corners; the lower wall number runs through. Faces alike in every tile are drawn once.",
     ):

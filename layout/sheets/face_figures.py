@@ -155,7 +155,12 @@ def _datum_line(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
     at = on_paper(view, placed, ((x0 + x1) / 2, y))
     wide = (x1 - x0) / view.scale
     text = next(
-        (t for t in (f"datum line, {told(level)} above finished floor", told(level)) if text_width(t, 3.5, bold=True) < wide - 4.0), ""
+        (
+            t
+            for t in (f"datum line, {told(level)} above {'±0' if room.levels else 'finished floor'}", told(level))
+            if text_width(t, 3.5, bold=True) < wide - 4.0
+        ),
+        "",
     )
     if text:
         spots = [Spot((float(at[0]) + dx, float(at[1]) + dy)) for dy in (3.6, -3.6) for dx in (0.0, -0.25 * wide, 0.25 * wide)]

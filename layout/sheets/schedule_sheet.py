@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders, tape_list
+from layout.setout.told import told_of_rooms
 from layout.sheets.column import CAUTIONS
 from layout.sheets.draft import Draft, Job
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, has_column, heading, paragraph, table
@@ -20,6 +22,8 @@ if TYPE_CHECKING:
     from layout.setout.values import SetOut
     from layout.sheets.scene import Primitive
 
+HEADS = {"stop": "Stop: not to be built so", "look": "To be looked at and decided", "note": "Good to know"}
+"""What findings of each weight stand under."""
 COLUMNS = 2
 STEP = 2.5 * 1.9
 
@@ -184,16 +188,7 @@ def _ordered(order: Order | None) -> str:
 
 
 def _findings(result: Pages, setout: SetOut) -> None:
-    found = [(room.name, finding) for room in setout.rooms for finding in room.findings]
-    if not found:
-        return
-    result.head("Findings to look at")
-    grouped: dict[tuple[str, str], list[str]] = {}
-    for room, finding in found:
-        if finding.code == "tile-larger-than-face":
-            grouped.setdefault((room, finding.code), []).append(finding.where)
-        else:
-            result.words(f"{room}: {finding.text}" if len(setout.rooms) > 1 else finding.text, "□")
-    for (room, _), names in grouped.items():
-        where = f"{room}: " if len(setout.rooms) > 1 else ""
-        result.words(f"{where}no whole tile fits on {', '.join(names)}", "□")
+    for weight, own in itertools.groupby(told_of_rooms(setout.rooms), key=lambda each: each[0].weight):
+        result.head(HEADS[weight])
+        for _, text in own:
+            result.words(text, "□")

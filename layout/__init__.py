@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from layout.budgets import Budgets, budgets_of
     from layout.changes.compare import compare_setouts
-    from layout.changes.keep import keep_lines
+    from layout.changes.cost import KeepingCost, keeping_costs
+    from layout.changes.keep import KEEP, keep_built, keep_lines, kept_values
     from layout.changes.values import Changes, RoomChange
     from layout.changes.variants import Alternative
     from layout.changes.variants import compare as alternatives
@@ -83,6 +84,7 @@ _HOMES = {
     "BILL_SECTIONS": "quantities.bill:SECTIONS",
     "CODES": "codes",
     "FORMATS": "writers.save",
+    "KEEP": "changes.keep",
     "PAPER_SIZES": "sheets.paper:SIZES",
     "UNITS": "readers.drawingfile",
     "Alternative": "changes.variants",
@@ -95,6 +97,7 @@ _HOMES = {
     "Finding": "errors",
     "Found": "survey.found",
     "Item": "quantities.values",
+    "KeepingCost": "changes.cost",
     "LayoutError": "errors",
     "Order": "quantities.orders",
     "OutputError": "errors",
@@ -137,7 +140,10 @@ _HOMES = {
     "files_with": "readers.jobfile",
     "finding_record": "writers.rounded",
     "found_plan": "survey.drafts",
+    "keep_built": "changes.keep",
     "keep_lines": "changes.keep",
+    "keeping_costs": "changes.cost",
+    "kept_values": "changes.keep",
     "mixing_plan": "quantities.mixing",
     "off_the_plan": "survey.adjust",
     "openings_of": "survey.found",
@@ -195,6 +201,7 @@ __all__ = [
     "BILL_SECTIONS",
     "CODES",
     "FORMATS",
+    "KEEP",
     "PAPER_SIZES",
     "UNITS",
     "Alternative",
@@ -208,6 +215,7 @@ __all__ = [
     "Finding",
     "Found",
     "Item",
+    "KeepingCost",
     "LayoutError",
     "Order",
     "OutputError",
@@ -252,7 +260,10 @@ __all__ = [
     "files_with",
     "finding_record",
     "found_plan",
+    "keep_built",
     "keep_lines",
+    "keeping_costs",
+    "kept_values",
     "mixing_plan",
     "off_the_plan",
     "openings_of",

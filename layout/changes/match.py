@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.setout.values import RoomSetOut
+    from layout.setout.values import RoomSetOut, SurfaceSetOut
 
     Floats = NDArray[np.float64]
 
@@ -125,3 +125,24 @@ def wall_pairs(before: RoomSetOut, after: RoomSetOut, motion: Motion) -> list[tu
             found[b] = a
     result: list[tuple[int | None, int | None]] = [(found.get(k), k) for k in range(len(two))]
     return result + [(k, None) for k in range(len(one)) if k not in found.values()]
+
+
+def surface_pairs(before: RoomSetOut, after: RoomSetOut, motion: Motion) -> list[tuple[SurfaceSetOut | None, SurfaceSetOut | None]]:
+    """Tiled surfaces that are one: walls as `wall_pairs` has them, all others by their name. In the order of the new room."""
+    one, two = before.lining.outline.walls, after.lining.outline.walls
+    numbers = {two[b].run.number: one[a].run.number for a, b in wall_pairs(before, after, motion) if a is not None and b is not None}
+
+    def known(surface: SurfaceSetOut, *, new: bool) -> tuple[object, ...]:
+        own = surface.surface
+        if own.kind != "wall":
+            return own.kind, own.name
+        return own.kind, numbers.get(own.id.number, -own.id.number) if new else own.id.number
+
+    old: dict[tuple[object, ...], list[SurfaceSetOut]] = {}
+    for each in before.surfaces:
+        old.setdefault(known(each, new=False), []).append(each)
+    result: list[tuple[SurfaceSetOut | None, SurfaceSetOut | None]] = []
+    for each in after.surfaces:
+        same = old.get(known(each, new=True))
+        result.append((same.pop(0) if same else None, each))
+    return result + [(each, None) for rest in old.values() for each in rest]

@@ -16,6 +16,7 @@ import numpy as np
 from shapely import Polygon
 
 from layout.errors import Point
+from layout.joints.kept import MOST_OF, ends_at, share_of
 from layout.joints.options import CORNER, EQUAL, LIKED, chosen
 from layout.joints.sawing import ALONG, crosses, equal_lows, saw, why_not
 from layout.joints.values import Division, FixedLine, OwnStart, Parting
@@ -53,9 +54,9 @@ def divide(task: Undivided, origin: Point, own_start: StartsOwn | None = None) -
 
 
 def _given(task: Undivided, part: Polygon, origin: Point, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Division:
-    """A part cut at the lines that are made whatever the rule, then by the rule."""
-    for line in task.fixed:
-        if line.must and crosses(part, line.axis, line.low, line.width):
+    """A part cut at the lines that are made whatever the rule, then at joints that stay, then by the rule."""
+    for line in (*(each for each in task.fixed if each.must and not each.spans), *_kept(task, part)):
+        if crosses(part, line.axis, line.low, line.width):
             cuts, pieces = saw(task, part, origin, line.axis, [line.low], line, fixed=True)
             if not cuts:
                 continue
@@ -63,8 +64,16 @@ def _given(task: Undivided, part: Polygon, origin: Point, made: tuple[Parting, .
             for piece, start in pieces:
                 result += _given(task, piece, start, (*made, *cuts), own_start)
             return result
-    first = OwnStart(origin) if own_start is None or not made else own_start(part, origin, made)
+    first = OwnStart(origin) if own_start is None or not (made or task.kept) else own_start(part, origin, made)
     return Division(told=first.told) + _by_rule(task, part, first, made, own_start)
+
+
+def _kept(task: Undivided, part: Polygon) -> list[FixedLine]:
+    """Joints that stay and ran through most of a part, each after those that ran on where it ended."""
+    lines = [
+        line for line in task.fixed if line.spans and crosses(part, line.axis, line.low, line.width) and share_of(part, line) > MOST_OF
+    ]
+    return sorted(lines, key=lambda line: sum(ends_at(line, other) for other in lines))
 
 
 def _by_rule(task: Undivided, part: Polygon, start: OwnStart, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Division:
@@ -87,7 +96,7 @@ def _by_rule(task: Undivided, part: Polygon, start: OwnStart, made: tuple[Partin
     made = (*made, *cuts) if fixed else made
     for piece, at in pieces:
         after = OwnStart(at, start.own)
-        if fixed and own_start is not None:
+        if own_start is not None and (fixed or task.kept):
             after = own_start(piece, at, made)
             result += Division(told=after.told)
         result += _by_rule(task, piece, after, made, own_start)

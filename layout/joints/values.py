@@ -41,7 +41,10 @@ class Lattice1D:
 
 @dataclass(frozen=True, slots=True)
 class FixedLine:
-    """A cut whose place is given: low face along its axis (0: x = low, 1: y = low), mm; `must` if it is made whatever the rule."""
+    """A cut whose place is given: low face along its axis (0: x = low, 1: y = low), mm; `must` if it is made whatever the rule.
+
+    With `spans` (low, high along the other axis) it is a kept joint: it parts those bays only that it ran through.
+    """
 
     axis: int
     low: float
@@ -51,6 +54,15 @@ class FixedLine:
     corner: Point | None = None
     must: bool = False
     bridged: bool = True
+    spans: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KeptLattice:
+    """Where the tiles of a bay stand that is snapped: a corner of a tile, and the bay's region (None: the whole surface)."""
+
+    origin: Point
+    bay: BaseGeometry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +92,8 @@ class Obstacle:
 class Undivided:
     """A region before its movement joints: the rules, the lattice each way, and the lines given, liked and avoided.
 
-    `first_axis` is the direction of the wall that tiles follow: of two cuts as good the one across it is made.
+    `first_axis` is the direction of the wall that tiles follow: of two cuts as good the one across it is made. Where there are
+    `kept` lattices every bay goes by one of them.
     """
 
     region: BaseGeometry
@@ -90,6 +103,7 @@ class Undivided:
     obstacles: tuple[Obstacle, ...] = ()
     preferred: tuple[PreferredLine, ...] = ()
     first_axis: int = 0
+    kept: tuple[KeptLattice, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

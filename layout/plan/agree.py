@@ -67,6 +67,7 @@ def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: F
         budgets=typed.budgets,
         deliveries=typed.deliveries,
         places=places,
+        kept_marks=typed.kept_marks or {},
     )
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 from layout.budgets import BUDGETS, Budgets
 from layout.fields import Among, Day, Many, Text, words_of
 from layout.keys import Form, Named, declared, key
+from layout.plan.kept import KEPT_JOINT, KEPT_LINE, KEPT_MARK, KeptJoint, KeptLine, KeptMark
 from layout.plan.ruling import Foot, Rules
 from layout.plan.things import (
     OUTLINE,
@@ -42,7 +43,8 @@ if TYPE_CHECKING:
     from layout.errors import Point, Rule
 
 __all__ = [
-    "BorderCourse", "Break", "Cell", "Column", "DayJoint", "Delivery", "Drain", "Fall", "Fixing", "Foot", "GivenLine", "Include", "Opening",
+    "BorderCourse", "Break", "Cell", "Column", "DayJoint", "Delivery", "Drain", "Fall", "Fixing", "Foot", "GivenLine", "Include", "KeptJoint",
+    "KeptLine", "KeptMark", "Opening",
     "Pipe", "Plan", "PlanFile", "Plinth", "Project", "Revision", "Room", "RoomLevels", "Rules", "Solid", "StructuralJoint", "Tile", "Vertex",
     "WallNote", "WallRef", "Wanted",
 ]  # fmt: skip
@@ -148,6 +150,16 @@ class Room:
         default=(),
         example=[{"want": "tile", "to": "gully 1"}],
     )
+    kept_lines: tuple[KeptLine, ...] = key(
+        Many(KEPT_LINE), "lines that are snapped and stay, bay by bay", default=(), since="0.2", example=[{"at": [2031, 1025]}]
+    )
+    kept_joints: tuple[KeptJoint, ...] = key(
+        Many(KEPT_JOINT),
+        "movement joints of the floor that stay; more are made where the rules ask for them",
+        default=(),
+        since="0.2",
+        example=[{"line": [[3600, 0], [3600, 4700]]}],
+    )
 
     def edge_of(self, ref: WallRef, *, noted: bool = True) -> int | None:
         """Number of the typed edge that a reference means: its number, its own name, the one noted, or "wall 3"; None if there is none.
@@ -220,6 +232,13 @@ class PlanFile:
         Many(Form(Delivery)), "deliveries in their order: each part of the take-off comes with the first that it fits, the rest at the end",
         default=(), since="0.2", example=[{"name": "Level 1", "storeys": ["Level 1"]}],
     )  # fmt: skip
+    kept_marks: Mapping[str, KeptMark] | None = key(
+        Named(KEPT_MARK),
+        "marks that were issued: pieces like these keep them, others get numbers beyond",
+        default=None,
+        since="0.2",
+        example={"C1": {"tile": "floor", "shape": "straight", "outline": [[0, 0], [137, 0], [137, 200], [0, 200]]}},
+    )
     rooms: tuple[Room, ...] = key(
         Many(Form(Room), 1),
         "the rooms; they must stand unless some are included",
@@ -244,6 +263,8 @@ class Plan:
     budgets: Budgets = field(default=BUDGETS)
     deliveries: tuple[Delivery, ...] = ()
     places: tuple[str, ...] = field(default=(), compare=False)
+    kept_marks: Mapping[str, KeptMark] = field(default_factory=dict)
+    place: tuple[str, ...] = field(default=())
 
     def __repr__(self) -> str:
         return f"<Plan {self.source}: {', '.join(room.name for room in self.rooms[:3])}{', …' if len(self.rooms) > 3 else ''}>"

@@ -111,7 +111,7 @@ def at_home(plan: Plan, index: int, frame: OwnFrame) -> Plan:
 def back_out(plan: Plan, home: Plan, index: int, frame: OwnFrame) -> Plan:
     """The plan with one room as its own frame has it, moved out again: what was typed, within the rounding of a turned room."""
     room = plan.rooms[index]
-    moved = replace(_moved(home.rooms[index], frame.out, frame.turn, 9), at=room.at, turn=room.turn)
+    moved = replace(_moved(home.rooms[index], frame.out, frame.turn, 9), at=room.at, turn=room.turn, kept_lines=room.kept_lines)
     return _with_room(plan, index, moved)
 
 
@@ -156,4 +156,11 @@ def _moved(room: Room, move: _Move, turn: float, digits: int) -> Room:
             for each in room.falls
         ),
         pulls=tuple(replace(each, at=maybe(each.at)) for each in room.pulls),
+        kept_lines=tuple(
+            each
+            if each.direction is None  # on an upright face
+            else replace(each, at=at(each.at), direction=round(each.direction + turn, 9), bay=tuple(at(p) for p in each.bay))
+            for each in room.kept_lines
+        ),
+        kept_joints=tuple(replace(each, line=(at(each.line[0]), at(each.line[1]))) for each in room.kept_joints),
     )

@@ -29,7 +29,8 @@ from layout.start.pulls import Carried, carried_of
 from layout.tanking.details import close_details
 from layout.tanking.membrane import film_of, membrane_findings, terminations, test_points
 from layout.tanking.tape import reinforce
-from layout.tiles.pieces import Loose, PieceKey, mark_pieces
+from layout.tiles.marking import mark_pieces
+from layout.tiles.pieces import Loose, PieceKey
 from layout.vectors import pair
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ def set_out(plan: Plan) -> SetOut:
         done, loose = _room(plan, index, carried)
         found.append((done, loose))
         carried[done.floor.surface.id] = carried_of(room, done.floor.tile, done.floor.field, done.floor.bays, world=True)
-    cuts, marks = mark_pieces([piece for _, loose in found for piece in loose], plan.rules.tolerance)
+    cuts, marks = mark_pieces([piece for _, loose in found for piece in loose], plan.rules.tolerance, plan.kept_marks)
     rooms = counted_once(plan, [_with_weak_pieces(room, index, marks) for index, (room, _) in enumerate(found)])
     return SetOut(plan, tuple(replace(room, findings=in_order(room.findings)) for room in rooms), cuts, marks)
 
@@ -177,8 +178,8 @@ def _home(plan: Plan, index: int) -> tuple[Plan, Home]:
 
 
 def _there(home: Home, faces: Faces, before: Before) -> AtHome | None:
-    """A flat surface in its room's own frame; None for upright ones, where there is no way out, and where a person fixes a corner of a tile."""
-    if faces.tile.start is not None:
+    """A flat surface in its room's own frame; None for upright ones, where there is no way out, and where a corner of a tile is fixed or kept."""
+    if faces.tile.start is not None or any(each.on == faces.surface.name for each in faces.lining.room.kept_lines):
         return None
     there = home.faces_of(faces.surface)
     out = way_out(home.frame, there, faces) if there is not None else None

@@ -19,6 +19,7 @@ from layout.joints.given import (
     preferred_lines,
     slanted_structural,
 )
+from layout.joints.kept import kept_cuts, kept_lattices
 from layout.joints.lines import bays_of
 from layout.joints.values import Undivided
 from layout.setout import checks
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     from layout.setout.home import WayOut
     from layout.start.faces import Faces
     from layout.start.pulls import Carried
+    from layout.tiles.lay import TileField
     from layout.vectors import Floats
 
 
@@ -135,12 +137,14 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
         lost_mm2=field.lost_mm2 + dropped,
-        mend=shift_off_weak(
-            settler if home is None else _typed_settler(faces, before), field, origin, min(seen.worst, faces.tile.least_cut)
-        ),
+        mend=None if settler.undivided.kept else _mend(settler if home is None else _typed_settler(faces, before), field, origin, seen),
         rejected=tuple(replace(r, lines=tuple(_line_out(line, own, home) for line in r.lines)) for r in settled.division.rejected),
     )
     return Done(done, joints, tuple(findings), home_bays, home_joints)
+
+
+def _mend(settler: Settler, field: TileField, origin: Point, seen: Measured) -> Shift | None:
+    return shift_off_weak(settler, field, origin, min(seen.worst, settler.faces.tile.least_cut))
 
 
 def _start(
@@ -227,7 +231,7 @@ def _undivided(
     preferred: list[PreferredLine] = []
     fixed: list[FixedLine]
     if surface.kind == "floor":
-        fixed = fixed_lines(lining, surface, frame)
+        fixed = [*fixed_lines(lining, surface, frame), *kept_cuts(lining, frame)]
         preferred = preferred_lines(lining, frame)
         for strip in strips:
             region = shapely.difference(region, strip)
@@ -237,12 +241,15 @@ def _undivided(
     if before.levels is not None:
         high, low = lines_of_falls(before.levels, frame)
         preferred, obstacles = [*high, *preferred], [*obstacles, *low]
+    kept = kept_lattices(lining, surface, frame)
+    if kept:
+        bays = "cut"  # a joint that comes into a snapped bay is sawn through its tiles: they stay
     rules = faces.rules if bays is None else replace(faces.rules, bays=bays)
     if surface.kind != "floor":
         free = replace(rules.movement, max_edge=math.inf, max_area_m2=None, max_aspect=None, reentrant=False)
         rules = replace(rules, movement=rules.wall_movement if surface.kind == "wall" and rules.wall_movement else free)
     first = 1 if abs(math.remainder(faces.base - frame, 180.0)) > 45.0 else 0
-    return Undivided(turned_shape(region, -frame), rules, faces.lattice, tuple(fixed), tuple(obstacles), tuple(preferred), first)
+    return Undivided(turned_shape(region, -frame), rules, faces.lattice, tuple(fixed), tuple(obstacles), tuple(preferred), first, kept)
 
 
 def _best_shift(settler: Settler, settled: Settled, origin: Point, home: AtHome | None) -> str | None:

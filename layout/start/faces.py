@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.joints.kept import direction_kept
 from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
 from layout.shapes import turned, turned_shape
@@ -59,11 +60,19 @@ def _frame(lining: Lining, surface: Surface, tile: Tile, pattern: Pattern) -> tu
             if not given and surface is lining.floor and abs(off) <= FOLLOW_DEG:
                 base += off
                 break
+        snapped = direction_kept(lining.room, surface.name)
+        if snapped is not None:
+            base = snapped - tile.turn - pattern.turn
     added = tile.turn + pattern.turn
     turn = base + added
-    fourfold = pattern.separable and abs(tile.size[0] - tile.size[1]) < EPS and not tile.directional
-    turn = _wrapped(turn, 90.0 if fourfold else 180.0)
+    turn = as_told(turn, tile, pattern)
     return base, (turn if added % 90.0 == 0.0 else _wrapped(base, 90.0)), turn
+
+
+def as_told(turn: float, tile: Tile, pattern: Pattern) -> float:
+    """A lattice's turn as it is told: the least that lays its tiles alike, degrees."""
+    fourfold = pattern.separable and abs(tile.size[0] - tile.size[1]) < EPS and not tile.directional
+    return _wrapped(turn, 90.0 if fourfold else 180.0)
 
 
 def _direction(way: Floats) -> float:

@@ -15,6 +15,7 @@ import numpy as np
 
 from layout.errors import Finding
 from layout.joints.divide import divide
+from layout.joints.kept import kept_start
 from layout.joints.values import Division
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, criteria_of
 from layout.shapes import parts_of, turned
@@ -71,6 +72,9 @@ class Settler:
 
     def settled(self) -> Settled:
         """The start of the surface: fixed by the plan, exact where the directions part, else searched."""
+        if self.undivided.kept:
+            first = self.undivided.kept[0].origin
+            return Settled(first, ((), ()), "fixed", self.abutted(first))
         if self.faces.tile.start is not None:
             at = turned(np.array([self.faces.tile.start]), -self.faces.frame)[0]
             fixed = (float(at[0]), float(at[1]))
@@ -254,6 +258,8 @@ class Settler:
 
     def abutted(self, start: Point) -> Division:
         """The surface divided for a start, where bays beside given joints start for themselves unless joints go through one lattice."""
+        if self.undivided.kept:
+            return divide(self.undivided, start, functools.partial(kept_start, self.undivided.kept))
         if self.undivided.rules.bays == "cut":
             return divide(self.undivided, start)
         return divide(self.undivided, start, functools.partial(own_start, self.faces, self.criteria, self.given))

@@ -20,6 +20,8 @@ from layout.shapes import cleaned_ring, following, started_low_left, turned
 from layout.units import SNAP, TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from numpy.typing import NDArray
 
     from layout.plan.patterns import Pattern
@@ -201,49 +203,29 @@ def _alike(one: Floats, other: Floats, tolerance: float) -> bool:
     return bool(np.abs(one[turns] - other).max(axis=(1, 2)).min() <= tolerance)
 
 
-def mark_pieces(loose: list[Loose], tolerance: float) -> tuple[tuple[Cut, ...], dict[PieceKey, str]]:
-    """Give marks: one series for all pieces given, by tile, shape, falling area, size, outline.
-
-    Returns
-    -------
-    cuts : one entry for each mark
-    marks : the mark of each piece
-    """
-    runs, single = _taper_runs([each for each in loose if each.shape == "taper"])
-    plain = [each for each in loose if each.shape != "taper"] + single
-    groups = _groups(plain, tolerance)
-    keyed: list[tuple[tuple[object, ...], list[Loose]]] = [(_order_key(members), members) for members in groups]
-    keyed.sort(key=lambda item: item[0])
-    cuts: list[Cut] = []
-    marks: dict[PieceKey, str] = {}
-    for number, (_, members) in enumerate(keyed, 1):
-        cuts.append(_cut(f"C{number}", members))
-        marks |= {each.key: f"C{number}" for each in members}
-    runs.sort(
-        key=lambda members: (
-            members[0].tile.name,
-            members[0].key.room,
-            members[0].key.surface,
-            members[0].wall,
-            members[0].line,
-            members[0].key.piece,
-        )
-    )
-    for number, members in enumerate(runs, 1):
-        cuts.append(_run(f"T{number}", members))
-        marks |= {each.key: f"T{number}" for each in members}
-    return tuple(cuts), marks
-
-
-def _groups(loose: list[Loose], tolerance: float) -> list[list[Loose]]:
+def by_outline(loose: Iterable[Loose]) -> list[list[Loose]]:
+    """Pieces that share their very outline together, in the order that marks are given."""
     same: dict[int, list[Loose]] = {}
     for each in loose:
         same.setdefault(id(each.polygon), []).append(each)
-    heads = sorted(same.values(), key=lambda members: _order_key(members[:1]))
+    return sorted(same.values(), key=lambda members: order_key(members[:1]))
+
+
+def alike_in_a_turn(loose: Loose, outer: Floats, inner: Sequence[Floats], tolerance: float) -> bool:
+    """Whether a piece, in a turn that its face allows, lies on a given outline with its holes, no corner off by more than a tolerance."""
+    return any(
+        _alike(ring, outer, tolerance) and all(_alike(a, b, tolerance) for a, b in zip(holes, inner, strict=True))
+        for ring, holes in _variants(loose)
+    )
+
+
+def groups_of(loose: list[Loose], tolerance: float) -> list[list[Loose]]:
+    """Pieces that are alike within a tolerance together."""
+    heads = by_outline(loose)
     groups: list[tuple[Floats, tuple[Floats, ...], list[Loose]]] = []
     by_kind: dict[tuple[str, str, int, int], tuple[list[int], list[Floats]]] = {}
     for members in heads:
-        head, reach = members[0], _reach(members[0])
+        head, reach = members[0], reach_of(members[0])
         kind = (head.tile.name, head.shape, len(head.polygon.exterior.coords), len(head.polygon.interiors))
         own, known = by_kind.setdefault(kind, ([], []))
         variants = _variants(head) if own else []
@@ -264,7 +246,7 @@ def _groups(loose: list[Loose], tolerance: float) -> list[list[Loose]]:
     return [group for _, _, group in groups]
 
 
-def _reach(loose: Loose) -> Floats:
+def reach_of(loose: Loose) -> Floats:
     """How far a piece's corners and the middles of its holes lie from the middle of its tile, each sorted: alike for pieces alike in any turn."""
     middle = np.array(loose.tile.size) / 2.0
     outer = shapely.get_coordinates(loose.polygon.exterior)[:-1] - middle
@@ -272,7 +254,8 @@ def _reach(loose: Loose) -> Floats:
     return np.concatenate([np.sort(np.hypot(*outer.T)), np.sort(np.hypot(*holes.T))])
 
 
-def _order_key(members: list[Loose]) -> tuple[object, ...]:
+def order_key(members: list[Loose]) -> tuple[object, ...]:
+    """What marks are numbered by: tile, shape, falling area, size, outline."""
     outer, _ = _canonical(members[0])
     size = np.round(np.ptp(outer, axis=0), 1).tolist()
     return (
@@ -284,7 +267,8 @@ def _order_key(members: list[Loose]) -> tuple[object, ...]:
     )
 
 
-def _cut(mark: str, members: list[Loose]) -> Cut:
+def plain_cut(mark: str, members: list[Loose]) -> Cut:
+    """Alike pieces under a mark."""
     head = members[0]
     outer, holes = _canonical(head)
     boxes = np.array([np.sort(np.ptp(shapely.get_coordinates(m.polygon.exterior), axis=0)) for m in members]).min(axis=0)
@@ -300,7 +284,7 @@ def _walls(members: list[Loose]) -> str:
     return ", ".join(sorted({each.wall for each in members if each.wall}))
 
 
-def _taper_runs(loose: list[Loose]) -> tuple[list[list[Loose]], list[Loose]]:
+def taper_runs(loose: list[Loose]) -> tuple[list[list[Loose]], list[Loose]]:
     """Tapers that follow each other along one wall; single ones are marked like other cuts."""
     by_line: dict[tuple[object, ...], list[Loose]] = {}
     for each in loose:
@@ -310,7 +294,8 @@ def _taper_runs(loose: list[Loose]) -> tuple[list[list[Loose]], list[Loose]]:
     return runs, single
 
 
-def _run(mark: str, members: list[Loose]) -> Cut:
+def run_cut(mark: str, members: list[Loose]) -> Cut:
+    """A run of tapers under a mark."""
     lengths = [legs(each.polygon) for each in members]
     widest = members[int(np.argmax([b for _, b in lengths]))]
     outer, holes = _canonical(widest)

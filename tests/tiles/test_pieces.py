@@ -6,7 +6,8 @@ from shapely import Polygon, box
 
 from layout.plan.values import Tile
 from layout.shapes import circle
-from layout.tiles.pieces import Loose, PieceKey, legs, mark_pieces, saw_size, shape_of
+from layout.tiles.marking import mark_pieces
+from layout.tiles.pieces import Loose, PieceKey, legs, saw_size, shape_of
 
 TILE = Tile(name="floor", size=(200, 200))
 

@@ -18,7 +18,7 @@ from cli.guard import OWN_FAULT, fault_text, guard, write_trace
 from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
 from cli.streams import hold_streams, speak
 from cli.talk import Talk
-from cli.verbs import batch, changes, check, cuts, doctor, new, programme, read, run, schema, setout, sheets, takeoff
+from cli.verbs import add, batch, changes, check, cuts, doctor, new, programme, read, run, schema, setout, setting, sheets, takeoff
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,6 +33,8 @@ VERBS: dict[str, Callable[..., int]] = {
     "sheets": sheets.command,
     "check": check.command,
     "new": new.command,
+    "add": add.command,
+    "set": setting.command,
     "read": read.command,
     "batch": batch.command,
     "schema": schema.command,

@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
     from layout.readers.surveyfile import read_points, read_survey
-    from layout.readers.texts import read_text
+    from layout.readers.texts import read_text, source_name
     from layout.setout.conduct import set_out
     from layout.setout.ledger import Residual
     from layout.setout.residuals import Audit, audit, audited
@@ -58,16 +58,19 @@ if TYPE_CHECKING:
     from layout.sheets.lettering import text_width
     from layout.sheets.paper import SIZES as PAPER_SIZES
     from layout.sheets.scene import Sheet
-    from layout.survey.adjust import Survey, carried_along, off_the_plan, refit
+    from layout.survey.adjust import Survey
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
     from layout.survey.found import Found, file_stem, openings_of
+    from layout.survey.readings import Reading
+    from layout.survey.remeasured import carried_along, off_the_plan, refit
     from layout.writers.calendarfile import programme_ical
     from layout.writers.change_records import changes_csv, changes_record
     from layout.writers.cut_records import cuts_csv, cuts_record
-    from layout.writers.files import Batch, whole_or_nothing, write_whole
+    from layout.writers.edits import path_of, with_thing, with_values
+    from layout.writers.files import Batch, one_file, whole_or_nothing, write_whole
     from layout.writers.notebook import view
-    from layout.writers.planfile import plan_keys, plan_toml, with_values
+    from layout.writers.planfile import plan_keys, plan_toml
     from layout.writers.plot import save_png
     from layout.writers.quantity_records import batches_csv, programme_record, takeoff_record
     from layout.writers.records import compare_record as alternatives_record
@@ -107,6 +110,7 @@ _HOMES = {
     "Point": "errors",
     "Programme": "programme.stages",
     "Rates": "quantities.bill",
+    "Reading": "survey.readings",
     "Residual": "setout.ledger",
     "RoomChange": "changes.values",
     "RoomSetOut": "setout.values",
@@ -126,7 +130,7 @@ _HOMES = {
     "cut_stock": "quantities.solver",
     "text_width": "sheets.lettering",
     "budgets_of": "budgets",
-    "carried_along": "survey.adjust",
+    "carried_along": "survey.remeasured",
     "changes_csv": "writers.change_records",
     "changes_record": "writers.change_records",
     "compare_setouts": "changes.compare",
@@ -145,9 +149,11 @@ _HOMES = {
     "keeping_costs": "changes.cost",
     "kept_values": "changes.keep",
     "mixing_plan": "quantities.mixing",
-    "off_the_plan": "survey.adjust",
+    "off_the_plan": "survey.remeasured",
+    "one_file": "writers.files",
     "openings_of": "survey.found",
     "parse_plan": "readers.planfile",
+    "path_of": "writers.edits",
     "portable_stem": "names",
     "told_apart": "names",
     "place_orders": "quantities.orders",
@@ -170,7 +176,7 @@ _HOMES = {
     "read_rates": "readers.officefile",
     "read_survey": "readers.surveyfile",
     "read_text": "readers.texts",
-    "refit": "survey.adjust",
+    "refit": "survey.remeasured",
     "save_png": "writers.plot",
     "save_workbook": "writers.workbook",
     "set_out": "setout.conduct",
@@ -178,6 +184,7 @@ _HOMES = {
     "audited": "setout.residuals",
     "setout_record": "writers.records",
     "shortages": "quantities.stock",
+    "source_name": "readers.texts",
     "stage_sheets": "writers.save",
     "take_off": "quantities.takeoff",
     "takeoff_csv": "writers.save",
@@ -187,7 +194,8 @@ _HOMES = {
     "to_json": "writers.records",
     "view": "writers.notebook",
     "whole_or_nothing": "writers.files",
-    "with_values": "writers.planfile",
+    "with_thing": "writers.edits",
+    "with_values": "writers.edits",
     "write_dxf": "writers.save",
     "write_pdf": "writers.save",
     "write_png": "writers.save",
@@ -225,6 +233,7 @@ __all__ = [
     "Point",
     "Programme",
     "Rates",
+    "Reading",
     "Residual",
     "RoomChange",
     "RoomSetOut",
@@ -266,8 +275,10 @@ __all__ = [
     "kept_values",
     "mixing_plan",
     "off_the_plan",
+    "one_file",
     "openings_of",
     "parse_plan",
+    "path_of",
     "place_orders",
     "plan_cuts",
     "plan_keys",
@@ -294,6 +305,7 @@ __all__ = [
     "set_out",
     "setout_record",
     "shortages",
+    "source_name",
     "stage_sheets",
     "take_off",
     "takeoff_csv",
@@ -305,6 +317,7 @@ __all__ = [
     "told_of_rooms",
     "view",
     "whole_or_nothing",
+    "with_thing",
     "with_values",
     "write_dxf",
     "write_pdf",

@@ -1,84 +1,18 @@
-"""`gaugerod new`: a first plan from flags, a survey, an example, or a few questions."""
+"""`gaugerod new`: a first plan from flags, a survey, an example, or questions that go all the way."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 import layout
-from cli.streams import speak
+from cli.options import JsonFlag
 from cli.talk import DONE, Talk
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-BACK = "back"
-SHAPES = {
-    "rectangle": ("width x length, as 6000x4200", 2),
-    "l": ("whole, then the corner cut out: 6500x4700x2400x1800", 4),
-    "u": ("whole, then the gap: 6500x4700x2400x1800", 4),
-    "t": ("whole, then the stem: 6500x4700x2400x1800", 4),
-    "walk": ("lengths with turns: 6500 L 2900 L 2400 R 1800 L 4100 L", 0),
-}
-
-
-class Draft(NamedTuple):
-    """An outline, what it was made from, and what there is to say of it."""
-
-    outline: list[layout.Point]
-    note: str
-    said: str = ""
-
-
-def shaped(shape: str, text: str, flag: str) -> Draft:
-    """The outline of a shape with its sizes as typed."""
-    from layout.survey import drafts
-
-    meaning, count = SHAPES[shape]
-    if shape == "walk":
-        outline, gap = drafts.walk(text)
-        return Draft(outline=outline, note=f"A walk round the room: {text}", said=f"the walk closes to {gap:.0f} mm" if gap else "")
-    sizes = drafts.sizes_of(text, count, flag, meaning)
-    makers: dict[str, Callable[..., list[layout.Point]]] = {
-        "rectangle": drafts.rectangle,
-        "l": drafts.l_shape,
-        "u": drafts.u_shape,
-        "t": drafts.t_shape,
-    }
-    return Draft(outline=makers[shape](*sizes), note=f"{shape.upper() if len(shape) == 1 else shape.capitalize()} of {text}")
-
-
-def surveyed(path: Path) -> Draft:
-    """The outline of a survey, with what does not close."""
-    survey = layout.adjust_survey(layout.read_survey(path))
-    outline = [(round(x, 1) + 0.0, round(y, 1) + 0.0) for x, y in survey.corners]
-    return Draft(outline=outline, note=f"From the survey {path.name}, by least squares", said=survey_text(survey))
-
-
-def survey_text(survey: layout.Survey) -> str:
-    """What a survey shows: residuals, spare readings, out of square, the reading that is probably wrong."""
-    lines = []
-    spare = f"{survey.spare} reading{'s' if survey.spare != 1 else ''} more than needed"
-    lines.append(spare + ("" if survey.spare else ": nothing checks them, measure one more diagonal"))
-    for fit in survey.fits:
-        shows = f"{fit.residual:+.1f} mm" if fit.redundancy > 1e-6 else "not checked by another"
-        lines.append(f"  {fit.reading.name} {fit.reading.length:g}: {shows}")
-    square = ", ".join(f"{name} {off:+.0f}" for name, off in zip(survey.names, survey.out_of_square(), strict=True))
-    lines.append(f"out of square over the wall that leaves each corner, mm: {square}")
-    names = [fit.reading.name for fit in survey.suspects]
-    if len(names) == 1:
-        lines.append(f"{names[0]} is probably wrong by {survey.error:+.0f} mm: measure it again")
-    elif names:
-        lines.append(f"it does not close: one of {', '.join(names)} is wrong; one more reading would tell which")
-    return "\n".join(lines)
-
-
-def pointed(path: Path) -> Draft:
-    """The outline of a table of points."""
-    outline = layout.read_points(path)
-    return Draft(outline=list(outline), note=f"From the points of {path.name}")
+    from cli.drafting import Draft
 
 
 def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
@@ -127,57 +61,6 @@ def changes_text(before: layout.Plan, after: layout.Plan) -> str:
     return "\n".join([*lines, "orders:", *(more or ["  as before"])])
 
 
-def example_text(name: str) -> str:
-    """An example plan by name."""
-    home = Path(layout.__file__).parent
-    folders = [folder for folder in (home / "examples", home.parent / "plans") if folder.is_dir()]
-    for folder in folders:
-        if (folder / f"{name}.toml").is_file():
-            return (folder / f"{name}.toml").read_text(encoding="utf-8")
-    known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
-    raise layout.PlanError("--example", f"there is no example {name!r}", "examples are " + (", ".join(known) or "not installed"))
-
-
-def asked() -> tuple[Draft, str, tuple[float, float]]:
-    """Outline, name and tile from a few questions; `back` takes a step back."""
-    from layout.survey import drafts
-
-    answers: list[str] = []
-    questions = (
-        lambda: ("shape of the room: " + ", ".join(SHAPES), "rectangle"),
-        lambda: (
-            SHAPES[answers[0]][0],
-            {"rectangle": "6000x4200", "walk": "6500 L 2900 L 2400 R 1800 L 4100 L"}.get(answers[0], "6500x4700x2400x1800"),
-        ),
-        lambda: ("name of the room", "Room"),
-        lambda: ("floor tile, width x length", "200x200"),
-    )
-    draft = Draft(outline=[], note="")
-    tile = (200.0, 200.0)
-    while len(answers) < len(questions):
-        step = len(answers)
-        question, default = questions[step]()
-        answer = str(typer.prompt(f"{question} ({BACK} for the question before)" if step else question, default=default, err=True)).strip()
-        if answer.lower() == BACK:
-            answers = answers[:-1]
-            continue
-        if step == 0 and answer.lower() not in SHAPES:
-            speak(f"{answer!r} found; give one of " + ", ".join(SHAPES))
-            continue
-        try:
-            if step == 1:
-                draft = shaped(answers[0], answer, answers[0])
-                speak(drafts.as_text(draft.outline))
-            if step == 3:
-                w, h = drafts.sizes_of(answer, 2, "tile", "its width and length, as 200x200")
-                tile = (w, h)
-        except layout.PlanError as error:
-            speak(str(error))
-            continue
-        answers.append(answer.lower() if step == 0 else answer)
-    return draft, answers[2], tile
-
-
 def command(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="plan file to write", show_default=False)],
     *,
@@ -200,61 +83,110 @@ def command(
         Path | None, typer.Option(metavar="FILE", help="as-measured readings from,to,length between corners 1, 2 …", show_default=False)
     ] = None,
     example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
+    anyway: Annotated[bool, typer.Option("--anyway", help="take a survey that does not close as it is")] = False,
+    sketch: Annotated[
+        Path | None, typer.Option(metavar="FILE.png", help="a small picture as the plan grows under the questions", show_default=False)
+    ] = None,
     name: Annotated[str, typer.Option(help="name of the room")] = "Room",
     tile: Annotated[str, typer.Option(metavar="WxH", help="floor tile, work size")] = "200x200",
+    as_json: JsonFlag = False,
 ) -> int:
     """A plan from a few questions, flags, or a survey."""
     given = {"rectangle": rectangle, "l": l_shape, "u": u_shape, "t": t_shape, "walk": walk}
     shapes = {key: text for key, text in given.items() if text is not None}
     ways = len(shapes) + sum(each is not None for each in (survey, points, measured, example))
-    if file.exists() and not say.force:
+    stream = str(file) == "-"
+    if not stream and file.exists() and not say.force:
         raise layout.PlanError(str(file), "it is there already", "name another file, or let --force replace it")
     if (old_plan is None) != (measured is None):
         raise layout.PlanError("--plan", "it goes with --measured", "give both: the plan, and the readings taken in its room")
     if ways > 1:
         raise layout.PlanError("gaugerod new", f"{ways} ways to make the outline", "give one of them")
+    asked = False
     if example is not None:
+        from cli.drafting import example_text
+
         text = example_text(example)
     elif old_plan is not None and measured is not None:
         text, said = measured_text(old_plan, measured)
-        say.answer(said)
+        (say.tell if stream or as_json else say.answer)(said)
+    elif ways:
+        text = _drafted(shapes, survey, points, name, tile, say, anyway=anyway)
     else:
-        text = _drafted(shapes, survey, points, name, tile, say)
-    plan = layout.parse_plan(text, file.name)
+        text, asked = _asked(file, sketch), True
     read = [each for each in (survey, points, old_plan, measured) if each is not None]
-    with say.batch(file.parent, inputs=read) as batch:
-        batch.path(file.name).write_text(text, encoding="utf-8")
-        _first_picture(plan, batch.path(f"{file.stem}.png"))
-    say.tell(f"wrote {file} and {file.with_suffix('.png').name}; next: gaugerod run {file}")
+    setout = _write(file, text, read, say)
+    if asked:
+        from cli.lookat import look_at
+
+        say.tell(look_at(setout))
+    if as_json and not stream:
+        say.data(layout.to_json({"schema": "gaugerod/new/1", "plan": str(file), "picture": file.with_suffix(".png").name}))
     return DONE
 
 
-def _drafted(shapes: dict[str, str], survey: Path | None, points: Path | None, name: str, tile: str, say: Talk) -> str:
-    """A plan's text from the one way that was given, else from questions; the outline is shown."""
-    from layout.survey import drafts
+def _write(file: Path, text: str, read: list[Path], say: Talk) -> layout.SetOut:
+    """The plan into its file with a small picture beside it, or onto standard output; the plan set out."""
+    plan = layout.parse_plan(text, layout.source_name(file))
+    if str(file) == "-":
+        say.data(text)
+        return layout.set_out(plan)
+    with say.batch(file.parent, inputs=read) as batch:
+        batch.path(file.name).write_text(text, encoding="utf-8")
+        setout = _first_picture(plan, batch.path(f"{file.stem}.png"))
+    say.tell(f"wrote {file} and {file.with_suffix('.png').name}; next: gaugerod run {file}")
+    return setout
 
-    width, length = drafts.sizes_of(tile, 2, "--tile", "its width and length, as 200x200")
-    size = (width, length)
+
+def _drafted(shapes: dict[str, str], survey: Path | None, points: Path | None, name: str, tile: str, say: Talk, *, anyway: bool) -> str:
+    """A plan's text from the one way that was given; the outline is shown."""
+    from cli.asking import width
+    from cli.drafting import pointed, shaped, surveyed
+    from layout.survey import drafts
+    from layout.survey.sketch import sketch
+
+    across, along = drafts.sizes_of(tile, 2, "--tile", "its width and length, as 200x200")
     if shapes:
         shape, text = next(iter(shapes.items()))
-        draft = shaped(shape, text, f"--{shape}")
+        draft: Draft = shaped(shape, text, f"--{shape}")
     elif survey is not None:
-        draft = surveyed(survey)
-    elif points is not None:
-        draft = pointed(points)
+        draft = surveyed(survey, anyway=anyway)
     else:
-        try:
-            draft, name, size = asked()
-        except typer.Abort:
-            mend = "answer them, or give --rectangle or --walk"
-            raise layout.PlanError("gaugerod new", "the questions were not answered to the end", mend) from None
-    say.tell(drafts.as_text(draft.outline))
+        assert points is not None  # one way is given
+        draft = pointed(points)
+    say.tell(sketch(draft.outline, width=min(48, width() - 2)))
     if draft.said:
         say.tell(draft.said)
-    return drafts.plan_text(draft.outline, name=name, tile=size, note=draft.note)
+    return drafts.plan_text(draft.outline, name=name, tile=(across, along), note=draft.note)
 
 
-def _first_picture(plan: layout.Plan, path: Path) -> None:
-    """A small picture of the floor, to check by eye."""
+def _asked(file: Path, picture: Path | None) -> str:
+    """A plan's text from questions; a picture of it as it grows, if one is wanted, taken away where the person stops."""
+    from cli.asking import Asking, LeftOpen
+    from cli.questions import whole_plan
+
+    drawn = False
+
+    def seen(text: str) -> None:
+        nonlocal drawn
+        if picture is not None:
+            with layout.one_file(picture, force=drawn) as place:
+                _first_picture(layout.parse_plan(text, file.name), place)
+            drawn = True
+
+    try:
+        return Asking().hold(lambda ask: whole_plan(ask, layout.source_name(file), seen))
+    except (KeyboardInterrupt, LeftOpen) as stopped:
+        if drawn and picture is not None:
+            picture.unlink(missing_ok=True)
+        if isinstance(stopped, KeyboardInterrupt):
+            raise
+        mend = "answer them, or give --rectangle or --walk"
+        raise layout.PlanError("gaugerod new", "the questions were not answered to the end", mend) from None
+
+
+def _first_picture(plan: layout.Plan, path: Path) -> layout.SetOut:
+    """A small picture of the floor, to check by eye; the plan set out."""
     setout = layout.set_out(plan)
     layout.save_png(layout.draw_sheets(setout, layout.take_off(setout))[0], path, dpi=60)
+    return setout

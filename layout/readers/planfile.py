@@ -14,7 +14,7 @@ from layout.fields import Faults
 from layout.lining.references import check_plan
 from layout.plan.agree import settled
 from layout.plan.values import PLAN_FILE
-from layout.readers.texts import parse_toml, read_text
+from layout.readers.texts import parse_toml, read_text, source_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,7 +45,7 @@ def read_plan(path: str | Path) -> Plan:
         With file, table, key, value found and what would be right; all faults at once.
     """
     path = Path(path)
-    return parse_plan(read_text(path), path.name, folder=path.parent, own=path)
+    return parse_plan(read_text(path), source_name(path), folder=path.parent, own=None if str(path) == "-" else path)
 
 
 def parse_plan(text: str, source: str = "plan", *, folder: str | Path | None = None, own: str | Path | None = None) -> Plan:

@@ -8,7 +8,7 @@ from pathlib import Path
 from layout.errors import PlanError, PlanFaults
 from layout.fields import LIMIT, Faults, shown, unseen
 from layout.readers.texts import read_text, table_rows
-from layout.survey.adjust import Reading
+from layout.survey.readings import Reading
 from layout.units import parse_length
 
 MOST_LETTERS = 40

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,25 @@ from layout.errors import PlanError
 from layout.fields import clean
 
 _LONG = re.compile(r"[0-9][0-9_]{4000,}")
+
+
+_GIVEN: list[tuple[object, bytes]] = []
+"""What standard input gave, with the stream: it can be read once, and a plan is read twice by some verbs."""
+
+
+def source_name(path: str | Path) -> str:
+    """What messages call a file; - is standard input."""
+    return "standard input" if str(path) == "-" else Path(path).name or str(path)
+
+
+def _standard_input(most: int) -> bytes:
+    """All that standard input gives, up to a bound."""
+    stream = sys.stdin
+    if stream is None:
+        raise PlanError("standard input", "it is closed", "name a file instead of -")
+    if not _GIVEN or _GIVEN[0][0] is not stream:
+        _GIVEN[:] = [(stream, stream.buffer.read(most))]
+    return _GIVEN[0][1]
 
 
 def read_bytes(path: Path, *, most_mb: float, bound: str, named: bool = False) -> bytes:
@@ -26,7 +46,12 @@ def read_bytes(path: Path, *, most_mb: float, bound: str, named: bool = False) -
     PlanError
         If it is missing, a folder, not a file where it is named, too big or not to be read.
     """
-    name = path.name or str(path)
+    name = source_name(path)
+    if str(path) == "-" and not named:
+        raw = _standard_input(int(most_mb * 1e6) + 1)
+        if len(raw) > most_mb * 1e6:
+            raise PlanError(name, f"it is larger than {most_mb:g} MB", f"give the file that is meant, or raise budgets.{bound}")
+        return raw
     if path.is_dir():
         raise PlanError(name, "it is a folder", "name the file in it")
     if named and path.exists() and not path.is_file():
@@ -68,7 +93,7 @@ def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGE
         If it is missing, a folder, too big, empty or not UTF-8.
     """
     path = Path(path)
-    name = path.name or str(path)
+    name = source_name(path)
     raw = read_bytes(path, most_mb=budgets.file_mb, bound="file_mb", named=named)
     try:
         text = raw.decode("utf-8-sig")

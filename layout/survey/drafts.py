@@ -1,19 +1,19 @@
-"""A first plan from few words: rectangle, L, U, T by sizes, a walk round the room; as text that a person goes on with."""
+"""A first plan from few words: rectangle, L, U, T by sizes; as text that a person goes on with."""
 
 from __future__ import annotations
 
-import math
 import re
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from layout.errors import PlanError
+from layout.fields import clean
 from layout.survey.found import on_walls, openings_of
-from layout.units import parse_length
+from layout.units import metres_meant, parse_length
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -22,12 +22,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-CLOSES = 50.0
-"""A walk that ends farther from its start than this does not close, mm."""
 
-
-def sizes_of(text: str, count: int, flag: str, meaning: str) -> list[float]:
-    """Sizes written as 6000x4200 or 6 m x 4.2 m, mm, above 0.
+def sizes_of(text: str, count: int, flag: str, meaning: str, *, of_room: bool = False) -> list[float]:
+    """Sizes written as 6000x4200 or 6 m x 4.2 m, mm, above 0; those of a room may not look like metres.
 
     Raises
     ------
@@ -41,6 +38,9 @@ def sizes_of(text: str, count: int, flag: str, meaning: str) -> list[float]:
         found = []
     if len(found) != count or any(not 0.0 < size < 1e6 for size in found):
         raise PlanError(flag, f"{text!r} found", f"give {meaning}")
+    small = next((size for size in found if of_room and metres_meant(size)), None)
+    if small is not None:
+        raise PlanError(flag, f"{small:g} found", metres_meant(small))
     return found
 
 
@@ -90,52 +90,21 @@ def _inside(flag: str, fits: bool) -> None:
         raise PlanError(flag, "the second pair of sizes is not smaller than the first", "give the whole, then what is taken or the stem")
 
 
-def walk(text: str) -> tuple[list[Point], float]:
-    """Corners of a walk round the room, and how far it ends from its start, mm.
+EXAMPLES = """
+# [[rooms.openings]]          # a door; sill = 900 makes it a hatch
+# wall = "side A"
+# offset = 900                # from the wall's first corner, or from = "left" as seen from inside
+# width = 1000
 
-    Lengths with turns between them: "6500 L 2900 L 2400 R 1800 L 4100 L 4700"; L or R is a right angle to the left or
-    right, L45 another. A length that is left out at the end is closed by itself.
+# [[rooms.drains]]
+# kind = "gully"
+# at = [1500, 1500]
 
-    Raises
-    ------
-    PlanError
-        If a word is neither, or the walk does not close.
-    """
-    at, heading = np.zeros(2), 0.0
-    corners: list[Point] = [(0.0, 0.0)]
-    expects = "length"
-    for word in text.replace(",", " ").split():
-        turn = re.fullmatch(r"([LRlr])(\d+(?:\.\d+)?)?", word)
-        if turn:
-            if expects == "length":
-                raise PlanError(
-                    "--walk", f"{word!r} found where a length is wanted", "write lengths with turns between them: 6500 L 2900 L …"
-                )
-            heading += float(turn[2] or 90.0) * (1.0 if turn[1] in "Ll" else -1.0)
-            expects = "length"
-            continue
-        try:
-            length = parse_length(word)
-        except ValueError:
-            raise PlanError("--walk", f"{word!r} found", "write lengths in mm with L or R between them: 6500 L 2900 L …") from None
-        if expects == "turn":
-            raise PlanError("--walk", f"{word!r} follows a length", "put L or R between two walls")
-        cos, sin = math.cos(math.radians(heading)), math.sin(math.radians(heading))
-        at = at + length * np.array([round(cos, 12), round(sin, 12)])
-        corners.append((float(round(at[0], 3)), float(round(at[1], 3))))
-        expects = "turn"
-    gap = math.dist(corners[-1], corners[0])
-    if len(corners) < 4:
-        raise PlanError("--walk", f"{len(corners) - 1} walls found", "a room has three at least")
-    if gap <= CLOSES:
-        return corners[:-1], gap
-    (x0, y0), (x1, y1) = corners[0], corners[-1]
-    last = math.degrees(math.atan2(y0 - y1, x0 - x1))
-    square = min(abs(math.remainder(last - heading, 90.0)), 90.0)
-    if square > 1.0:
-        found = f"it ends {gap:.0f} from where it began, at [{x1:.0f}, {y1:.0f}]"
-        raise PlanError("--walk", found, f"check the lengths; the walk must come back to within {CLOSES:g}")
-    return corners, 0.0
+# [[rooms.pipes]]
+# at = [600, 600]
+# diameter = 110
+"""
+"""Things as a person may give them, shown as remarks in a first plan."""
 
 
 def wall_name(number: int) -> str:
@@ -151,12 +120,30 @@ def wall_name(number: int) -> str:
     return f"side {letters}"
 
 
-def plan_text(outline: Sequence[Point], *, name: str, tile: tuple[float, float], note: str) -> str:
-    """A commented plan of one room, ready to go on with; each wall has its name on the edge itself."""
+def plan_text(
+    outline: Sequence[Point],
+    *,
+    name: str,
+    tile: tuple[float, float],
+    note: str,
+    joint: float = 6.0,
+    keys: Mapping[str, float] | None = None,
+    foot: str = "",
+    examples: bool = True,
+) -> str:
+    """A commented plan of one room, ready to go on with; each wall has its name on the edge itself.
+
+    `keys` are the room's heights by their keys, mm; `foot` which runs through at the foot of a wall; without `examples` no
+    things are shown as remarks.
+    """
     count = len(outline)
     corners = ",\n  ".join(f'{{ to = [{x:.10g}, {y:.10g}], wall = "{wall_name(k or count)}" }}' for k, (x, y) in enumerate(outline))
     quoted = name.replace("\\", "\\\\").replace('"', '\\"')
-    return f"""# {note}
+    heights = {"tanking_height": 150.0, **(keys or {})}
+    lines = [f"{key} = {value:.10g}" for key, value in heights.items()]
+    if "tile_height" not in heights:
+        lines.append("# tile_height = 2400          # 0: walls are not tiled")
+    text = f"""# {clean(note)}
 # Lengths are millimetres. Wall 1 runs from the first corner to the second: side A, which arrives at the second corner. Call the
 # walls as you like: what refers to a name stays with its wall where corners are put in. `gaugerod check` tells slips with their mend.
 
@@ -168,34 +155,21 @@ title = "{quoted}"
 [tiles.floor]
 size = [{tile[0]:g}, {tile[1]:g}]        # work size: measured, not the label on the box
 thickness = 10
-joint = 6
+joint = {joint:g}
 # pattern = "running"         # stack if not given
 
 [rules]
 wall_tolerance = 5            # how far walls may stand off this drawing; 3 after a survey
-# movement = "DE_INTERIOR"    # the wet row of EJ171 if not given
+{f'foot = "{foot}"' + chr(10) if foot else ""}# movement = "DE_INTERIOR"    # the wet row of EJ171 if not given
 
 [[rooms]]
 name = "{quoted}"
 outline = [
   {corners},
 ]
-tanking_height = 150
-# tile_height = 2400          # 0: walls are not tiled
-
-# [[rooms.openings]]          # a door; sill = 900 makes it a hatch
-# wall = "side A"
-# offset = 900                # from the wall's first corner, or from = "left" as seen from inside
-# width = 1000
-
-# [[rooms.drains]]
-# kind = "gully"
-# at = [1500, 1500]
-
-# [[rooms.pipes]]
-# at = [600, 600]
-# diameter = 110
+{chr(10).join(lines)}
 """
+    return text + (EXAMPLES if examples else "")
 
 
 def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0, 200.0)) -> str:
@@ -233,17 +207,3 @@ def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0
     for x, y in room.gullies:
         tables.append(f'[[rooms.drains]]\nkind = "gully"\nat = [{x - low[0]:.10g}, {y - low[1]:.10g}]\n')
     return head + "\n".join(lines) + "\n" + tail + "\n".join([*tables, "# [[rooms.openings]]" + examples])
-
-
-def as_text(outline: Sequence[Point], width: int = 48) -> str:
-    """The outline as characters: walls as #, two to the millimetres of one line down."""
-    points = np.array(outline)
-    low, high = points.min(axis=0), points.max(axis=0)
-    step = max(float(high[0] - low[0]) / width, float(high[1] - low[1]) / (width / 2) / 1.0, 1.0)
-    columns, lines = math.ceil((high[0] - low[0]) / step) + 1, math.ceil((high[1] - low[1]) / (2 * step)) + 1
-    grid = [[" "] * columns for _ in range(lines)]
-    for a, b in zip(points, np.roll(points, -1, axis=0), strict=True):
-        for part in np.linspace(0.0, 1.0, 4 * max(columns, lines)):
-            x, y = a + (b - a) * part - low
-            grid[lines - 1 - round(y / (2 * step))][min(round(x / step), columns - 1)] = "#"
-    return "\n".join("".join(row).rstrip() for row in grid)

@@ -1,4 +1,4 @@
-"""Writes plans: a whole plan as TOML, or changed values in a person's own text with its comments kept."""
+"""Writes plans: a whole plan as TOML, and the table of its keys."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def plan_toml(plan: Plan) -> str:
         kept_marks=plan.kept_marks or None,
         rooms=plan.rooms,
     )
-    return tomlkit.dumps(_container(tomlkit.document(), PLAN_FILE, PLAN_FILE.write(typed))).lstrip("\n")
+    return tomlkit.dumps(container_of(tomlkit.document(), PLAN_FILE, PLAN_FILE.write(typed))).lstrip("\n")
 
 
 def plan_keys() -> str:
@@ -63,29 +63,7 @@ def plan_keys() -> str:
     return "\n".join(lines)
 
 
-def with_values(text: str, values: Mapping[tuple[str | int, ...], Any]) -> str:
-    """A plan's text with some values changed; comments, order and layout stay.
-
-    `values` maps paths as ("rooms", 0, "tanking_height") to new values.
-
-    Raises
-    ------
-    KeyError, IndexError
-        If a path leads nowhere.
-    """
-    import tomlkit  # noqa: PLC0415  # only where a plan is changed
-
-    document: Any = tomlkit.parse(text)
-    for path, value in values.items():
-        *way, last = path
-        table = document
-        for step in way:
-            table = table[step]
-        table[last] = value
-    return tomlkit.dumps(document)
-
-
-def _container(table: Any, form: Form[Any], values: Mapping[str, Any]) -> Any:  # noqa: ANN401
+def container_of(table: Any, form: Form[Any], values: Mapping[str, Any]) -> Any:  # noqa: ANN401
     """Fill a TOML table: plain values first, then tables and lists of tables, each with an empty line before it."""
     import tomlkit  # noqa: PLC0415
 
@@ -96,39 +74,39 @@ def _container(table: Any, form: Form[Any], values: Mapping[str, Any]) -> Any:  
         if nested and not getattr(check, "inline", False):
             later.append((name, check, value))
         else:
-            table.add(name, _item(value))
+            table.add(name, item_of(value))
     for name, check, value in later:
         if isinstance(check, Many):
             rows = tomlkit.aot()
             for each in value:
-                rows.append(_container(tomlkit.table(), check.part, each))  # type: ignore[arg-type]  # a form: asked above
+                rows.append(container_of(tomlkit.table(), check.part, each))  # type: ignore[arg-type]  # a form: asked above
             table.add(name, rows)
         elif isinstance(check, Named):
             tables = tomlkit.table(is_super_table=True)
             for own, each in value.items():
-                tables.add(own, _container(tomlkit.table(), check.part, each))  # type: ignore[arg-type]  # tables of forms only
+                tables.add(own, container_of(tomlkit.table(), check.part, each))  # type: ignore[arg-type]  # tables of forms only
             table.add(name, tables)
         else:
-            table.add(name, _container(tomlkit.table(), check, value))  # type: ignore[arg-type]  # a form: asked above
+            table.add(name, container_of(tomlkit.table(), check, value))  # type: ignore[arg-type]  # a form: asked above
     return table
 
 
 def _text(value: object) -> str:
-    return str(_item(value).as_string())
+    return str(item_of(value).as_string())
 
 
-def _item(value: Any) -> Any:  # noqa: ANN401
+def item_of(value: Any) -> Any:  # noqa: ANN401
     """A value as TOML: tables and lists on one line, dates as they are."""
     import tomlkit  # noqa: PLC0415
 
     if isinstance(value, dict):
         table = tomlkit.inline_table()
         for name, each in value.items():
-            table.add(name, _item(each))
+            table.add(name, item_of(each))
         return table
     if isinstance(value, (list, tuple)):
         array = tomlkit.array()
         for each in value:
-            array.append(_item(each))
+            array.append(item_of(each))
         return array
     return tomlkit.item(value.isoformat() if isinstance(value, dt.time) else value)

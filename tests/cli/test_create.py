@@ -15,8 +15,11 @@ from cli.main import app
 from layout.errors import PlanError, PlanFaults
 from layout.readers.planfile import parse_plan, read_plan
 from layout.readers.surveyfile import read_survey
-from layout.survey.adjust import Reading, adjust
-from layout.survey.drafts import as_text, l_shape, plan_text, rectangle, t_shape, u_shape, walk
+from layout.survey.adjust import adjust
+from layout.survey.drafts import l_shape, plan_text, rectangle, t_shape, u_shape
+from layout.survey.readings import Reading
+from layout.survey.sketch import sketch
+from layout.survey.walks import walk
 from tests.test_project import TOP
 
 QUADRILATERAL = [("A", "B", 3620), ("B", "C", 5185), ("C", "D", 3650), ("D", "A", 5210), ("A", "C", 6341)]
@@ -113,7 +116,7 @@ def test_shapes_are_plans_of_their_area(outline, area):
     after = np.roll(ring, -1, axis=0)
     assert (ring[:, 0] * after[:, 1] - after[:, 0] * ring[:, 1]).sum() / 2e6 == pytest.approx(area)
     assert plan.rooms[0].name == 'A "room"'
-    assert "#" in as_text(outline)
+    assert "#" in sketch(outline)
 
 
 @pytest.mark.parametrize(("text", "words"), [
@@ -141,7 +144,7 @@ def test_flags_make_a_plan_and_a_picture(tmp_path):
 
 
 def test_questions_with_a_step_back(tmp_path):
-    said = new(tmp_path, typed="l\n6500x4700x2400x1800\nback\nback\nrectangle\nwrong\n5000x4000\nKitchen\n150x150\n")
+    said = new(tmp_path, typed="l\n6500x4700x2400x1800\nback\nback\nrectangle\nwrong\n5000x4000\nKitchen\n150x150\n\n\n\n\n\n\n")
     assert said.exit_code == 0
     plan = read_plan(tmp_path / "a.toml")
     assert plan.rooms[0].name == "Kitchen"

@@ -18,8 +18,10 @@ from layout.errors import PlanError, PlanFaults
 from layout.fields import clean, shown, unseen
 from layout.keys import rows_of
 from layout.readers.planfile import parse_plan, read_plan
-from layout.survey.adjust import Reading, adjust, off_the_plan
+from layout.survey.adjust import adjust
 from layout.survey.found import unique_names
+from layout.survey.readings import Reading
+from layout.survey.remeasured import off_the_plan
 
 ROOM = '[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]\n'
 
@@ -167,7 +169,7 @@ def test_a_corner_may_have_a_strange_number(tmp_path, name):
 
 def test_corners_stay_in_the_order_of_their_numbers():
     readings = [Reading(f"P{k}", f"P{k + 1}", 1000.0) for k in range(1, 12)]
-    assert layout.survey.adjust.corner_names(readings) == [f"P{k}" for k in range(1, 13)]
+    assert layout.survey.readings.corner_names(readings) == [f"P{k}" for k in range(1, 13)]
 
 
 @pytest.mark.parametrize(

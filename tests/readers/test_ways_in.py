@@ -25,10 +25,13 @@ from layout.readers.geofile import read_geojson
 from layout.readers.modelfile import read_ifc
 from layout.readers.planfile import parse_plan, read_plan
 from layout.setout.conduct import set_out
-from layout.survey.adjust import Reading, adjust, refit
+from layout.survey.adjust import adjust
 from layout.survey.found import openings_of
+from layout.survey.readings import Reading
+from layout.survey.remeasured import refit
 from layout.survey.tracing import trace
-from layout.writers.planfile import plan_toml, with_values
+from layout.writers.edits import with_values
+from layout.writers.planfile import plan_toml
 
 HERE = Path(__file__).parent.parent
 DRAWINGS = HERE / "data" / "drawings"

@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from layout.shapes import parts_of, rings_of, turned
+from layout.sheets.cut_places import named_lines
 from layout.sheets.lettering import text_width
 from layout.sheets.scene import Fill, Primitive, Stroke, View, bubble_ring, readable
 from layout.sheets.spots import REACHES, Spot, leader_spots
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
-    from layout.setout.values import SetOut, SurfaceSetOut
+    from layout.setout.values import RoomSetOut, SetOut, SurfaceSetOut
     from layout.sheets.place import Placer
     from layout.vectors import Floats, Ints
 
@@ -45,13 +46,17 @@ OWNERS = 10_000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
-    """Cut pieces under one label: their shapes in the surface's axes, a point in each, the marks in order; `row` if they differ."""
+    """Cut pieces under one label: their shapes in the surface's axes, a point in each, the marks in order; `row` if they differ.
+
+    `frame` is the column or gully that a row runs round.
+    """
 
     text: str
     pieces: NDArray[np.object_]
     centres: Floats
     marks: tuple[str, ...]
     row: bool = False
+    frame: str = ""
 
     @property
     def way(self) -> Floats:
@@ -104,18 +109,56 @@ def _runs(setout: SetOut, index: int, number: int, done: SurfaceSetOut, name: Ca
         of[members] = k
     result: list[Run] = []
     left = np.ones(len(pieces), dtype=bool)
+
+    def take(members: Ints, text: str = "", *, frame: str = "") -> None:
+        own = tuple(marks[members].tolist())
+        result.append(Run(text or name(len(members)), pieces[members], centres[members], own, row=not text, frame=frame))
+        left[members] = False
+
     bay_of = np.array([key.bay for key in keys])
-    for bay, region in enumerate(each.region for each in done.bays):
-        for members in _along_lines(region, pieces, centres, np.flatnonzero(bay_of == bay)):
+    tapers = {cut.mark for cut in setout.cuts if cut.start is not None}
+    for mark in sorted(tapers & set(marks.tolist())):  # along a slanted line no two are in line, yet they are one run
+        of[marks == mark] = of.max() + 1 + bay_of[marks == mark]
+    for frame, members in _round_frames(setout.rooms[index], number, pieces, centres):
+        own = members[left[members]]
+        if len(set(of[own].tolist())) >= LEAST_RUNS:
+            take(own, frame=frame)
+    for bay, region in enumerate(done.surface.to_lay(each.region) for each in done.bays):
+        for members in _along_lines(region, pieces, centres, np.flatnonzero((bay_of == bay) & left)):
             runs = len(set(of[members].tolist()))
             if runs >= LEAST_RUNS and len(members) / runs <= MOST_EACH:
-                result.append(Run(name(len(members)), pieces[members], centres[members], tuple(marks[members].tolist()), row=True))
-                left[members] = False
+                take(members)
+        for mark in sorted(tapers & set(marks[(bay_of == bay) & left].tolist())):
+            own = np.flatnonzero((bay_of == bay) & left & (marks == mark))
+            order = np.lexsort(np.round(local[own][:, ::-1].T if np.ptp(local[own, 0]) >= np.ptp(local[own, 1]) else local[own].T, 1))
+            take(own[order], mark if len(own) == 1 else f"{mark} × {len(own)}")
     for members in _alike(done, local, marks, every[left]):
         mark = str(marks[members[0]])
         text = mark if len(members) == 1 else f"{mark} × {len(members)}"
         result.append(Run(text, pieces[members], centres[members], (mark,) * len(members)))
     result.sort(key=lambda run: (-len(run.pieces), run.text))
+    return result
+
+
+def _round_frames(room: RoomSetOut, number: int, pieces: NDArray[np.object_], centres: Floats) -> list[tuple[str, Ints]]:
+    """Pieces that each column and each gully cuts, in order round it, anticlockwise from the left."""
+    surface = room.surfaces[number].surface
+    if surface.placing.line is not None:
+        return []
+    frames = [column.solid.name for column in room.lining.outline.columns] + [each.name for each in surface.breaks if each.kind == "gully"]
+    lines, names = named_lines(room, number)
+    tree = shapely.STRtree(pieces)
+    result = []
+    for frame in frames:
+        own = shapely.union_all([line for line, name in zip(lines, names, strict=True) if name == frame])
+        strip = shapely.buffer(own, ON_LINE, cap_style="flat")
+        near = tree.query(strip, predicate="intersects")
+        near = near[shapely.length(shapely.intersection(shapely.boundary(pieces[near]), strip)) > 2.0]
+        if len(near) == 0:
+            continue
+        x0, y0, x1, y1 = own.bounds
+        off = centres[near] - np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+        result.append((frame, near[np.argsort(np.arctan2(off[:, 1], off[:, 0]), kind="stable")]))
     return result
 
 

@@ -8,6 +8,9 @@ import numpy as np
 import shapely
 
 from layout.sheets.cut_cards import cards
+from layout.sheets.cut_frames import frames
+from layout.sheets.cut_places import laid_cuts
+from layout.sheets.cut_rows import beforehand, in_rows_only, told_rows
 from layout.sheets.cut_runs import Run, name_runs
 from layout.sheets.draft import Draft, Job, RoomJob, in_plan
 from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_walls
@@ -21,7 +24,6 @@ if TYPE_CHECKING:
     from layout.sheets.column import Column
     from layout.sheets.place import Placer
     from layout.sheets.scene import Primitive, View
-    from layout.tiles.pieces import Cut
 
     Floats = NDArray[np.float64]
 
@@ -69,22 +71,16 @@ def _flat(setout: SetOut, index: int) -> list[tuple[int, SurfaceSetOut]]:
     return [(k, done) for k, done in enumerate(setout.rooms[index].surfaces) if done.surface.kind in ("floor", "border")]
 
 
-def _flat_cuts(setout: SetOut, index: int) -> list[tuple[Cut, int]]:
-    """Cuts of the floor and its border course with their number there, in the order of marks."""
-    counts: dict[str, int] = {}
-    for number, _ in _flat(setout, index):
-        for cut, count in setout.cuts_of(index, number):
-            counts[cut.mark] = counts.get(cut.mark, 0) + count
-    return [(cut, counts[cut.mark]) for cut in setout.cuts if cut.mark in counts]
-
-
 def words(setout: SetOut, own: RoomJob, column: Column) -> None:
-    """The column: rows in order, then the floor's cuts, each drawn in its tile."""
-    rows = [run for run in _flat_runs(setout, own) if run.row]
-    if rows:
-        column.head("Rows: in order from the dot to the arrow")
-        for run in rows:
-            column.words(f"{run.text}: {run.told}", bullet="•")
-    column.head("Cut schedule, floor: saw sizes, face up")
-    column.words("Pieces alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site.")
-    cards(_flat_cuts(setout, own.index), column)
+    """The column: what is worth sawing beforehand, rows piece by piece, then the floor's cuts, each drawn in its tile."""
+    runs = _flat_runs(setout, own)
+    column.head("Cuts of the floor: saw sizes, face up, as laid")
+    column.words(
+        "Each card as seen on this sheet; arrows point to what cuts the tile, saw lines are numbered in the order of sawing. Pieces "
+        "alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site."
+    )
+    for text in beforehand(setout, runs):
+        column.words(text, bullet="•")
+    cards(laid_cuts(setout, own.index, [number for number, _ in _flat(setout, own.index)], in_rows_only(runs)), column)
+    frames(own.room, runs, column)
+    told_rows(setout, runs, column)

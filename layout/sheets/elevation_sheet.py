@@ -13,6 +13,8 @@ import shapely
 from layout.shapes import parts_of, rings_of
 from layout.sheets.column import Column
 from layout.sheets.cut_cards import cards
+from layout.sheets.cut_places import laid_cuts
+from layout.sheets.cut_rows import beforehand, in_rows_only, told_rows
 from layout.sheets.cut_runs import name_runs
 from layout.sheets.draft import Draft, Job, RoomJob, labelled
 from layout.sheets.elevation_pages import pages, view_of
@@ -35,7 +37,6 @@ if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut, SetOut, SurfaceSetOut
     from layout.sheets.elevation_pages import Page, Placed
     from layout.sheets.place import Placer
-    from layout.tiles.pieces import Cut
 
     Floats = NDArray[np.float64]
 
@@ -205,18 +206,10 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     column.head("Key")
     shown = {"START-LINE", "TAPE-INTERNAL", "COLLAR", "SEALANT", "FACE", "TILE-CUT", *(("EDGE-TRIM",) if arrises(room.lining) else ())}
     column.legend("elevations", shown)
-    rows = [run for placed in page.faces for run in own.runs[placed.number] if run.row]
-    if rows:
-        column.head("Rows: in order from the dot to the arrow")
-        for run in rows:
-            column.words(f"{run.text}: {run.told}", bullet="•")
-    column.head("Cuts on this sheet: saw sizes, face up")
-    cards(_cuts(setout, index, page), column)
-
-
-def _cuts(setout: SetOut, index: int, page: Page) -> list[tuple[Cut, int]]:
-    counts: dict[str, int] = {}
-    for number in (k for placed in page.faces for k in placed.stands_for):
-        for cut, count in setout.cuts_of(index, number):
-            counts[cut.mark] = counts.get(cut.mark, 0) + count
-    return [(cut, counts[cut.mark]) for cut in setout.cuts if cut.mark in counts]
+    runs = [run for placed in page.faces for run in own.runs[placed.number]]
+    column.head("Cuts on this sheet: saw sizes, face up, as laid")
+    for text in beforehand(setout, runs):
+        column.words(text, bullet="•")
+    numbers = [number for placed in page.faces for number in placed.stands_for]
+    cards(laid_cuts(setout, index, numbers, in_rows_only(runs)), column)
+    told_rows(setout, runs, column)

@@ -1,0 +1,68 @@
+"""Rows of unlike pieces in words: the table of their sizes, and which cuts are worth sawing before tile is laid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.setout.values import SetOut
+    from layout.sheets.column import Column
+    from layout.sheets.cut_runs import Run
+    from layout.tiles.pieces import Cut
+
+WORTH = 5
+"""So many alike pieces of one straight cut are worth sawing before the tile is laid."""
+A_ROW = 4
+"""Pieces beside each other in the table of a row."""
+CELL = (9.0, 13.0, 21.0)
+"""Columns of that table: number, mark, size, paper mm."""
+
+
+def in_rows_only(runs: Sequence[Run]) -> frozenset[str]:
+    """Marks that stand in rows and nowhere else: the table of the row tells their sizes, they need no card."""
+    apart = {mark for run in runs if not run.row or run.frame for mark in run.marks}
+    return frozenset(mark for run in runs if run.row for mark in run.marks) - apart
+
+
+def beforehand(setout: SetOut, runs: Sequence[Run]) -> list[str]:
+    """What is worth sawing before tile is laid, in words: straight cuts with many alike; the rest is measured in place."""
+    cuts = {cut.mark: cut for cut in setout.cuts}
+    counts: dict[str, int] = {}
+    for run in runs:
+        for mark in run.marks:
+            counts[mark] = counts.get(mark, 0) + 1
+    if not counts:
+        return []
+    alike = {mark: count for mark, count in counts.items() if count >= WORTH and cuts[mark].shape == "straight"}
+    most = sorted((mark for mark in cuts if mark in alike), key=lambda mark: -alike[mark])
+    total = sum(counts.values())
+    if not most:
+        return [f"{total} pieces, hardly two alike: measure each in place, nothing is worth sawing beforehand."]
+    named = ", ".join(f"{mark} × {alike[mark]}" for mark in most)
+    rest = total - sum(alike.values())
+    left = f" The other {rest}: measure in place first." if rest else ""
+    return [f"Worth sawing beforehand, once three places of each are measured: {named}.{left}"]
+
+
+def told_rows(setout: SetOut, runs: Sequence[Run], column: Column) -> None:
+    """Each row with its first and last size and the size of every piece in order."""
+    cuts = {cut.mark: cut for cut in setout.cuts}
+    for run in (each for each in runs if each.row and not each.frame):
+        column.head(f"{run.text} pieces in order from the dot to the arrow")
+        first, last = _size(cuts[run.marks[0]]), _size(cuts[run.marks[-1]])
+        column.words(f"First {first}, last {last}; every piece differs: scribe on site, or saw by this table and check each in place.")
+        cells = [[f"{k}", mark, _size(cuts[mark])] for k, mark in enumerate(run.marks, 1)]
+        deep = -(-len(cells) // A_ROW)
+        rows = [["", "mark", "size"] * min(A_ROW, -(-len(cells) // deep))]
+        for k in range(deep):
+            line = [cell for c in range(len(rows[0]) // 3) for cell in (cells[k + c * deep] if k + c * deep < len(cells) else ["", "", ""])]
+            rows.append(line)
+        column.rows(CELL * (len(rows[0]) // 3), rows, right=tuple(range(0, len(rows[0]), 3)))
+
+
+def _size(cut: Cut) -> str:
+    if cut.start is not None and cut.end is not None:
+        return f"{cut.start:g} → {cut.end:g}"
+    return " × ".join(f"{side:g}" if side >= 1.0 else "<1" for side in cut.size)

@@ -1,0 +1,201 @@
+"""Cards of cuts: as laid, told apart, every notch, hole and arc found again from its figures."""
+
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+import pytest
+import shapely
+from shapely.affinity import translate
+
+from layout.setout.conduct import set_out
+from layout.sheets.column import Column
+from layout.sheets.cut_cards import card
+from layout.sheets.cut_frames import frames
+from layout.sheets.cut_places import LaidCut, laid_cuts, unplaced
+from layout.sheets.cut_rows import beforehand, in_rows_only
+from layout.sheets.cut_runs import room_runs
+from layout.sheets.paper import SIZES
+from layout.sheets.saw_lines import Side, figures
+from layout.sheets.scene import Fill, Label
+from layout.tiles.pieces import Cut
+from tests.rooms import plan_of
+
+ROOM = {
+    "outline": [[0, 0], [2110, 0], [2110, 1730], [0, 1730]],
+    "columns": [{"outline": [[903, 655], [1217, 655], [1217, 941], [903, 941]]}],
+    "pipes": [{"at": [1610, 1290], "diameter": 70}],
+    "openings": [{"wall": 1, "offset": 300, "width": 800, "head": 2100}],
+}
+
+
+@pytest.fixture(scope="module")
+def floor():
+    setout = set_out(plan_of(ROOM))
+    return setout, laid_cuts(setout, 0, [0])
+
+
+def circle(x, y, radius, n=64):
+    turn = np.arange(n) * 2 * math.pi / n
+    return np.column_stack([x + radius * np.cos(turn), y + radius * np.sin(turn)])
+
+
+def cut_of(shape, ring, holes=(), box=(200.0, 200.0)):
+    size = tuple(np.floor(np.ptp(np.array(ring, dtype=float), axis=0)).tolist())
+    return unplaced(Cut("C1", "floor", shape, 1, size, np.array(ring, dtype=float), tuple(holes), 1.0, box), 1)
+
+
+def words_of(each):
+    return " ".join(item.text for item in card(each, 0.0, 0.0, 55.0, name_tile=False) if isinstance(item, Label))
+
+
+def test_every_card_shows_its_piece_as_it_lies_on_the_sheet(floor):
+    setout, cards = floor
+    done = setout.rooms[0].surfaces[0]
+    lying: dict[str, list[shapely.Polygon]] = {}
+    for (bay, p), piece in zip(
+        [(b, p) for b, laid in enumerate(done.field.bays) for p in range(len(laid.pieces))], done.field.pieces(), strict=True
+    ):
+        mark = next(m for key, m in setout.marks.items() if (key.surface, key.bay, key.piece) == (0, bay, p))
+        lying.setdefault(mark, []).append(piece)
+    assert {each.cut.mark for each in cards} == set(lying)
+    for each in cards:
+        drawn = shapely.Polygon(each.ring, each.holes)
+        off = []
+        for piece in lying[each.cut.mark]:
+            low = np.array(piece.bounds[:2]) - np.array(drawn.bounds[:2])
+            off.append(drawn.symmetric_difference(translate(piece, *-low)).area)
+        assert min(off) < 1.0, each.cut.mark
+
+
+def test_every_saw_line_looks_at_what_is_said_to_stand_there(floor):
+    setout, cards = floor
+    outline = setout.rooms[0].lining.outline
+    column = outline.column_rings[0].polygon()
+    seen = set()
+    for each in cards:
+        for line in each.lines:
+            seen.add(line.thing)
+            if line.thing.startswith("wall"):
+                number = int(line.thing.split()[1])
+                out = {1: (0, -1), 2: (1, 0), 3: (0, 1), 4: (-1, 0)}[number]
+                assert np.allclose(line.out, out, atol=1e-3)
+    assert seen == {"wall 1", "wall 2", "wall 3", "wall 4", column and "column 1", "pipe 1"}
+
+
+def test_cards_of_one_size_say_why_they_differ(floor):
+    _, cards = floor
+    alike: dict[tuple[str, tuple[float, ...]], list[LaidCut]] = {}
+    for each in cards:
+        alike.setdefault((each.cut.shape, tuple(sorted(each.cut.size))), []).append(each)
+    groups = [own for own in alike.values() if len(own) > 1 and own[0].plain]
+    assert groups
+    for own in groups:
+        assert all(each.other for each in own)
+        assert all(each.other in words_of(each) for each in own)
+
+
+@pytest.mark.parametrize("corner", ["low-left", "low-right", "up-left", "up-right"])
+def test_a_notch_is_placed_and_sized_by_two_factory_edges(corner):
+    ring = np.array([[0, 0], [184.4, 0], [184.4, 34.4], [200, 34.4], [200, 200], [0, 200]])
+    if corner.endswith("left"):
+        ring = (ring * [-1, 1] + [200, 0])[::-1]
+    if corner.startswith("up"):
+        ring = (ring * [1, -1] + [0, 200])[::-1]
+    each = cut_of("notch", ring)
+    told = figures(each.lines, each.ring, each.tile, 1.0)
+    side: Side = "bottom" if corner.startswith("low") else "top"
+    end: Side = "left" if corner.endswith("left") else "right"
+    # 184.4 kept from the far edge is sawn to 184; up to 34.4 goes, so that 165.6 is kept, sawn to 165
+    assert [value for _, value in told[side]] == [184.0]
+    assert [value for _, value in told[end]] == [165.0]
+    assert sum(len(own) for own in told.values()) == 2
+    words = words_of(each)
+    assert "less 16 × 35" in words
+    assert "184" in words
+    assert "165" in words
+
+
+def test_a_hole_and_an_arc_are_told_by_centre_and_radius():
+    square = [[0, 0], [200, 0], [200, 200], [0, 200]]
+    each = cut_of("hole", square, (circle(80.0, 120.0, 33.0)[::-1],))
+    assert "hole Ø 66, centre 80 across, 120 up" in words_of(each)
+    whole = shapely.Polygon(square).difference(shapely.Polygon(circle(225.0, -29.0, 63.0, 200)))
+    ring = shapely.get_coordinates(shapely.orient_polygons(whole))[:-1]
+    words = words_of(cut_of("curve", ring))
+    # measured from the upper left corner: the piece keeps most of the left and the upper edge
+    found = re.search(r"arc R (\d+), centre (\d+) across, (\d+) down", words)
+    assert found is not None, words
+    assert [int(each) for each in found.groups()] == [63, 225, 229]
+
+
+def test_saw_lines_are_numbered_right_across_first_and_an_arrow_points_out():
+    each = cut_of("notch", [[0, 0], [150, 0], [150, 60], [120, 60], [120, 200], [0, 200]])
+    items = card(each, 0.0, 0.0, 55.0, name_tile=False)
+    numbers = [item.text for item in items if isinstance(item, Label) and item.bold and item.height == 2.5]
+    assert numbers == ["1", "2", "3"]
+    across = cut_of("corner", [[0, 0], [200, 0], [200, 90], [30, 90], [30, 200], [0, 200]])
+    assert [line.across for line in across.lines] == [False, False]
+    straight = cut_of("straight", [[0, 0], [142, 0], [142, 200], [0, 200]])
+    assert [line.across for line in straight.lines] == [True]
+    heads = [item for item in card(straight, 0.0, 0.0, 41.0, name_tile=False) if isinstance(item, Fill) and item.layer == "MARK"]
+    tile = [item for item in card(straight, 0.0, 0.0, 41.0, name_tile=False) if isinstance(item, Fill) and item.layer == "TILE-CUT"]
+    assert heads[0].polygon.centroid.x > tile[0].polygon.centroid.x
+
+
+def test_what_is_worth_sawing_beforehand_is_said(floor):
+    setout, _ = floor
+    runs = room_runs(setout, 0)[0]
+    (text,) = beforehand(setout, runs)
+    named = dict(re.findall(r"(C\d+) × (\d+)", text))
+    for mark, count in named.items():
+        assert sum(run.marks.count(mark) for run in runs) == int(count) >= 5
+    assert not in_rows_only(runs)
+
+
+FALLING = {
+    "outline": [[0, 0], [3010, 0], [3010, 2330], [0, 2330]],
+    "drains": [{"kind": "gully", "at": [1403, 1107], "frame": [200, 200]}],
+    "falls": [{"to": "gully 1", "ratio": 60}],
+}
+
+
+def test_pieces_along_hips_are_rows():
+    setout = set_out(plan_of(FALLING, tiles={"floor": {"size": [240, 115], "thickness": 10, "joint": 6}}))
+    done = setout.rooms[0].floor
+    runs = room_runs(setout, 0)[0]
+    assert sum(len(run.pieces) for run in runs) == len(done.field.pieces())
+    # every piece that a hip or valley cuts and nothing else is in a row: they are most of the pieces, and all unlike
+    saw = done.surface.saw_lines
+    assert saw is not None
+    walls = shapely.buffer(shapely.boundary(done.surface.region), 1.0)
+    hips = [piece for piece in done.field.pieces() if piece.distance(saw) < 0.1 and not piece.intersects(walls)]
+    single = {piece.wkb for run in runs if not run.row for piece in run.pieces}
+    assert len(hips) > 20
+    assert sum(piece.wkb in single for piece in hips) <= len(hips) // 5
+    assert len(runs) < len(hips)
+
+
+def test_pieces_round_a_column_are_a_row_drawn_larger_with_every_mark(floor):
+    setout, _ = floor
+    runs = [run for run in room_runs(setout, 0)[0] if run.frame]
+    assert [run.frame for run in runs] == ["column 1"]
+    column = Column(SIZES["A3"])
+    frames(setout.rooms[0], runs, column)
+    texts = [item.text for item in column.scene if isinstance(item, Label) and item.layer == "MARK"]
+    assert sorted(texts) == sorted(runs[0].marks)
+    ring = setout.rooms[0].lining.outline.column_rings[0].polygon().buffer(40.0)
+    touching = sum(piece.intersects(ring) for piece in setout.rooms[0].floor.field.pieces())
+    assert len(runs[0].pieces) == touching
+
+
+def test_tapers_along_a_slanted_wall_are_one_label():
+    room = {"outline": [[0, 0], [4000, 0], [4000, 2600], [0, 2480]]}
+    setout = set_out(plan_of(room))
+    tapers = {cut.mark: cut.count for cut in setout.cuts if cut.start is not None}
+    assert tapers
+    texts = [run.text for run in room_runs(setout, 0)[0]]
+    for mark, count in tapers.items():
+        assert [text for text in texts if text.split()[0] == mark] == [f"{mark} × {count}"]

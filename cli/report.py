@@ -311,12 +311,12 @@ def programme_text(programme: Programme, *, plain: bool) -> str:
         console.print(table)
         if room in programme.foot_traffic:
             console.print(
-                f"Foot traffic from {programme.foot_traffic[room]:%a %d %b %H:%M}; chemicals and full load from {programme.full_load[room]:%a %d %b %H:%M}."
+                f"Foot traffic from {programme.foot_traffic[room]:%a %d %b %H:%M}; water from {programme.water[room]:%a %d %b %H:%M}; chemicals and full load from {programme.full_load[room]:%a %d %b %H:%M}."
             )
     console.print(
         f"Wash up grout {programme.wash[0]:.0f} to {programme.wash[1]:.0f} minutes after it is worked in: grout no more than that allows."
     )
-    for finding in (*programme.findings, *programme.batch_findings):
+    for finding in (*programme.findings, *programme.batch_findings, *programme.notes):
         console.print(f"□ {finding.text}")
     if programme.batches:
         console.print(f"{len(programme.batches)} packs are mixed: --csv lists when, for which area, and by when each is laid.")

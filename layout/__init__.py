@@ -26,9 +26,11 @@ if TYPE_CHECKING:
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
     from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
+    from layout.plan.works import Works, works_with
     from layout.programme.air import refused as air_refused
     from layout.programme.calendar import Calendar
-    from layout.programme.stages import Programme, plan_works
+    from layout.programme.stages import plan_works, start_of
+    from layout.programme.values import Programme
     from layout.quantities.bill import SECTIONS as BILL_SECTIONS
     from layout.quantities.bill import Bill, Rates, price
     from layout.quantities.cutting import CuttingPlan, plan_cuts
@@ -48,6 +50,7 @@ if TYPE_CHECKING:
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
     from layout.readers.surveyfile import read_points, read_survey
     from layout.readers.texts import read_text, source_name
+    from layout.readers.worksfile import read_weather
     from layout.setout.conduct import set_out
     from layout.setout.ledger import Residual
     from layout.setout.residuals import Audit, audit, audited
@@ -108,7 +111,7 @@ _HOMES = {
     "PlanError": "errors",
     "PlanFaults": "errors",
     "Point": "errors",
-    "Programme": "programme.stages",
+    "Programme": "programme.values",
     "Rates": "quantities.bill",
     "Reading": "survey.readings",
     "Residual": "setout.ledger",
@@ -162,6 +165,10 @@ _HOMES = {
     "plan_schema": "readers.planfile",
     "plan_toml": "writers.planfile",
     "plan_works": "programme.stages",
+    "start_of": "programme.stages",
+    "Works": "plan.works",
+    "read_weather": "readers.worksfile",
+    "works_with": "plan.works",
     "plans_of": "readers.foundplans",
     "price": "quantities.bill",
     "batches_csv": "writers.quantity_records",
@@ -246,6 +253,7 @@ __all__ = [
     "TakeOff",
     "TileOrder",
     "Told",
+    "Works",
     "adjust_survey",
     "air_refused",
     "alternatives",
@@ -299,6 +307,7 @@ __all__ = [
     "read_rates",
     "read_survey",
     "read_text",
+    "read_weather",
     "refit",
     "save_png",
     "save_workbook",
@@ -307,6 +316,7 @@ __all__ = [
     "shortages",
     "source_name",
     "stage_sheets",
+    "start_of",
     "take_off",
     "takeoff_csv",
     "takeoff_record",
@@ -319,6 +329,7 @@ __all__ = [
     "whole_or_nothing",
     "with_thing",
     "with_values",
+    "works_with",
     "write_dxf",
     "write_pdf",
     "write_png",

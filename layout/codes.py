@@ -338,6 +338,24 @@ CODES: dict[str, Code] = {
         "a coat over its latest time no longer bonds: it is ground and primed again",
         "start on another day, put more hands on it, or work longer that day",
     ),
+    "too-cold": Code(
+        "a stage waits for a day on which resin may be laid",
+        "note",
+        "below its least temperature, over its greatest or near the dew point resin does not cure or bond",
+        "warm, cool or dry the room, or wait for the day that the finding names",
+    ),
+    "weather-ends": Code(
+        "the works go on after the last day whose temperature is given",
+        "note",
+        "cure, windows and pot lives after it rest on the temperature of that day",
+        "give the days that follow as they are forecast or measured",
+    ),
+    "figures-asked": Code(
+        "times, pot lives or outputs that the programme rests on are generic",
+        "look",
+        "each maker's resin has its own windows: a generic one may be too long by days",
+        "put the data sheets' figures under [products]; works.ask_figures refuses a programme without them",
+    ),
     "works-wait": Code(
         "a room is begun later, since working hours would miss its windows",
         "note",

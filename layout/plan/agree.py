@@ -15,7 +15,8 @@ from layout.plan.patterns import cover_fault, pattern_of
 from layout.plan.plausible import size_faults
 from layout.plan.tile import Tile
 from layout.plan.values import Plan
-from layout.standards.products import Products
+from layout.plan.works import works_faults
+from layout.standards.products import Products, contradictions
 from layout.standards.rules import DEFAULT_RULE_SET, RULE_SETS
 from layout.standards.sealants import Sealant, exterior_extra
 
@@ -46,6 +47,7 @@ def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: F
     rules = _rules(typed.rules, _sealant(typed.sealant, faults), faults)
     products = replace(Products(), **{**figures, **(typed.products or {})})
     _check_products(products, rules, faults)
+    works_faults(typed.works, faults)
     rooms = tuple(_room(room, k, tiles, faults) for k, room in enumerate(typed.rooms))
     _check_bays(rooms, tiles, rules, faults)
     names = [room.name for room in rooms]
@@ -68,6 +70,7 @@ def settled(typed: PlanFile, figures: Mapping[str, Rule], source: str, faults: F
         deliveries=typed.deliveries,
         places=places,
         kept_marks=typed.kept_marks or {},
+        works=typed.works,
     )
 
 
@@ -221,6 +224,8 @@ def _check_products(products: Products, rules: Rules, faults: Faults) -> None:
     if roll <= least:
         found = f"{products.tape_roll_m.value:g} m is too short for laps of {lap:g} kept {rules.tape_joint_clear:g} from corners"
         faults.add("products.tape_roll_m", found, f"give more than {least / 1000:g}")
+    for name, wrong, mend in contradictions(products):
+        faults.add(f"products.{name}", wrong, mend)
 
 
 def _sealant(sealant: Sealant, faults: Faults) -> Sealant:

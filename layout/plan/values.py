@@ -34,6 +34,7 @@ from layout.plan.things import (
     Wanted,
 )
 from layout.plan.tile import DEGREES, NOT_NEGATIVE, POINT, POSITIVE, BorderCourse, Cell, GivenLine, Tile, WallRef
+from layout.plan.works import Works
 from layout.standards.products import FIGURES, Products
 from layout.standards.sealants import Sealant
 
@@ -221,6 +222,7 @@ class PlanFile:
     products: Mapping[str, Rule] | None = key(
         FIGURES, "supplier's figures, each a number, or a table with value and source", default=None, example={"tape_roll_m": 50}
     )
+    works: Works = key(Form(Works), "when and by whom the works are done", default=Works(), since="0.2", example={"hands": 4})
     budgets: Budgets = key(
         Form(Budgets), "how much is worked on before it is taken for a slip", default=BUDGETS, since="0.2", example={"side": 800_000}
     )
@@ -265,6 +267,7 @@ class Plan:
     places: tuple[str, ...] = field(default=(), compare=False)
     kept_marks: Mapping[str, KeptMark] = field(default_factory=dict)
     place: tuple[str, ...] = field(default=())
+    works: Works = field(default=Works())
 
     def __repr__(self) -> str:
         return f"<Plan {self.source}: {', '.join(room.name for room in self.rooms[:3])}{', …' if len(self.rooms) > 3 else ''}>"

@@ -47,12 +47,18 @@ def greatest_humidity(air: float, surface: float) -> float:
 def refused(products: Products, surface: float, air: float | None = None, humidity: float | None = None) -> Refusal | None:
     """Why resin is not laid on a surface, °C, in air as warm unless told, °C, of so much humidity, %; None if it may be.
 
-    Without a humidity only the products' least temperature is looked at.
+    Without a humidity only the products' least and greatest temperature are looked at.
     """
     least = products.least_temperature_c
     if surface < least.value:
         found = f"{surface:g} found, products.least_temperature_c is {least.value:g} °C ({least.source})"
         return Refusal("temperature", found, f"warm the room to {least.value:g} °C, or wait for a warmer day; the data sheet decides")
+    most_warm = products.greatest_temperature_c
+    if surface > most_warm.value:
+        found = f"{surface:g} found, products.greatest_temperature_c is {most_warm.value:g} °C ({most_warm.source})"
+        return Refusal(
+            "temperature", found, f"shade and cool the surface to {most_warm.value:g} °C, or lay it in the night; the data sheet decides"
+        )
     if humidity is None:
         return None
     air = surface if air is None else air

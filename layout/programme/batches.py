@@ -1,46 +1,31 @@
 """The batch list: which whole pack is mixed when, for which area, by when it is on the floor, and the hands that takes.
 
 A pack is never split: the next is mixed when the last is laid, each day and each area begins with a fresh one, and what is left
-of the last goes into no other day. The pace is that of the programme's hours.
+of the last goes into no other day. Where the products give a smaller pack too, it is
+mixed where the hands cannot lay the large one in time, or less than it is left. The pace is that of the programme's hours.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.errors import Finding
 from layout.programme.calendar import HOUR
+from layout.programme.values import Batch
 from layout.quantities.mixing import Batches, mixing_plan
 from layout.quantities.orders import place_orders
 from layout.units import EPS
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
-    from typing import Protocol
+    from collections.abc import Iterator, Sequence
 
-    from layout.programme.calendar import Calendar
+    from layout.programme.site import Site
+    from layout.programme.values import Stage
     from layout.quantities.values import TakeOff
-
-    class Staged(Protocol):
-        """What is asked of a stage."""
-
-        @property
-        def room(self) -> int: ...
-        @property
-        def key(self) -> str: ...
-        @property
-        def area(self) -> int: ...
-        @property
-        def areas(self) -> int: ...
-        @property
-        def hands(self) -> int: ...
-        @property
-        def spans(self) -> tuple[tuple[dt.datetime, dt.datetime], ...]: ...
-
+    from layout.standards.products import Products
 
 USED = {"prime": "primer", "details": "membrane", "walls": "adhesive", "floor": "adhesive", "bottom": "adhesive", "grout": "grout"}
 """Product of each stage; coats are of membrane."""
@@ -49,69 +34,59 @@ LEAST = 1.0 / 60.0
 MOMENT = "%a %d %b %H:%M"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Batch:
-    """One whole pack: mixed `at`, laid `by` its pot life's end at the programme's temperature, by so many `hands`.
+def batch_list(takeoff: TakeOff, stages: Sequence[Stage], site: Site) -> tuple[tuple[Batch, ...], list[Finding]]:
+    """All packs in the order in which they are mixed, and findings: too few hands, washes after hours, more packs than are ordered.
 
-    `covers` m² (m of tape for details) of stage, room and area, which count as in the stages; less than a whole pack does where the
-    day or the area ends with it. `washed` when the last of it has to be washed up, for grout.
+    Stages and batches are in running time.
     """
-
-    product: str
-    name: str
-    pack_kg: float
-    room: int
-    stage: str
-    area: int
-    areas: int
-    at: dt.datetime
-    by: dt.datetime
-    hands: int
-    covers: float
-    unit: str
-    washed: dt.datetime | None = None
-
-
-def batch_list(
-    takeoff: TakeOff, stages: tuple[Staged, ...], *, factor: float, calendar: Calendar
-) -> tuple[tuple[Batch, ...], list[Finding]]:
-    """All packs in the order in which they are mixed, and findings: too few hands, washes after hours, more packs than are ordered."""
-    orders = place_orders(takeoff)
-    mixed = {each.key: each for each in mixing_plan(takeoff, orders)}
+    mixed = {each.key: each for each in mixing_plan(takeoff, place_orders(takeoff))}
     result: list[Batch] = []
     for stage in stages:
         product = USED.get(stage.key, "membrane" if stage.key.startswith("coat") else "")
-        if product in mixed:
-            result += _of_stage(takeoff, stage, mixed[product], factor)
+        if product in mixed and not stage.done:
+            result += _of_stage(takeoff.setout.plan.products, stage, mixed[product], site)
     result.sort(key=lambda batch: (batch.at, batch.room, batch.stage))
-    crew = max((stage.hands for stage in stages), default=1)
-    findings = [*_hands(result, crew), *_washes(takeoff, result, calendar), *_packs(result, mixed)]
+    crews = {(stage.room, stage.key): stage.hands for stage in stages}
+    findings = [*_hands(result, crews), *_washes(takeoff, result, site), *_packs(result, mixed)]
     return tuple(result), findings
 
 
-def _of_stage(takeoff: TakeOff, stage: Staged, mixed: Batches, factor: float) -> Iterator[Batch]:
-    """The packs of one stage of one area, day by day."""
-    products = takeoff.setout.plan.products
-    each, pace, unit = mixed.m2_each, mixed.m2_hour, "m²"
+def _of_stage(products: Products, stage: Stage, mixed: Batches, site: Site) -> Iterator[Batch]:
+    """The packs of one stage of one area, shift by shift: the large pack while so many hands lay it in time, else the small one if there is one."""
+    kg_each, pace, unit = mixed.m2_each / mixed.pack_kg, mixed.m2_hour, "m²"
     if stage.key == "details":
-        each, pace, unit = mixed.pack_kg / products.detail_coat_kg_m.value, products.tape_m_h.value, "m of tape"
-    pot = mixed.pot_min / 60.0 * factor
-    hands = max(math.ceil(each / (pace * pot) - EPS), 1)
-    wash = products.grout_wash_by_min.value / 60.0 * factor * HOUR if stage.key == "grout" else None
-    lasts = each / (pace * stage.hands)
+        kg_each, pace, unit = 1.0 / products.detail_coat_kg_m.value, products.tape_m_h.value, "m of tape"
+    small = getattr(products, f"{mixed.key}_small_pack_kg").value
     days: dict[dt.date, list[tuple[dt.datetime, dt.datetime]]] = {}
     for span in stage.spans:
-        days.setdefault(span[0].date(), []).append(span)
-    for spans in days.values():
+        days.setdefault(site.calendar.day_of(span[0]), []).append(span)
+    for day, spans in days.items():
         work = sum((end - begin) / HOUR for begin, end in spans)
-        for k in range(max(math.ceil((work - LEAST) / lasts), 1)):
-            at = _into(spans, k * lasts)
-            share = min(lasts, work - k * lasts)
+        gone = 0.0
+        while gone == 0.0 or work - gone > LEAST:
+            at = _into(spans, gone)
+            pot = mixed.pot_min / 60.0 * site.climate.factor(at, pot=True)
+            left = (work - gone) * pace * stage.hands
+            kg = _pack(mixed.pack_kg, small, left / kg_each, pot * pace * stage.hands / kg_each)
+            lasts = kg * kg_each / (pace * stage.hands)
+            share = min(lasts, work - gone)
+            worked_in = _into(spans, gone + share)
+            wash = site.climate.factor(worked_in) / 60.0 * HOUR if stage.key == "grout" else None
             yield Batch(
-                product=mixed.key, name=mixed.name, pack_kg=mixed.pack_kg, room=stage.room, stage=stage.key, area=stage.area, areas=stage.areas,
-                at=at, by=at + pot * HOUR, hands=hands, covers=share * pace * stage.hands, unit=unit,
-                washed=_into(spans, k * lasts + share) + wash if wash is not None else None,
+                product=mixed.key, name=mixed.name, pack_kg=kg, room=stage.room, stage=stage.key, area=stage.area, areas=stage.areas,
+                at=at, by=at + pot * HOUR, hands=max(math.ceil(kg * kg_each / (pace * pot) - EPS), 1), covers=share * pace * stage.hands,
+                unit=unit, day=day,
+                wash_from=None if wash is None else at + products.grout_wash_from_min.value * wash,
+                washed=None if wash is None else worked_in + products.grout_wash_by_min.value * wash,
             )  # fmt: skip
+            gone += lasts
+
+
+def _pack(large: float, small: float, left: float, laid: float) -> float:
+    """The pack to mix where so many kg are left to do and so many are laid within the pot life."""
+    if small <= 0.0 or small >= large:
+        return large
+    return small if left <= small + EPS or laid < large - EPS else large
 
 
 def _into(spans: list[tuple[dt.datetime, dt.datetime]], hours: float) -> dt.datetime:
@@ -124,39 +99,51 @@ def _into(spans: list[tuple[dt.datetime, dt.datetime]], hours: float) -> dt.date
     return spans[-1][1]
 
 
-def _hands(batches: list[Batch], crew: int) -> Iterator[Finding]:
-    """Products of which a pack sets before the crew has laid it."""
+def _hands(batches: list[Batch], crews: dict[tuple[int, str], int]) -> Iterator[Finding]:
+    """Products of which a pack sets before the hands at a stage have laid it."""
     needed: dict[tuple[str, bool], Batch] = {}
     for batch in batches:
-        if batch.hands > crew:
+        if batch.hands > crews[(batch.room, batch.stage)]:
             needed.setdefault((batch.product, batch.stage == "details"), batch)
-    for (_, details), batch in needed.items():
+    for (product, details), batch in needed.items():
         minutes = (batch.by - batch.at) / HOUR * 60.0
+        crew = crews[(batch.room, batch.stage)]
+        fits = batch.pack_kg * crew / batch.hands
         text = (
             f"{batch.name}{', for tape and details' if details else ''}: a pack of {batch.pack_kg:g} kg sets in {minutes:.0f} min and takes "
-            f"{batch.hands} hands to lay by then, the crew has {crew}: buy smaller packs, or take more hands"
+            f"{batch.hands} hands to lay by then, the crew has {crew}: buy smaller packs, or take more hands "
+            f"(products.{product}_small_pack_kg: up to {fits:.1f} kg is sure to be laid)"
         )
         yield Finding(code="batch-hands", text=text)
 
 
-def _washes(takeoff: TakeOff, batches: list[Batch], calendar: Calendar) -> Iterator[Finding]:
-    """The first pack of each room whose last wash is due when nobody is there."""
+def _washes(takeoff: TakeOff, batches: list[Batch], site: Site) -> Iterator[Finding]:
+    """The first pack of each room whose last wash is due when nobody is there: no shift is long enough for it."""
     told: set[int] = set()
+    shown = site.calendar.shown
     for batch in batches:
-        if batch.washed is None or batch.washed <= calendar.closes(batch.at) or batch.room in told:
+        closes = site.calendar.closes(batch.at)
+        if batch.washed is None or batch.washed <= closes or batch.room in told:
             continue
         told.add(batch.room)
-        last = calendar.closes(batch.at) - (batch.washed - batch.at)
+        last = closes - (batch.washed - batch.at)
         text = (
-            f"{takeoff.setout.rooms[batch.room].name}: grout mixed at {batch.at:{MOMENT}} is to be washed up by {batch.washed:%H:%M}, work "
-            f"ends at {calendar.end:%H:%M}: mix the last at {last:%H:%M} and leave the rest to another day, or work longer that day"
+            f"{takeoff.setout.rooms[batch.room].name}: grout mixed at {shown(batch.at):{MOMENT}} is to be washed up by {shown(batch.washed):%H:%M}, work "
+            f"ends at {shown(closes):%H:%M}: mix the last at {shown(last):%H:%M} and leave the rest to another day, or work longer that day"
         )
         yield Finding(code="wash-late", text=text)
 
 
 def _packs(batches: list[Batch], mixed: dict[str, Batches]) -> Iterator[Finding]:
-    """Products of which more packs are begun than were reckoned by weight, since no rest is kept for another day."""
-    for key, count in Counter(batch.product for batch in batches).items():
-        if count > mixed[key].packs:
-            text = f"{mixed[key].name}: {count} packs are mixed and {mixed[key].packs} ordered, since no rest keeps to another day or area"
-            yield Finding(code="batch-packs", text=f"{text}: order {count - mixed[key].packs} more, or smaller packs")
+    """Products of which more is mixed than was reckoned by weight, since no rest is kept for another day; or small packs are mixed."""
+    for key, each in mixed.items():
+        own = Counter(batch.pack_kg for batch in batches if batch.product == key)
+        small = sum(count for kg, count in own.items() if kg != each.pack_kg)
+        large = own.get(each.pack_kg, 0)
+        if small:
+            kg = next(kg for kg in own if kg != each.pack_kg)
+            text = f"{each.name}: {small} packs of {kg:g} kg and {large} of {each.pack_kg:g} kg are mixed, {each.packs} of {each.pack_kg:g} kg ordered"
+            yield Finding(code="batch-packs", text=f"{text}: order the packs that are mixed")
+        elif large > each.packs:
+            text = f"{each.name}: {large} packs are mixed and {each.packs} ordered, since no rest keeps to another day or area"
+            yield Finding(code="batch-packs", text=f"{text}: order {large - each.packs} more, or smaller packs")

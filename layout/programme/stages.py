@@ -1,171 +1,153 @@
 """The works programme: stages of each room by areas, with the windows in which the next may start.
 
-Work is done in working hours; curing goes on round the clock. Times are those of the products at 20 degrees and are taken
-twice as long for each ten degrees colder (common practice, no source): the data sheet and the thermometer decide.
+Work is done in working hours; curing goes on round the clock, as fast as the day's temperature lets it (`climate`). What the plan
+says under [works] holds unless it is given here.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from layout.errors import Finding, PlanError
 from layout.programme.batches import batch_list
-from layout.programme.calendar import HOUR, Calendar
-from layout.programme.schedule import schedule
-from layout.programme.tasks import HOLDS, NAMES, tasks_of
+from layout.programme.case import Case, walk
+from layout.programme.clash import chain_of
+from layout.programme.cures import MOST_ROOMS, cures_of
+from layout.programme.task import HOLDS
+from layout.programme.told import figures_told, in_rooms, missed_in_words, one_a_room, too_cold, waits, weather_ends
+from layout.programme.values import Programme, Stage
 
 if TYPE_CHECKING:
-    import datetime as dt
-
-    from layout.programme.batches import Batch
-    from layout.programme.schedule import Done, Missed, Schedule
-    from layout.programme.tasks import After, Task
+    from layout.plan.values import Plan
+    from layout.plan.works import Works
+    from layout.programme.calendar import Calendar
+    from layout.programme.case import Walked
+    from layout.programme.site import Site
+    from layout.programme.task import After
     from layout.quantities.values import TakeOff
 
-MOMENT = "%a %d %b %H:%M"
 LAST_YEAR = 9000
 """Works begin no later: what follows must still be a date."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Stage:
-    """One stage of one area of a room, which counts from 0: when it is worked, and from when and until when the next may start.
-
-    `hours` of one hand's work; `earliest` and `latest` for its own start, `next_from` and `next_by` for the next one's (None: no
-    end); `hold` what is checked and signed before it starts; area 1 of 1 is the whole room; `spans` from when to when the crew is
-    at it.
-    """
-
-    room: int
-    key: str
-    start: dt.datetime
-    end: dt.datetime
-    hours: float
-    hands: int
-    next_from: dt.datetime
-    next_by: dt.datetime | None
-    hold: str
-    earliest: dt.datetime
-    latest: dt.datetime | None
-    area: int = 1
-    areas: int = 1
-    spans: tuple[tuple[dt.datetime, dt.datetime], ...] = ()
-
-    @property
-    def name(self) -> str:
-        """The stage in words."""
-        words = NAMES.get(self.key, f"membrane, {self.key}")
-        return words if self.areas == 1 else f"{words}: area {self.area} of {self.areas}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Programme:
-    """All stages, when rooms (by number, from 0; `rooms` are their names) may be walked on and loaded, and findings on windows.
-
-    `batches` what is mixed when, `batch_findings` what stands in its way; `wash` minutes after grouting from which and by which it is washed up; `spread_m2` what one hand may comb at once, m².
-    """
-
-    rooms: tuple[str, ...]
-    stages: tuple[Stage, ...]
-    temperature: float
-    foot_traffic: dict[int, dt.datetime]
-    full_load: dict[int, dt.datetime]
-    wash: tuple[float, float]
-    spread_m2: float
-    findings: tuple[Finding, ...]
-    batches: tuple[Batch, ...] = ()
-    batch_findings: tuple[Finding, ...] = ()
-
-    def __repr__(self) -> str:
-        if not self.stages:
-            return "<Programme: 0 stages>"
-        first, last = min(stage.start for stage in self.stages), max(stage.end for stage in self.stages)
-        return f"<Programme: {len(self.stages)} stages, {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}>"
-
-
-def slower(temperature: float) -> float:
-    """How many times longer resin takes than at 20 degrees: double for each ten colder (common practice, no source).
-
-    >>> [slower(t) for t in (20.0, 10.0, 30.0)]
-    [1.0, 2.0, 0.5]
-    """
-    return float(2.0 ** ((20.0 - temperature) / 10.0))
+def start_of(plan: Plan) -> dt.datetime | None:
+    """When the works of a plan begin: `works.start`, else the first shift of the project's date; None if it says neither."""
+    if plan.works.start is not None:
+        return plan.works.start
+    return None if plan.project.date is None else dt.datetime.combine(plan.project.date, plan.works.shift.start)
 
 
 def plan_works(
-    takeoff: TakeOff, *, start: dt.datetime, hands: int = 2, temperature: float = 20.0, calendar: Calendar | None = None
+    takeoff: TakeOff,
+    *,
+    start: dt.datetime | None = None,
+    hands: int | None = None,
+    temperature: float | None = None,
+    calendar: Calendar | None = None,
+    works: Works | None = None,
 ) -> Programme:
     """Stages of all rooms, worked by one crew.
 
     Parameters
     ----------
-    start : earliest moment of the first stage.
+    start : earliest moment of the first stage, as the site's clock shows it; that of the plan if not given.
     hands : people of the crew, which works at one thing at a time.
     temperature : of the substrate while it cures, degrees C.
+    calendar : working hours, instead of those of the keys.
+    works : the keys of [works], instead of the plan's own.
 
     Raises
     ------
-    PlanError : a start after `LAST_YEAR`.
+    PlanError : no start, one after `LAST_YEAR` or that the clock leaves out; air in which resin is never laid; figures that are asked for.
     """
-    if start.year > LAST_YEAR:
-        raise PlanError(
-            "start of the works (project.date or --start)", f"{start:%Y-%m-%d} found", f"give a date up to the year {LAST_YEAR}"
-        )
-    calendar = calendar or Calendar()
-    factor = slower(temperature)
-    tasks = tasks_of(takeoff, day=calendar.hours * hands, factor=factor)
-    made = schedule(tasks, start=start, hands=hands, calendar=calendar)
+    plan = takeoff.setout.plan
+    own = works or plan.works
+    own = replace(own, hands=own.hands if hands is None else hands)
+    if temperature is not None:
+        own = replace(own, temperature=temperature, weather=())
+    begin = start or own.start or start_of(plan)
+    if begin is None:
+        raise PlanError("start of the works", "it is missing", "give works.start, project.date or --start, as 2026-11-30T07:00")
+    if begin.year > LAST_YEAR:
+        where = "start of the works (works.start, project.date or --start)"
+        raise PlanError(where, f"{begin:%Y-%m-%d} found", f"give a date up to the year {LAST_YEAR}")
+    notes = figures_told(plan.products, ask=own.ask_figures, source=plan.source)
+    case = Case(works=own, start=begin, quartz=plan.rules.quartz_last, calendar=calendar)
+    walked = walk(takeoff, case)
+    return _programme(takeoff, case, walked, notes)
+
+
+def _programme(takeoff: TakeOff, case: Case, walked: Walked, notes: list[Finding]) -> Programme:
+    """The programme of a case that is walked through, with all that is told of it."""
+    tasks, site, made = walked.tasks, walked.site, walked.made
     names = tuple(room.name for room in takeoff.setout.rooms)
     products = takeoff.setout.plan.products
-    follow: dict[int, list[After]] = {}
-    for task in tasks:
-        for after in task.after:
-            follow.setdefault(after.task, []).append(after)
-    opens = calendar.opens(start)
-    stages = [_stage(tasks[k], made.done, k, follow.get(k, []), hands, opens) for k in range(len(tasks))]
-    traffic: dict[int, dt.datetime] = {}
-    load: dict[int, dt.datetime] = {}
-    for stage in stages:
-        ends = [stage.next_from]
-        if stage.key == "grout":
-            traffic[stage.room] = max(traffic.get(stage.room, stage.end), stage.end + products.grout_cure_h.value * factor * HOUR)
-            ends.append(stage.end + products.load_cure_h.value * factor * HOUR)
-        if stage.key == "sealant":
-            ends.append(stage.end + products.sealant_cure_h.value * factor * HOUR)
-        load[stage.room] = max([*ends, *([load[stage.room]] if stage.room in load else [])])
+    start = site.calendar.running(case.start)
+    stages = _stages(walked, start)
     ordered = tuple(sorted(stages, key=lambda stage: (stage.room, stage.start, stage.end)))
-    batches, told = batch_list(takeoff, ordered, factor=factor, calendar=calendar)
+    traffic, water, load = _in_use(takeoff, ordered, site)
+    batches, told = batch_list(takeoff, ordered, site)
+    findings = [*waits(tasks, made, names, site), *too_cold(tasks, made.done, names, site, start), *_missed(takeoff, case, walked, names)]
+    first = site.climate.on(case.start.date()).surface
+    at = min((stage.start for stage in ordered), default=start)
+    shown = site.calendar.shown
+    factor = site.climate.factor(at)
     return Programme(
         rooms=names,
-        stages=ordered,
-        temperature=temperature,
-        foot_traffic=traffic,
-        full_load=load,
+        stages=tuple(_shown(stage, site) for stage in ordered),
+        temperature=first,
+        foot_traffic=in_rooms(traffic, site),
+        full_load=in_rooms(load, site),
+        water=in_rooms(water, site),
         wash=(products.grout_wash_from_min.value * factor, products.grout_wash_by_min.value * factor),
-        spread_m2=products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * factor,
-        findings=tuple(_waits(tasks, made, names) + _all_missed(tasks, made, names)),
-        batches=batches,
+        spread_m2=products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * site.climate.factor(at, pot=True),
+        findings=tuple(findings),
+        batches=tuple(
+            replace(
+                batch,
+                at=shown(batch.at),
+                by=shown(batch.by),
+                washed=None if batch.washed is None else shown(batch.washed),
+                wash_from=None if batch.wash_from is None else shown(batch.wash_from),
+            )
+            for batch in batches
+        ),
         batch_findings=tuple(told),
+        notes=(*notes, *weather_ends(site, made.end if tasks else start)),
+        works=case.works,
+        calendar=site.calendar,
     )
 
 
-def _stage(task: Task, every: tuple[Done, ...], k: int, follow: list[After], hands: int, opens: dt.datetime) -> Stage:
+def _stages(walked: Walked, start: dt.datetime) -> list[Stage]:
+    """All tasks as stages, in running time."""
+    follow: dict[int, list[After]] = {}
+    for task in walked.tasks:
+        for after in task.after:
+            follow.setdefault(after.task, []).append(after)
+    opens = walked.site.calendar.opens(start)
+    return [_stage(walked, k, follow.get(k, []), opens) for k in range(len(walked.tasks))]
+
+
+def _stage(walked: Walked, k: int, follow: list[After], opens: dt.datetime) -> Stage:
     """Task `k` with its times, from when and by when it may start itself, and from when and by when the first of what waits for it may."""
+    task, every, site = walked.tasks[k], walked.made.done, walked.site
     done = every[k]
     windows = [after.by for after in follow if after.by is not None]
-    own = [every[after.task].begin + after.by * HOUR for after in task.after if after.by is not None]
+    own = [site.after(every[after.task].begin, after.by) for after in task.after if after.by is not None]
     return Stage(
         room=task.room,
         key=task.key,
         start=done.begin,
         end=done.end,
         hours=task.hours,
-        hands=hands,
-        next_from=done.end + (follow[0].wait if follow else 0.0) * HOUR,
-        next_by=done.begin + min(windows) * HOUR if windows else None,
+        hands=site.hands_at(task),
+        next_from=site.after(done.end, follow[0].wait if follow else 0.0),
+        next_by=site.after(done.begin, min(windows)) if windows else None,
         hold=HOLDS.get(task.key, ""),
-        earliest=max([opens, *(every[after.task].end + after.wait * HOUR for after in task.after)]),
+        earliest=max([opens, *(site.after(every[after.task].end, after.wait) for after in task.after)]),
         latest=min(own, default=None),
         area=task.area,
         areas=task.areas,
@@ -173,42 +155,59 @@ def _stage(task: Task, every: tuple[Done, ...], k: int, follow: list[After], han
     )
 
 
-def _where(task: Task, names: tuple[str, ...]) -> str:
-    return names[task.room] if task.areas == 1 else f"{names[task.room]}, area {task.area} of {task.areas}"
+def _shown(stage: Stage, site: Site) -> Stage:
+    """A stage as the site's clock shows it."""
+    if not site.calendar.zone:
+        return stage
+    shown = site.calendar.shown
+    return replace(
+        stage,
+        start=shown(stage.start),
+        end=shown(stage.end),
+        next_from=shown(stage.next_from),
+        next_by=None if stage.next_by is None else shown(stage.next_by),
+        earliest=shown(stage.earliest),
+        latest=None if stage.latest is None else shown(stage.latest),
+        spans=tuple((shown(begin), shown(end)) for begin, end in stage.spans),
+    )
 
 
-def _waits(tasks: list[Task], made: Schedule, names: tuple[str, ...]) -> list[Finding]:
-    """Rooms that are begun later than they could be, since working hours would miss their windows."""
+def _in_use(
+    takeoff: TakeOff, stages: tuple[Stage, ...], site: Site
+) -> tuple[dict[int, dt.datetime], dict[int, dt.datetime], dict[int, dt.datetime]]:
+    """When each room may be walked on, wetted, and loaded with chemicals, in running time."""
+    products = takeoff.setout.plan.products
+    traffic: dict[int, dt.datetime] = {}
+    water: dict[int, dt.datetime] = {}
+    load: dict[int, dt.datetime] = {}
+    for stage in stages:
+        ends, wet = [stage.next_from], []
+        if stage.key == "grout":
+            foot = site.after(stage.end, products.grout_cure_h.value)
+            traffic[stage.room] = max(traffic.get(stage.room, stage.end), foot)
+            wet.append(foot)
+            ends.append(site.after(stage.end, products.load_cure_h.value))
+        if stage.key == "sealant":
+            wet.append(site.after(stage.end, products.sealant_cure_h.value))
+            ends.append(wet[-1])
+        load[stage.room] = max([*ends, *([load[stage.room]] if stage.room in load else [])])
+        if wet:
+            water[stage.room] = max([*wet, *([water[stage.room]] if stage.room in water else [])])
+    return traffic, water, load
+
+
+def _missed(takeoff: TakeOff, case: Case, walked: Walked, names: tuple[str, ...]) -> list[Finding]:
+    """Windows that are missed, each with the chain that leads to it; for the first rooms, what keeps them, tried."""
+    tried: set[int] = set()
     result = []
-    for k, (wanted, day) in made.waits.items():
-        where = _where(tasks[k], names)
-        text = f"{where}: begun on {wanted:{MOMENT}} a coat would miss its window outside working hours; it waits until {day:{MOMENT}}"
-        result.append(Finding(code="works-wait", text=text))
+    for each in one_a_room(walked.tasks, walked.made.missed):
+        room = walked.tasks[each.task].room
+        chain = walked.never.get(room) or chain_of(walked.tasks, walked.made.done, each, walked.site)
+        text = f"{missed_in_words(walked.tasks, each, names, walked.site)}. The chain: {chain}"
+        if room not in tried and len(tried) < MOST_ROOMS:
+            tried.add(room)
+            text = f"{text}. {cures_of(takeoff, case, room)}"
+        elif room in tried:
+            text = f"{text}. What keeps it is told above"
+        result.append(Finding(code="window-missed", text=text))
     return result
-
-
-def _all_missed(tasks: list[Task], made: Schedule, names: tuple[str, ...]) -> list[Finding]:
-    """Windows that are missed; of a room's tile the first stage that is, since the others come after it."""
-    told: set[int] = set()
-    result = []
-    for each in made.missed:
-        task = tasks[each.task]
-        if task.chain is None and task.room in told:
-            continue
-        if task.chain is None:
-            told.add(task.room)
-        result.append(_missed(tasks, each, names))
-    return result
-
-
-def _missed(tasks: list[Task], each: Missed, names: tuple[str, ...]) -> Finding:
-    """A window that is missed, the chain that it hangs on, and what cures it."""
-    task, before = tasks[each.task], tasks[each.after]
-    comes = f"{'goes on to' if each.late else 'comes at'} {each.at:{MOMENT}}"
-    if task.chain is None:
-        window = f"{before.name}, not broadcast, takes tile until {each.by:{MOMENT}} only"
-        cure = "broadcast the last coat (rules.quartz_last), or abrade and prime"
-    else:
-        window = f"the window of {before.name} closes at {each.by:{MOMENT}}"
-        cure = "abrade and prime, or take more hands, other working hours or another start"
-    return Finding(code="window-missed", text=f"{_where(task, names)}: {task.name} {comes}, but {window}: {cure}")

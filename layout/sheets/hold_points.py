@@ -9,7 +9,7 @@ from layout.errors import Rule
 from layout.programme.air import DEW_MARGIN, HUMIDITY
 
 if TYPE_CHECKING:
-    from layout.programme.stages import Programme
+    from layout.programme.values import Programme
     from layout.quantities.values import TakeOff
     from layout.setout.values import RoomSetOut
 

@@ -25,7 +25,7 @@ from layout.sheets.schedule_sheet import Pages
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from layout.programme.stages import Programme, Stage
+    from layout.programme.values import Programme, Stage
     from layout.quantities.values import TakeOff
     from layout.sheets.draft import Job
     from layout.sheets.hold_points import Hold

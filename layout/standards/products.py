@@ -6,6 +6,7 @@ products file; nothing about a product is written in code elsewhere.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,10 @@ if TYPE_CHECKING:
 
 _PRACTICE = "common practice, no source"
 _INVENTED = "invented generic figure; replace by the supplier's data sheet"
+_NO_SMALL = "not used unless the products give it: packs are never split"
+_TIMES = "times as long as at 20 °C: cure, windows, washing"
+_POT_TIMES = "times as long as at 20 °C: pot life and open time"
+_SCALED = "double for each 10 K colder, half for each 10 K warmer, unless the products give it; from memory, the data sheet decides"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +35,7 @@ class Products:
     primer_coats: Rule = Rule(1.0, "coats", _PRACTICE)
     primer_loss: Rule = Rule(0.05, "part", _PRACTICE)
     primer_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
+    primer_small_pack_kg: Rule = Rule(0.0, "kg", _NO_SMALL)
     quartz_kg_m2: Rule = Rule(1.5, "kg/m2", _PRACTICE)
     quartz_loss: Rule = Rule(0.05, "part", _PRACTICE)
     quartz_pack_kg: Rule = Rule(25.0, "kg", _INVENTED)
@@ -37,6 +43,7 @@ class Products:
     membrane_coats: Rule = Rule(2.0, "coats", _PRACTICE)
     membrane_loss: Rule = Rule(0.05, "part", _PRACTICE)
     membrane_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
+    membrane_small_pack_kg: Rule = Rule(0.0, "kg", _NO_SMALL)
     membrane_density: Rule = Rule(1.4, "kg/l", _PRACTICE)
     membrane_solids: Rule = Rule(1.0, "part of volume", _PRACTICE)
     detail_coat_kg_m: Rule = Rule(0.3, "kg/m of tape", _PRACTICE)
@@ -49,9 +56,11 @@ class Products:
     adhesive_back: Rule = Rule(1.0, "mm", "back-buttering for a solid bed; common practice, no source")
     adhesive_loss: Rule = Rule(0.05, "part", _PRACTICE)
     adhesive_pack_kg: Rule = Rule(10.0, "kg", _INVENTED)
+    adhesive_small_pack_kg: Rule = Rule(0.0, "kg", _NO_SMALL)
     grout_density: Rule = Rule(1.55, "kg/l", _PRACTICE)
     grout_waste: Rule = Rule(0.10, "part", _PRACTICE)
     grout_pack_kg: Rule = Rule(5.0, "kg", _INVENTED)
+    grout_small_pack_kg: Rule = Rule(0.0, "kg", _NO_SMALL)
     sealant_waste: Rule = Rule(0.10, "part", "yield / (1 + waste), guide on cost per metre of sealant joints")
     sealant_cartridge_ml: Rule = Rule(310.0, "ml", _PRACTICE)
     sealant_primer_ml_m: Rule = Rule(0.0, "ml/m of joint", "not used unless the products give it")
@@ -83,11 +92,23 @@ class Products:
     sealant_cure_h: Rule = Rule(48.0, "h at 20 °C before water", _INVENTED)
     load_cure_h: Rule = Rule(168.0, "h at 20 °C after grouting before chemicals", _INVENTED)
     flood_test_h: Rule = Rule(24.0, "h", "24 to 72 h usual, from memory of ASTM D5957")
+    flood_dry_h: Rule = Rule(0.0, "h after a flood test before tile", "not waited for unless the products give it; the surface must be dry")
     tape_m_h: Rule = Rule(10.0, "m an hour and hand", "0.08 to 0.12 h/m; common practice, no source")
     sealant_m_h: Rule = Rule(10.0, "m an hour and hand", "0.08 to 0.12 h/m; common practice, no source")
     least_temperature_c: Rule = Rule(
         10.0, "°C of the surface", "general epoxy, from memory; 16 for resin-set tile in UFGS 09330; the data sheet decides"
     )
+    greatest_temperature_c: Rule = Rule(35.0, "°C of the surface", "general epoxy, from memory; the data sheet decides")
+    times_at_5_c: Rule = Rule(0.0, _TIMES, _SCALED)
+    times_at_10_c: Rule = Rule(0.0, _TIMES, _SCALED)
+    times_at_15_c: Rule = Rule(0.0, _TIMES, _SCALED)
+    times_at_25_c: Rule = Rule(0.0, _TIMES, _SCALED)
+    times_at_30_c: Rule = Rule(0.0, _TIMES, _SCALED)
+    pot_at_5_c: Rule = Rule(0.0, _POT_TIMES, _SCALED)
+    pot_at_10_c: Rule = Rule(0.0, _POT_TIMES, _SCALED)
+    pot_at_15_c: Rule = Rule(0.0, _POT_TIMES, _SCALED)
+    pot_at_25_c: Rule = Rule(0.0, _POT_TIMES, _SCALED)
+    pot_at_30_c: Rule = Rule(0.0, _POT_TIMES, _SCALED)
     trim_length_m: Rule = Rule(2.5, "m", _INVENTED)
     tile_spare: Rule = Rule(0.05, "part", "5 % spare left on commercial jobs; trade magazine, Nov 2016")
     tile_box_m2: Rule = Rule(1.0, "m2", _INVENTED)
@@ -175,6 +196,37 @@ class FigureTable(Field["Mapping[str, Rule]"]):
 
 
 FIGURES = FigureTable()
+WINDOWS = (
+    ("primer_recoat_from_h", "primer_recoat_by_h"),
+    ("membrane_recoat_from_h", "membrane_recoat_by_h"),
+    ("membrane_cure_h", "membrane_tile_by_h"),
+    ("grout_wash_from_min", "grout_wash_by_min"),
+    ("least_temperature_c", "greatest_temperature_c"),
+)
+"""Figures of which the first must be less than the second: from when, and by when."""
+
+
+def contradictions(products: Products) -> list[tuple[str, str, str]]:
+    """Windows that close before they open, and times that get longer with warmth: key, what is found, what would be right."""
+    result = []
+    for low, high in WINDOWS:
+        opens, closes = getattr(products, low).value, getattr(products, high).value
+        if opens >= closes:
+            unit = getattr(products, high).unit.split()[0]
+            result.append((high, f"{closes:g} {unit} comes no later than {low} of {opens:g}", f"give more than {opens:g}"))
+    for name in ("times", "pot"):
+        given = [(t, getattr(products, f"{name}_at_{t}_c").value) for t in SCALED_AT]
+        points = sorted([(t, value) for t, value in given if value > 0.0] + [(20, 1.0)])
+        for (cold, slow), (warm, fast) in itertools.pairwise(points):
+            if fast >= slow:
+                key, other = (warm, cold) if warm != 20 else (cold, warm)
+                found = f"{fast if key == warm else slow:g} at {key} °C and {slow if key == warm else fast:g} at {other} °C"
+                result.append((f"{name}_at_{key}_c", found, "resin sets faster when warm: give less for the warmer one"))
+    return result
+
+
+SCALED_AT = (5, 10, 15, 25, 30)
+"""Temperatures, °C, for which products may say how many times as long as at 20 °C all takes."""
 
 
 def notch_of(products: Products, edge: float) -> float:

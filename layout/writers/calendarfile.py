@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from layout.plan.values import Project
-    from layout.programme.stages import Programme, Stage
+    from layout.programme.values import Programme, Stage
 
 LONGEST = 75
 """Octets of a line, its end apart (RFC 5545 3.1)."""

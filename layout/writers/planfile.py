@@ -32,6 +32,7 @@ def plan_toml(plan: Plan) -> str:
         rules=plan.rules,
         sealant=plan.rules.sealant,
         products={name: rule for name, rule in figures.items() if rule != DEFAULTS[name]} or None,
+        works=plan.works,
         budgets=plan.budgets,
         deliveries=plan.deliveries,
         kept_marks=plan.kept_marks or None,

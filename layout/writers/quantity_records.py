@@ -6,6 +6,7 @@ import csv
 import io
 from typing import TYPE_CHECKING, Any
 
+from layout.plan.works import Away, WeekDays
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import amounts_of, tape_list
 from layout.writers.cut_records import cell
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from layout.plan.values import Project
-    from layout.programme.stages import Programme
+    from layout.programme.values import Programme
     from layout.quantities.bill import Bill
     from layout.quantities.orders import Order
     from layout.quantities.values import TakeOff
@@ -134,6 +135,7 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
         "schema": PROGRAMME_SCHEMA,
         "project": {"title": project.title, "number": project.number},
         "temperature": programme.temperature,
+        "works": _works(programme),
         "stages": [
             {
                 "room": programme.rooms[stage.room],
@@ -167,15 +169,33 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
                 "covers": fine(batch.covers),
                 "unit": batch.unit,
                 "washed_by": moment(batch.washed),
+                "wash_from": moment(batch.wash_from),
             }
             for batch in programme.batches
         ],
         "foot_traffic": {programme.rooms[room]: moment(at) for room, at in programme.foot_traffic.items()},
+        "water": {programme.rooms[room]: moment(at) for room, at in programme.water.items()},
         "full_load": {programme.rooms[room]: moment(at) for room, at in programme.full_load.items()},
         "spread_m2": fine(programme.spread_m2),
         "wash_up_min": [fine(programme.wash[0]), fine(programme.wash[1])],
         "warnings": [finding_record(finding) for finding in programme.findings],
         "batch_warnings": [finding_record(finding) for finding in programme.batch_findings],
+        "notes": [finding_record(finding) for finding in programme.notes],
+    }
+
+
+def _works(programme: Programme) -> dict[str, Any]:
+    """What a programme was made with."""
+    works, calendar = programme.works, programme.calendar
+    return {
+        "hands": works.hands,
+        "shift": f"{calendar.start:%H:%M}-{calendar.end:%H:%M}",
+        "days": WeekDays().write(calendar.days),
+        "holidays": [Away().write(each) for each in works.holidays],
+        "zone": calendar.zone,
+        "weather": [
+            {"date": f"{day.date}", "temperature": day.temperature, "humidity": day.humidity, "air": day.air} for day in works.weather
+        ],
     }
 
 
@@ -183,7 +203,21 @@ def batches_csv(programme: Programme, project: Project) -> str:
     """The batch list as CSV: one row for each pack, in the order in which they are mixed; the columns are the keys of the record."""
     out = io.StringIO()
     rows = programme_record(programme, project)["batches"]
-    names = ["product", "pack_kg", "room", "stage", "area", "areas", "mix_at", "laid_by", "hands", "covers", "unit", "washed_by"]
+    names = [
+        "product",
+        "pack_kg",
+        "room",
+        "stage",
+        "area",
+        "areas",
+        "mix_at",
+        "laid_by",
+        "hands",
+        "covers",
+        "unit",
+        "washed_by",
+        "wash_from",
+    ]
     writer = csv.DictWriter(out, names, lineterminator="\r\n")
     writer.writeheader()
     writer.writerows({key: cell(value) if isinstance(value, str) else value for key, value in row.items()} for row in rows)

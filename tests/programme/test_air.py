@@ -61,8 +61,8 @@ def test_what_is_told_as_driest_is_let_through(surface, warmer):
     (("--humidity", "85"), ("--humidity", "a dew point of 17.4", "2.6 K over it", "warm the surface to 20.4", "dry the air to 82 %")),
     (("--temperature", "16", "--air", "22", "--humidity", "70"), ("a dew point of 16.3", "-0.3 K over it", "warm the surface to 19.3")),
     (("--humidity", "86", "--temperature", "30", "--air", "20"), ("86 % found", "85 % is the most")),
-    (("--humidity", "0"), ("give 1 to 100",)),
-    (("--humidity", "nan"), ("give 1 to 100",)),
+    (("--humidity", "0"), ("from 1 to 100",)),
+    (("--humidity", "nan"), ("from 1 to 100",)),
     (("--air", "20"), ("give both",)),
 ])  # fmt: skip
 def test_resin_is_refused_where_it_would_not_hold(given, words):

@@ -90,14 +90,25 @@ def test_too_few_hands_and_too_few_packs_are_told():
     assert "3 packs are mixed and 1 ordered" in told.text  # details, first coat, second coat
 
 
-def test_a_wash_after_hours_is_told(takeoff):
-    """At 10 degrees grout is washed up by 90 min after it is worked in: with hands to grout until 15:30 that is after 16:00."""
-    assert not [each for each in plan_works(takeoff, start=MONDAY).batch_findings if each.code == "wash-late"]
-    works = plan_works(takeoff, start=MONDAY, temperature=10.0, calendar=Calendar(end=dt.time(14, 45)))
-    late = [batch for batch in works.batches if batch.washed and batch.washed.time() > dt.time(14, 45)]
+def test_washes_fall_inside_the_shift_or_are_refused(takeoff):
+    """At 10 degrees grout is washed up by 90 min after it is worked in, so a shift until 14:45 works it in until 13:15.
+
+    30.86 h of one hand, two hands: 15.43 h; in days of 7.75 h two areas would do, in days of 6.25 h it takes three. What is left
+    of a shift of an hour is nothing: what is mixed then is washed at 08:30 at the soonest, and told.
+    """
+    for temperature, end, areas in ((20.0, dt.time(16), 2), (10.0, dt.time(14, 45), 3)):
+        works = plan_works(takeoff, start=MONDAY, temperature=temperature, calendar=Calendar(end=end))
+        grout = [stage for stage in works.stages if stage.key == "grout"]
+        assert len(grout) == areas
+        washed = [batch.washed for batch in works.batches if batch.washed is not None]
+        assert {batch.stage for batch in works.batches if batch.washed} == {"grout"}
+        assert len(washed) > 10
+        assert all(each.time() <= end for each in washed)
+        assert max(washed) - grout[-1].end == dt.timedelta(minutes=45 * areas - 45)
+        assert not [each for each in works.batch_findings if each.code == "wash-late"]
+    works = plan_works(takeoff, start=MONDAY, temperature=10.0, calendar=Calendar(end=dt.time(8)))
     (told,) = [each for each in works.batch_findings if each.code == "wash-late"]
-    assert late
-    assert f"grout mixed at {late[0].at:%a %d %b %H:%M}" in told.text
+    assert "work ends at 08:00" in told.text
 
 
 def test_the_list_as_json_and_csv():

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from layout.programme.calendar import Calendar
 from layout.programme.schedule import Schedule, schedule
-from layout.programme.tasks import After, Task
+from layout.programme.site import plain_site
+from layout.programme.task import After, Task
 
 MONDAY = dt.datetime(2026, 11, 30, 7, 0)  # noqa: DTZ001  # site time has no zone
 DAY = Calendar()
@@ -36,7 +37,7 @@ def test_two_areas_by_hand():
         Task(room=0, key="coat 1", hours=8, whole=True, chain=1, after=(After(2, 12, 48),)),
         Task(room=1, key="floor", hours=5),
     ]
-    made = schedule(tasks, start=MONDAY, hands=2, calendar=DAY)
+    made = schedule(tasks, plain_site(2, DAY), start=MONDAY)
     assert [(each.begin, each.end) for each in made.done] == [
         (at(0, 7), at(0, 10)), (at(1, 7), at(1, 11)), (at(0, 10), at(0, 13)), (at(1, 11), at(1, 15)), (at(0, 13), at(0, 15.5)),
     ]  # fmt: skip
@@ -50,7 +51,7 @@ def test_long_work_gives_way_to_what_must_follow():
         Task(room=0, key="coat 1", hours=3, whole=True, chain=0, after=(After(0, 24, 29),)),
         Task(room=1, key="floor", hours=20),
     ]
-    made = schedule(tasks, start=MONDAY, hands=1, calendar=DAY)
+    made = schedule(tasks, plain_site(1, DAY), start=MONDAY)
     assert (made.done[1].begin, made.done[1].end) == (at(1, 9), at(1, 12))
     # 7 h on Monday, 2 and 4 h on Tuesday, 7 h on Wednesday
     assert (made.done[2].begin, made.done[2].end) == (at(0, 9), at(2, 14))
@@ -62,7 +63,7 @@ def test_a_window_that_cannot_be_kept_is_named():
         Task(room=0, key="prime", hours=4, whole=True, chain=0, opens=True),
         Task(room=0, key="coat 1", hours=4, whole=True, chain=0, after=(After(0, 24, 26),)),
     ]
-    made = schedule(tasks, start=MONDAY, hands=1, calendar=DAY)
+    made = schedule(tasks, plain_site(1, DAY), start=MONDAY)
     # ends at 11:00, may go on next day at 11:00, but what was primed at 07:00 had to be coated by 09:00 of that day
     (missed,) = made.missed
     assert (missed.task, missed.after, missed.by, missed.at, missed.late) == (1, 0, at(1, 9), at(1, 11), False)
@@ -133,4 +134,4 @@ def check(tasks: list[Task], made: Schedule, hands: int) -> None:
 @given(networks(), st.integers(2, 4), st.datetimes(dt.datetime(2026, 1, 1), dt.datetime(2026, 12, 1)))  # noqa: DTZ001
 @settings(max_examples=60, deadline=None)
 def test_any_network_is_worked_by_one_crew_and_tells_what_it_misses(tasks, hands, start):
-    check(tasks, schedule(tasks, start=start, hands=hands, calendar=DAY), hands)
+    check(tasks, schedule(tasks, plain_site(hands, DAY), start=start), hands)

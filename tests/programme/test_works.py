@@ -15,8 +15,9 @@ from typer.testing import CliRunner
 
 from cli.main import app
 from layout.programme.calendar import Calendar
-from layout.programme.stages import plan_works, slower
-from layout.programme.tasks import NAMES
+from layout.programme.climate import slower
+from layout.programme.stages import plan_works
+from layout.programme.task import NAMES
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan, read_plan
 from layout.setout.conduct import set_out
@@ -85,7 +86,9 @@ def test_the_canteens_tiling_by_hand(takeoff):
 def test_cold_makes_windows_longer_and_heat_shorter(takeoff):
     assert [slower(t) for t in (20.0, 10.0, 30.0)] == [1.0, 2.0, 0.5]
     cold, warm = (plan_works(takeoff, start=MONDAY, temperature=t) for t in (10.0, 20.0))
-    for one, two in zip(cold.stages, warm.stages, strict=True):
+    firsts = [{stage.key: stage for stage in reversed(works.stages)} for works in (cold, warm)]  # cold grout goes in more areas
+    assert list(firsts[0]) == list(firsts[1])
+    for one, two in zip(firsts[0].values(), firsts[1].values(), strict=True):
         if one.key not in ("flood", "walls"):
             assert one.next_from - one.end == 2 * (two.next_from - two.end)
     assert cold.wash == (30.0, 90.0)
@@ -229,19 +232,42 @@ def test_the_programme_as_json():
 
 
 @pytest.mark.parametrize(("more", "words"), [
-    ((), "--start: it is missing"),
     (("--start", "soon"), "'soon' found"),
-    (("--start", "2026-11-30T07:00", "--hands", "0"), "give 1 to 50"),
+    (("--start", "2026-11-30T07:00", "--hands", "0"), "from 1 to 50"),
     (("--start", "9999-12-30T07:00"), "9999-12-30 found"),
-    (("--start", "2026-11-30T07:00", "--temperature", "60"), "give 5 to 35"),
+    (("--start", "2026-11-30T07:00", "--temperature", "60"), "from -20 to 50"),
+    (("--start", "2026-11-30T07:00", "--temperature", "40"), "greatest_temperature_c is 35"),
+    (("--start", "2026-11-30T07:00", "--temperature", "warm"), "'warm' found"),
+    (("--start", "2026-11-30T07:00", "--temperature", "no.csv"), "no.csv"),
     (("--start", "2026-11-30T07:00", "--shift", "7 to 4"), "as 07:00-16:00"),
-    (("--start", "2026-11-30T07:00", "--shift", "16:00-07:00"), "the later one last"),
+    (("--start", "2026-11-30T07:00", "--shift", "07:00-07:00"), "as 07:00-16:00"),
+    (("--start", "2026-11-30T07:00", "--holidays", "2027-01-02 to 2026-12-24"), "2026-12-24 to 2027-01-03"),
+    (("--start", "2026-11-30T07:00", "--zone", "Alder/Quay"), "no time zone"),
+    (("--start", "2026-03-29T02:30", "--zone", "Europe/Berlin"), "02:30 does not exist in Europe/Berlin"),
+    (("--start", "2026-03-29T02:30+01:00",), "offset of its own"),
     (("--start", "2026-11-30T07:00", "--days", "mon-someday"), "as mon-sat"),
 ])  # fmt: skip
 def test_a_programme_that_cannot_be_is_told(more, words):
     said = CliRunner().invoke(app, ["programme", str(CANTEEN), *more])
     assert said.exit_code == 2
     assert words in said.stderr
+
+
+def test_a_start_that_nobody_gave_is_asked_for(tmp_path):
+    """The works begin at `works.start`, else on the plan's date; without both --start is wanted."""
+    room = plan_text({"name": "A", "outline": [[0, 0], [2000, 0], [2000, 2000], [0, 2000]]}, rules={"quartz_last": True})
+    for head, begins in (
+        ("", None),
+        ("[project]\ndate = 2026-03-02\n", "2026-03-02T07:00"),
+        ('[project]\ndate = 2026-03-02\n[works]\nstart = 2026-03-04T09:30:00\nshift = "06:00-14:00"\n', "2026-03-04T09:30"),
+    ):
+        (tmp_path / "a.toml").write_text(head + room, encoding="utf-8")
+        said = CliRunner().invoke(app, ["programme", str(tmp_path / "a.toml"), "--json"])
+        assert said.exit_code == (2 if begins is None else 0)
+        if begins is None:
+            assert "start of the works: it is missing" in said.stderr
+        else:
+            assert json.loads(said.stdout)["stages"][0]["start"] == begins
 
 
 @pytest.mark.parametrize(

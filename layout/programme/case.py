@@ -1,0 +1,56 @@
+"""One way to do the works: the keys of the plan, a start, what is done already; its tasks walked by the crew."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from layout.programme.clash import never_kept
+from layout.programme.schedule import schedule
+from layout.programme.site import site_of
+from layout.programme.tasks import tasks_of
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping
+
+    from layout.plan.works import Works
+    from layout.programme.calendar import Calendar
+    from layout.programme.schedule import Known, Schedule
+    from layout.programme.site import Site
+    from layout.programme.task import Task
+    from layout.quantities.values import TakeOff
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """What a programme is made from: `start` as the site's clock shows it; `quartz` whether the last coat is broadcast."""
+
+    works: Works
+    start: dt.datetime
+    quartz: bool
+    calendar: Calendar | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Walked:
+    """A case walked through: tasks, site, schedule; rooms whose windows no day keeps, with what clashes."""
+
+    tasks: list[Task]
+    site: Site
+    made: Schedule
+    never: Mapping[int, str] = field(default_factory=dict)
+
+
+def walk(takeoff: TakeOff, case: Case, known: Known | None = None, rooms: frozenset[int] | None = None) -> Walked:
+    """Walk through a case, or through some of its rooms as if they were all.
+
+    Raises
+    ------
+    PlanError : a start that the clock leaves out, air in which resin is never laid, no working days.
+    """
+    site = site_of(case.works, takeoff.setout.plan.products, case.start, calendar=case.calendar)
+    tasks = tasks_of(takeoff, case.works, site, quartz=case.quartz, rooms=rooms)
+    never = never_kept(tasks, site)
+    made = schedule(tasks, site, start=site.calendar.running(case.start), known=known, never=frozenset(never))
+    return Walked(tasks, site, made, never)

@@ -1,0 +1,106 @@
+"""The smallest change that keeps a window: each is tried, by planning the room's works again with it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from layout.errors import PlanError
+from layout.programme.case import Case, walk
+from layout.programme.site import calendar_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from layout.plan.works import Works
+    from layout.quantities.values import TakeOff
+
+DAYS = 6
+"""Days by which a start is moved, at most."""
+MORE_HANDS = (1, 2, 4)
+WARMER = (2.0, 5.0, 10.0)
+LONGER = (1, 2, 3)
+SPLIT = (2, 3, 4)
+MOST_ROOMS = 3
+"""Rooms for which changes are tried: each try plans the room again."""
+
+
+def cures_of(takeoff: TakeOff, case: Case, room: int) -> str:
+    """What keeps all windows of a room that has the crew for itself, the smallest change of each kind; or that nothing tried does."""
+    kept = []
+    for kind in (_another_day, _hands, _longer, _another_weekday, _warmer, _split, _broadcast):
+        for words, changed in kind(case):
+            if _keeps(takeoff, changed, room):
+                kept.append(words)
+                break
+    if not kept:
+        return "No other start, more hands, longer days, warmth, smaller areas or a broadcast last coat keeps it: abrade and prime again"
+    return f"Each of these was planned again and keeps it: {'; '.join(kept)}. Else abrade and prime again"
+
+
+def _keeps(takeoff: TakeOff, case: Case, room: int) -> bool:
+    """Whether a room by itself keeps all its windows."""
+    try:
+        return not walk(takeoff, case, rooms=frozenset((room,))).made.missed
+    except PlanError:  # too warm, or a start that the clock leaves out
+        return False
+
+
+def _another_day(case: Case) -> Iterator[tuple[str, Case]]:
+    calendar = case.calendar or calendar_of(case.works)
+    for k in range(1, DAYS + 1):
+        for sign in (-1, 1):
+            start = case.start + sign * k * dt.timedelta(days=1)
+            if calendar.works_on(start.date()):
+                yield f"start {'earlier' if sign < 0 else 'later'}, on {start:%a %d %b %H:%M}", replace(case, start=start)
+
+
+def _hands(case: Case) -> Iterator[tuple[str, Case]]:
+    for more in MORE_HANDS:
+        works = case.works
+        every = {stage: hands + more for stage, hands in (works.stage_hands or {}).items()}
+        words = f"{'one hand' if more == 1 else f'{more} hands'} more ({works.hands + more})"
+        yield words, replace(case, works=replace(works, hands=works.hands + more, stage_hands=every or None))
+
+
+def _longer(case: Case) -> Iterator[tuple[str, Case]]:
+    if case.calendar is not None:
+        return
+    shift = case.works.shift
+    for more in LONGER:
+        end = (dt.datetime.combine(dt.date(2000, 1, 1), shift.end) + more * dt.timedelta(hours=1)).time()
+        if (end > shift.end) == (not shift.overnight) or (shift.overnight and end < shift.start):
+            longer = replace(shift, end=end)
+            yield f"work until {end:%H:%M}", replace(case, works=replace(case.works, shift=longer))
+
+
+def _another_weekday(case: Case) -> Iterator[tuple[str, Case]]:
+    if case.calendar is not None:
+        return
+    for more, words in (((5,), "on Saturdays"), ((5, 6), "on Saturdays and Sundays")):
+        if not set(more) <= set(case.works.days):
+            yield f"work {words} too", replace(case, works=replace(case.works, days=tuple(sorted({*case.works.days, *more}))))
+
+
+def _warmed(works: Works, more: float) -> Works:
+    """The same works so much warmer."""
+    weather = tuple(replace(day, temperature=day.temperature + more) for day in works.weather)
+    return replace(works, temperature=works.temperature + more, weather=weather)
+
+
+def _warmer(case: Case) -> Iterator[tuple[str, Case]]:
+    for more in WARMER:
+        at = "" if case.works.weather else f" to {case.works.temperature + more:g} °C"
+        yield f"warm the room by {more:g} K{at}", replace(case, works=_warmed(case.works, more))
+
+
+def _split(case: Case) -> Iterator[tuple[str, Case]]:
+    for areas in SPLIT:
+        least = case.works.areas * areas
+        yield f"split membrane and grout into {least} areas at least (works.areas)", replace(case, works=replace(case.works, areas=least))
+
+
+def _broadcast(case: Case) -> Iterator[tuple[str, Case]]:
+    if not case.quartz:
+        yield "broadcast the last coat (rules.quartz_last)", replace(case, quartz=True)

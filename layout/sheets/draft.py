@@ -7,7 +7,9 @@ A sheet is one module with `drafts(job)`: it yields as many drafts as it takes, 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from layout.sheets.column import Column
 from layout.sheets.cut_runs import Run, room_runs
@@ -15,14 +17,17 @@ from layout.sheets.paper import SIZES, choose
 from layout.sheets.parts import Part, parts_of_room
 from layout.sheets.room_view import Base, base_of, room_bounds
 from layout.sheets.scene import Fill, Primitive, Stroke
+from layout.sheets.windows import name_windows, next_scale, windows_over
+from layout.vectors import pair
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from layout.quantities.values import TakeOff
     from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.place import Placer
     from layout.sheets.scene import View
+    from layout.sheets.windows import Window
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,7 +78,8 @@ class Draft:
     """A sheet before its number and title block are known.
 
     `scene` is in room mm, seen through `view`; `words` in paper mm; `heading` is what stands over a sheet without a view,
-    `further` the pages of words that do not go beside the drawing.
+    `further` the pages of words that do not go beside the drawing; `missing_at` where in the room belongs what is missing, mm;
+    `placer` and `drawn` what a sheet with windows is drawn from again.
     """
 
     key: str
@@ -88,6 +94,9 @@ class Draft:
     heading: str = ""
     needed: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    missing_at: tuple[tuple[float, float], ...] = ()
+    placer: Placer | None = None
+    drawn: tuple[Primitive, ...] = ()
     further: tuple[list[Primitive], ...] = ()
 
 
@@ -107,41 +116,68 @@ LARGER = (40.0, 30.0, 25.0, 20.0, 10.0)
 
 
 MOST_TRIES = 3
-"""Whole rooms, and rooms in parts, are tried at so many papers and scales."""
+"""Whole rooms are tried at so many papers and scales."""
 
 
 def in_plan(job: Job, key: str, title: str, draw: Callable[[View, Placer, Column], tuple[Primitive, ...]]) -> Iterator[Draft]:
     """A sheet that shows the room in plan, once for each part of it; `draw` gives the scene and fills the column.
 
-    Where needed words find no place, it is drawn at the next larger scale, on the next larger paper or in parts, unless paper and
-    scale were asked for; of all tries the one that misses least is taken.
+    Where needed words find no place, it is drawn at the next larger scale or on the next larger paper, unless they were asked for;
+    where that does not do either, what is crowded is drawn again larger, in windows.
     """
     own = job.only
     best = _parts_of(own, own.paper, own.parts, key, title, draw)
-    for paper, scale in _tries(job):
-        if not any(draft.missing for draft in best):
-            break
-        parts = tuple(parts_of_room(room_bounds(own.room), SIZES[paper], scale))
-        made = _parts_of(own, paper, parts, key, title, draw)
-        if sum(len(draft.missing) for draft in made) < sum(len(draft.missing) for draft in best):
-            best = made
+    if sum(len(draft.missing) for draft in best) <= FEW * sum(len(draft.needed) for draft in best):
+        for paper, scale in _tries(job):
+            if not any(draft.missing for draft in best):
+                break
+            parts = tuple(parts_of_room(room_bounds(own.room), SIZES[paper], scale))
+            made = _parts_of(own, paper, parts, key, title, draw)
+            if not any(draft.missing for draft in made):
+                best = made
+    if job.scale is None:
+        best = _with_windows(own, best, key, title, draw)
     yield from best
 
 
+FEW = 0.1
+"""Where more labels than this part of those that stand have no place, no other paper or scale is tried: windows are needed."""
+
+
+def _with_windows(
+    own: RoomJob, drafts: list[Draft], key: str, title: str, draw: Callable[[View, Placer, Column], tuple[Primitive, ...]]
+) -> list[Draft]:
+    """Sheets with windows where labels are without a place, as long as a larger scale is left; what a window shows is not missing."""
+    done: list[Draft] = []
+    count, waiting = 0, list(drafts)
+    while waiting:
+        draft = waiting.pop(0)
+        scale = next_scale(draft.view.scale) if draft.view is not None and draft.missing else None
+        if scale is None or draft.view is None or draft.placer is None:
+            done.append(draft)
+            continue
+        windows = windows_over(draft.missing_at, SIZES[draft.paper], scale, count)
+        count += len(windows)
+        edges = name_windows(windows, draft.view, draft.placer)
+        scene = (*edges, *draft.drawn, *draft.placer.drawn(draft.view))
+        done.append(replace(draft, scene=scene, needed=draft.placer.needed(), **_left(draft.placer, draft.view, windows)))
+        waiting += [replace(each, further=()) for each in _parts_of(own, draft.paper, tuple(windows), key, title, draw)]
+    return done
+
+
 def _tries(job: Job) -> list[tuple[str, float]]:
-    """Papers and scales to try after a room's own: whole rooms first, then in parts."""
+    """Papers and scales to try for a whole room after its own."""
     own = job.only
     scales = [job.scale] if job.scale else [scale for scale in LARGER if scale < own.scale]
     papers = [job.paper] if job.paper else [paper for paper in ("A3", "A2", "A1") if SIZES[paper] >= own.size]
     every = [(paper, scale) for scale in scales for paper in papers if (paper, scale) != (own.paper, own.scale)]
-    whole = [each for each in every if len(parts_of_room(room_bounds(own.room), SIZES[each[0]], each[1])) == 1]
-    return [*whole[:MOST_TRIES], *[each for each in every if each not in whole and each[0] == papers[-1]][:MOST_TRIES]]
+    return [each for each in every if len(parts_of_room(room_bounds(own.room), SIZES[each[0]], each[1])) == 1][:MOST_TRIES]
 
 
 def _parts_of(
     own: RoomJob,
     paper: str,
-    parts: tuple[Part, ...],
+    parts: Sequence[Part],
     key: str,
     title: str,
     draw: Callable[[View, Placer, Column], tuple[Primitive, ...]],
@@ -152,7 +188,7 @@ def _parts_of(
         placer = part.placer()
         drawn = draw(part.view, placer, column)
         placer.finish()
-        scene = part.kept((*drawn, *placer.drawn(part.view)))
+        drawn = part.kept(drawn)
         name = f"{own.prefix}{key}" + (f"-{part.letter}" if part.letter else "")
         words = [*column.scene, *part.marks(own.room, SIZES[paper])]
         result.append(
@@ -162,15 +198,24 @@ def _parts_of(
                 own.room.name,
                 paper,
                 part.view,
-                scene,
+                (*drawn, *part.kept(placer.drawn(part.view))),
                 words,
                 cut_off=bool(part.letter),
                 needed=placer.needed(),
-                missing=placer.missing(),
+                placer=placer,
+                drawn=drawn,
+                **_left(placer, part.view),
                 further=tuple(column.further) if part is parts[0] else (),  # the words are the same on every part
             )
         )
     return result
+
+
+def _left(placer: Placer, view: View, windows: Sequence[Window] = ()) -> dict[str, Any]:
+    """What is without a place, and where in the room it belongs, but for what windows show."""
+    left = [(text, pair(view.to_room(np.array([at]))[0])) for text, at in placer.without_place()]
+    left = [(text, at) for text, at in left if not any(window.shows(at) for window in windows)]
+    return {"missing": tuple(text for text, _ in left), "missing_at": tuple(at for _, at in left)}
 
 
 def labelled(draft: Draft, placer: Placer) -> Draft:
@@ -178,7 +223,7 @@ def labelled(draft: Draft, placer: Placer) -> Draft:
     assert draft.view is not None
     placer.finish()
     scene = (*draft.scene, *placer.drawn(draft.view))
-    return replace(draft, scene=scene, needed=placer.needed(), missing=placer.missing())
+    return replace(draft, scene=scene, needed=placer.needed(), **_left(placer, draft.view))
 
 
 def with_further(draft: Draft) -> list[Draft]:

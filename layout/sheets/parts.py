@@ -159,20 +159,21 @@ def parts_of_room(bounds: tuple[float, float, float, float], size: tuple[float, 
         for j in range(count[1])
         for i in range(count[0])
     }
-    letters = {key: _letter(k) for k, key in enumerate(views)}
+    named = {key: letters(k) for k, key in enumerate(views)}
     ways = {"left": (-1, 0), "right": (1, 0), "above": (0, -1), "below": (0, 1)}
     return [
         Part(
             view,
-            letters[i, j],
-            tuple((side, letters[i + di, j + dj]) for side, (di, dj) in ways.items() if (i + di, j + dj) in views),
+            named[i, j],
+            tuple((side, named[i + di, j + dj]) for side, (di, dj) in ways.items() if (i + di, j + dj) in views),
             tuple(views.values()),
         )
         for (i, j), view in views.items()
     ]
 
 
-def _letter(k: int) -> str:
+def letters(k: int) -> str:
+    """The k-th of a, b … z, aa, ab …."""
     return (chr(ord("a") + k // 26 - 1) if k >= 26 else "") + chr(ord("a") + k % 26)
 
 

@@ -32,6 +32,8 @@ DEPTH = 2
 """How many labels may push each other aside in a row."""
 TRIED = 12
 """Places of a label at which others are pushed aside, those with fewest in the way first."""
+SUMMED_FROM = 1500
+"""From so many places looked at without a new claim on, sums over the cells are worth their making."""
 AT_ONCE = 24
 """Places that are looked at together: most labels stand at one of the first."""
 BUDGET = 300
@@ -55,7 +57,11 @@ class Placer:
     blocks: int = 0
     cells: Ints = field(init=False)
     budget: int = BUDGET
-    standing: tuple[Floats, Floats] | None = None
+    standing: tuple[Floats, Floats, Floats] | None = None
+    core: Box | None = None
+    sums: Ints | None = None
+    summed: tuple[int, int] = (-1, 0)
+    hulls: dict[int, Box] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         wide, tall = (max(self.bounds[k + 2] - self.bounds[k], 0.0) for k in (0, 1))
@@ -75,6 +81,9 @@ class Placer:
         mine = owner + 2 if owner >= 0 else SHARED
         area[...] = np.where((area == 0) | (area == mine), mine, SHARED)
         self.blocks += 1
+        if owner >= 0:
+            hull = self.hulls.get(owner, box)
+            self.hulls[owner] = (min(hull[0], box[0]), min(hull[1], box[1]), max(hull[2], box[2]), max(hull[3], box[3]))
 
     def fix(self, label: Label) -> None:
         """A needed label that has one place only, as the name in its bubble: others keep off it."""
@@ -124,7 +133,7 @@ class Placer:
         own = Asked(text, height, layer, list(spots), boxed, bold, needed, own_foot, owner, shown_with)
         self.asked.append(own)
         self._weigh(own)
-        if not self._put(own) and needed:
+        if not self._put(own) and needed and self.concerns(own):
             self._exchange(own, 1)
         return own.label(own.here) if own.here >= 0 else None
 
@@ -148,41 +157,88 @@ class Placer:
             own.free = np.zeros(len(own.boxes), dtype=bool)
             own.seen = self.blocks
 
+    def _within(self, own: Asked) -> Ints:
+        """Places of a label that lie in the drawing."""
+        x0, y0, x1, y1 = self.bounds
+        boxes = own.boxes
+        return np.flatnonzero((boxes[:, 0] >= x0) & (boxes[:, 1] >= y0) & (boxes[:, 2] <= x1) & (boxes[:, 3] <= y1))
+
     def _free_of(self, own: Asked, places: Ints) -> Ints:
         """Those of some places that lie on nothing that does not move; each is looked at once."""
-        for k in places[~own.known[places]].tolist():
+        unknown = places[~own.known[places]]
+        for k in self._perhaps_free(own, unknown).tolist():
             own.free[k] = self._is_free(own.boxes[k], own.owner)
-            own.known[k] = True
+        own.known[unknown] = True
         return places[own.free[places]]
 
-    def _now(self) -> tuple[Floats, Floats]:
-        """Boxes and leaders (n, 4) of the labels that stand."""
+    def _perhaps_free(self, own: Asked, places: Ints) -> Ints:
+        """Places that must be looked at: on cells without a claim, or near what is the label's own; by sums over the cells (Crow, 1984)."""
+        since, looked = self.summed
+        if since != self.blocks:
+            since, looked = (self.blocks, 0)
+            self.sums = None
+        self.summed = (since, looked + len(places))
+        if self.sums is None and looked + len(places) < SUMMED_FROM:
+            return places
+        if self.sums is None:
+            self.sums = np.zeros((self.cells.shape[0] + 1, self.cells.shape[1] + 1), dtype=np.int64)
+            np.cumsum(np.cumsum(self.cells != 0, axis=0, dtype=np.int64), axis=1, out=self.sums[1:, 1:])
+        boxes = own.boxes[places]
+        low = np.array([self.bounds[0], self.bounds[1]])
+        tall, wide = self.cells.shape
+        left, below = (np.maximum(np.round((boxes[:, k] - CLEAR - low[k]) / CELL), 0).astype(np.int64) for k in (0, 1))
+        right, above = (np.maximum(np.round((boxes[:, k + 2] + CLEAR - low[k]) / CELL), 0).astype(np.int64) for k in (0, 1))
+        left, right, below, above = (np.minimum(each, most) for each, most in ((left, wide), (right, wide), (below, tall), (above, tall)))
+        taken = self.sums[above, right] - self.sums[below, right] - self.sums[above, left] + self.sums[below, left]
+        perhaps: Bools = taken == 0
+        hull = self.hulls.get(own.owner)
+        if hull is not None:
+            grown = 2.0 * CLEAR
+            near = (boxes[:, :2] < np.array(hull[2:]) + grown).all(axis=1) & (boxes[:, 2:] > np.array(hull[:2]) - grown).all(axis=1)
+            perhaps |= near
+        return places[perhaps]
+
+    def _now(self) -> tuple[Floats, Floats, Floats]:
+        """Boxes, leaders and hulls of both (n, 4) of the labels that stand."""
         if self.standing is None:
             boxes = np.array([other.boxes[other.here] for other in self.placed]).reshape(-1, 4)
             leaders = np.array([other.leaders[other.here] for other in self.placed]).reshape(-1, 4)
-            self.standing = boxes, leaders
+            self.standing = boxes, leaders, _hulls(boxes, leaders)
         return self.standing
 
     def _in_the_way(self, own: Asked, places: Ints) -> Bools:
         """For some of a label's places (k,), which of the standing labels (n,) each cannot stand beside: (k, n)."""
-        boxes, leaders = self._now()
+        boxes, leaders, hulls = self._now()
         mine, line = own.boxes[places], own.leaders[places]
-        low, high = mine[:, None, :2] - CLEAR, mine[:, None, 2:] + CLEAR
-        hit: Bools = np.logical_and((boxes[None, :, 2:] > low).all(axis=2), (boxes[None, :, :2] < high).all(axis=2))
-        with np.errstate(invalid="ignore"):
-            hit |= _runs_through(line[:, None], boxes[None])
-            hit |= _runs_through(leaders[None], mine[:, None])
-            hit |= _cross(line[:, None], leaders[None])
-        return hit
+        reach = _hulls(mine, line)
+        low, high = reach[:, :2].min(axis=0) - CLEAR, reach[:, 2:].max(axis=0) + CLEAR
+        near = np.flatnonzero((hulls[:, 2:] > low).all(axis=1) & (hulls[:, :2] < high).all(axis=1))
+        result: Bools = np.zeros((len(places), len(boxes)), dtype=bool)
+        if len(near) == 0:
+            return result
+        other, lead = boxes[near], leaders[near]
+        hit = (other[None, :, 2] > mine[:, None, 0] - CLEAR) & (other[None, :, 0] < mine[:, None, 2] + CLEAR)
+        hit &= (other[None, :, 3] > mine[:, None, 1] - CLEAR) & (other[None, :, 1] < mine[:, None, 3] + CLEAR)
+        led, leading = np.flatnonzero(~np.isnan(line[:, 0])), np.flatnonzero(~np.isnan(lead[:, 0]))
+        if len(led):
+            hit[led] |= _runs_through(line[led, None], other[None])
+        if len(leading):
+            hit[:, leading] |= _runs_through(lead[None, leading], mine[:, None])
+        if len(led) and len(leading):
+            hit[np.ix_(led, leading)] |= _cross(line[led, None], lead[None, leading])
+        result[:, near] = hit
+        return result
 
     def _stand(self, own: Asked, place: int) -> None:
+        if self.standing is not None:
+            box, leader = own.boxes[place][None], own.leaders[place][None]
+            self.standing = tuple(np.vstack(pair) for pair in zip(self.standing, (box, leader, _hulls(box, leader)), strict=True))  # type: ignore[assignment]
         own.here = place
         self.placed.append(own)
-        self.standing = None
 
     def _put(self, own: Asked) -> bool:
         self._look(own)
-        every = np.arange(len(own.spots))
+        every = self._within(own)
         for k in range(0, len(every), AT_ONCE):
             some = self._free_of(own, every[k : k + AT_ONCE])
             if len(some) == 0:
@@ -196,7 +252,7 @@ class Placer:
     def _exchange(self, own: Asked, depth: int) -> bool:
         """Put a label where others stand that can go elsewhere, or are only helpful; the tries of a sheet are numbered."""
         self._look(own)
-        places = self._free_of(own, np.arange(len(own.spots)))
+        places = self._free_of(own, self._within(own))
         if len(places) == 0 or not self.placed:
             return False
         hits = self._in_the_way(own, places)
@@ -209,6 +265,7 @@ class Placer:
             others = [self.placed[n] for n in np.flatnonzero(hits[number])]
             before = [(other, other.here) for other in self.placed]
             self.placed = [other for other in self.placed if other not in others]
+            self.standing = None
             self._stand(own, int(places[number]))
             if all(self._moved(other, depth) for other in sorted(others, key=lambda other: not other.needed)):
                 return True
@@ -225,6 +282,10 @@ class Placer:
         own.here = -1
         return self._put(own) or not own.needed or (depth > 1 and self._exchange(own, depth - 1))
 
+    def refresh(self) -> None:
+        """Allow as many tries again, for labels that are asked for after all others stand."""
+        self.budget = BUDGET
+
     def finish(self) -> None:
         """Give what is needed and still has no place one with a leader, the least free first; then what is helpful, if it can be."""
         for own in list(self.placed):
@@ -238,7 +299,7 @@ class Placer:
             if own.foot is not None:
                 own.spots += leader_spots(own.foot)
             self._weigh(own)
-        waiting.sort(key=lambda own: len(self._free_of(own, np.arange(len(own.spots)))))
+        waiting.sort(key=lambda own: len(self._free_of(own, self._within(own))))
         for own in waiting:
             if not self._put(own):
                 self._exchange(own, DEPTH)
@@ -249,12 +310,17 @@ class Placer:
     def concerns(self, own: Asked) -> bool:
         """Whether what a label names lies on this sheet: a part of a floor does not name what lies on other parts."""
         x, y = own.foot or (own.spots[0].at if own.spots else (math.inf, math.inf))
-        x0, y0, x1, y1 = self.bounds
+        x0, y0, x1, y1 = self.core or self.bounds
         return x0 <= x <= x1 and y0 <= y <= y1
 
     def missing(self) -> tuple[str, ...]:
         """Needed labels that have no place."""
-        return tuple(own.text for own in self.asked if own.needed and own.here < 0 and self.concerns(own))
+        return tuple(text for text, _ in self.without_place())
+
+    def without_place(self) -> tuple[tuple[str, tuple[float, float]], ...]:
+        """Needed labels that have no place, each with what it names: a point of the paper, mm."""
+        left = [own for own in self.asked if own.needed and own.here < 0 and self.concerns(own)]
+        return tuple((own.text, own.foot or own.spots[0].at) for own in left)
 
     def needed(self) -> tuple[str, ...]:
         """Needed labels as they stand."""
@@ -316,18 +382,28 @@ def _shared(box: Box, other: tuple[float, ...]) -> float:
     return max(wide, 0.0) * max(tall, 0.0)
 
 
+def _hulls(boxes: Floats, leaders: Floats) -> Floats:
+    """Hulls (n, 4) of boxes with their leaders, if any."""
+    with np.errstate(invalid="ignore"):
+        low = np.fmin(boxes[:, :2], np.fmin(leaders[:, :2], leaders[:, 2:]))
+        high = np.fmax(boxes[:, 2:], np.fmax(leaders[:, :2], leaders[:, 2:]))
+    result: Floats = np.hstack([low, high])
+    return result
+
+
 def _runs_through(lines: Floats, boxes: Floats) -> Bools:
-    """Whether segments (…, 4) run through boxes (…, 4), by slabs; a segment of NaN runs nowhere."""
-    a, way = lines[..., :2], lines[..., 2:] - lines[..., :2]
-    way = np.where(np.abs(way) < 1e-9, 1e-9, way)
-    first, second = (boxes[..., :2] - a) / way, (boxes[..., 2:] - a) / way
-    low, high = np.minimum(first, second).max(axis=-1), np.maximum(first, second).min(axis=-1)
+    """Whether segments (…, 4) run through boxes (…, 4), by slabs; no segment is NaN."""
+    (ax, ay), (wx, wy) = ((lines[..., k], lines[..., k + 1]) for k in (0, 2))
+    wx, wy = (np.where(np.abs(way) < 1e-9, 1e-9, way) for way in (wx - ax, wy - ay))
+    x0, x1, y0, y1 = ((boxes[..., k] - a) / way for k, a, way in ((0, ax, wx), (2, ax, wx), (1, ay, wy), (3, ay, wy)))
+    low = np.maximum(np.minimum(x0, x1), np.minimum(y0, y1))
+    high = np.minimum(np.maximum(x0, x1), np.maximum(y0, y1))
     result: Bools = (low < high) & (high > 1e-6) & (low < 1.0 - 1e-6)
     return result
 
 
 def _cross(one: Floats, two: Floats) -> Bools:
-    """Whether segments (…, 4) cross; a segment of NaN crosses none."""
+    """Whether segments (…, 4) cross."""
 
     def side(line: Floats, x: Floats, y: Floats) -> Floats:
         result: Floats = (line[..., 2] - line[..., 0]) * (y - line[..., 1]) - (line[..., 3] - line[..., 1]) * (x - line[..., 0])

@@ -91,6 +91,33 @@ def survey_text(survey: layout.Survey) -> str:
     return "\n".join(lines)
 
 
+def levelled(text: str, path: Path, *, anyway: bool = False) -> tuple[str, str]:
+    """A plan's text with levels by water or laser told in remarks at its head; and the same in words.
+
+    Raises
+    ------
+    PlanError
+        If they do not close and are not wanted `anyway`.
+    """
+    found = layout.adjust_levels(layout.read_levels(path))
+    if found.again and not anyway:
+        again = " and ".join(each.name for each in found.again)
+        what = f"the levels do not close: a reading is off by more than {found.limit:g} mm"
+        raise layout.PlanError("levels", what, f"read {again} again, or say --anyway to take them as they are")
+    low, high = min(found.levels), max(found.levels)
+    at = {value: name for name, value in zip(found.names, found.levels, strict=True)}
+    rows = ", ".join(f"{name} {value:+.1f}" for name, value in zip(found.names, found.levels, strict=True))
+    most = max(abs(each) for each in found.residuals)
+    checks = (
+        f"{found.spare} more readings than needed, residuals to {most:.1f}" if found.spare else "nothing checks them: read one point twice"
+    )
+    lines = [
+        f"levels of the slab against {found.names[0]}, mm: {rows} ({checks})",
+        f"highest at {at[high]}, lowest at {at[low]}: a screed that is 25 thick at {at[high]} is {25 + high - low:.0f} at {at[low]}",
+    ]
+    return "".join(f"# {line[0].upper()}{line[1:]}\n" for line in lines) + text, "\n".join(lines)
+
+
 def pointed(path: Path) -> Draft:
     """The outline of a table of points."""
     return Draft(outline=list(layout.read_points(path)), note=f"From the points of {layout.source_name(path)}")

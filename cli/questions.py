@@ -17,7 +17,7 @@ from layout.plan.values import Room
 from layout.survey import drafts
 from layout.survey.readings import Reading
 from layout.survey.sketch import Stroke, sketch
-from layout.units import metres_meant, parse_length
+from layout.units import metres_typed, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,8 +87,9 @@ def _reading(text: str, readings: dict[frozenset[str], Reading]) -> Reading | Dr
         length = parse_length(parts[2])
     except (IndexError, ValueError):
         raise layout.PlanError("reading", f"{text!r} found", "write two corners and a length: A B 3620") from None
-    if metres_meant(length) or not 0.0 < length < 1e6 or parts[0] == parts[1]:
-        mend = metres_meant(length) or "write two corners and a length above 0: A B 3620"
+    meant = metres_typed(parts[2]) if "." in parts[2] else ""
+    if meant or not 0.0 < length < 1e6 or parts[0] == parts[1]:
+        mend = meant or "write two corners and a length above 0: A B 3620"
         raise layout.PlanError("reading", f"{text!r} found", mend)
     return Reading(parts[0], parts[1], length)
 
@@ -122,8 +123,8 @@ def _checked(form: Form[Any], name: str, text: str, word: str) -> Any:  # noqa: 
     value = read_key(form, name, text, word)
     usual = said.example if said.example is not None else plain_default(form.rows[name])
     large = (isinstance(said.check, Number) and isinstance(usual, (int, float)) and usual >= 500) or name == "tile_height"
-    if large and isinstance(value, float) and metres_meant(value):
-        raise layout.PlanError(f"{word}: {name}", f"{value:g} found", metres_meant(value))
+    if large and metres_typed(text) and "." in text:
+        raise layout.PlanError(f"{word}: {name}", f"{text} found", metres_typed(text))
     return value
 
 

@@ -13,7 +13,7 @@ from layout.keys import Form, told_unknown
 from layout.plan.things import Column, DayJoint, Drain, Fall, Fixing, Opening, Pipe, Plinth, StructuralJoint, WallNote, Wanted
 from layout.plan.tile import SIZE
 from layout.survey import placing
-from layout.units import metres_meant, parse_length
+from layout.units import metres_typed, parse_length
 
 if TYPE_CHECKING:
     import numpy as np
@@ -236,7 +236,7 @@ class Floor:
             value = parse_length(length)
         except ValueError as error:
             raise layout.PlanError("place", f"{length!r} found", str(error).rpartition("; ")[2]) from None
-        meant = metres_meant(value) if "." in length else ""
+        meant = metres_typed(length) if "." in length else ""
         if meant or not low <= value < 1e6:
             raise layout.PlanError("place", f"{length.strip()!r} found", meant or "give a distance above 0, in mm or with its unit")
         return named(name.strip()), value

@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from layout.readers.modelfile import read_ifc
     from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
-    from layout.readers.surveyfile import read_points, read_survey
+    from layout.readers.surveyfile import read_levels, read_points, read_survey
     from layout.readers.texts import read_text, source_name
     from layout.readers.worksfile import read_weather
     from layout.setout.conduct import set_out
@@ -65,6 +65,7 @@ if TYPE_CHECKING:
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
     from layout.survey.found import Found, file_stem, openings_of
+    from layout.survey.levels import adjust_levels
     from layout.survey.readings import Reading
     from layout.survey.remeasured import carried_along, off_the_plan, refit
     from layout.writers.calendarfile import programme_ical
@@ -126,6 +127,7 @@ _HOMES = {
     "TakeOff": "quantities.values",
     "Told": "setout.told",
     "TileOrder": "quantities.stock",
+    "adjust_levels": "survey.levels",
     "adjust_survey": "survey.adjust:adjust",
     "air_refused": "programme.air:refused",
     "alternatives": "changes.variants:compare",
@@ -177,6 +179,7 @@ _HOMES = {
     "read_dxf": "readers.drawingfile",
     "read_geojson": "readers.geofile",
     "read_ifc": "readers.modelfile",
+    "read_levels": "readers.surveyfile",
     "read_plan": "readers.planfile",
     "read_points": "readers.surveyfile",
     "read_products": "readers.officefile",
@@ -254,6 +257,7 @@ __all__ = [
     "TileOrder",
     "Told",
     "Works",
+    "adjust_levels",
     "adjust_survey",
     "air_refused",
     "alternatives",
@@ -301,6 +305,7 @@ __all__ = [
     "read_dxf",
     "read_geojson",
     "read_ifc",
+    "read_levels",
     "read_plan",
     "read_points",
     "read_products",

@@ -111,6 +111,17 @@ def metres_meant(length: float) -> str:
     return f'metres? write {length * 1000:g} or "{length:g} m"' if 0.0 < length < METRES else ""
 
 
+def metres_typed(text: str, *, comma: bool = False) -> str:
+    """As `metres_meant`, of a length as typed: one with its unit is never meant otherwise.
+
+    >>> metres_typed("7.15"), metres_typed("60 mm"), metres_typed("6,5", comma=True)
+    ('metres? write 7150 or "7.15 m"', '', 'metres? write 6500 or "6.5 m"')
+    """
+    text = text.replace(",", ".") if comma else text
+    bare = re.fullmatch(r"\s*\d*\.?\d*\s*", text) is not None and any(letter.isdigit() for letter in text)
+    return metres_meant(float(text)) if bare else ""
+
+
 def turn_of(angle_deg: float) -> tuple[float, float]:
     """Cosine and sine of an angle, exact at multiples of 90 degrees."""
     quarter, rest = divmod(angle_deg, 90.0)

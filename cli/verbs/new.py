@@ -83,6 +83,9 @@ def command(
         Path | None, typer.Option(metavar="FILE", help="as-measured readings from,to,length between corners 1, 2 …", show_default=False)
     ] = None,
     example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
+    levels: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="levels by water or laser: from,to,rise or at,reading", show_default=False)
+    ] = None,
     anyway: Annotated[bool, typer.Option("--anyway", help="take a survey that does not close as it is")] = False,
     sketch: Annotated[
         Path | None, typer.Option(metavar="FILE.png", help="a small picture as the plan grows under the questions", show_default=False)
@@ -114,7 +117,12 @@ def command(
         text = _drafted(shapes, survey, points, name, tile, say, anyway=anyway)
     else:
         text, asked = _asked(file, sketch), True
-    read = [each for each in (survey, points, old_plan, measured) if each is not None]
+    if levels is not None:
+        from cli.drafting import levelled
+
+        text, said = levelled(text, levels, anyway=anyway)
+        say.tell(said)
+    read = [each for each in (survey, points, old_plan, measured, levels) if each is not None]
     setout = _write(file, text, read, say)
     if asked:
         from cli.lookat import look_at

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from layout.budgets import over
@@ -10,6 +11,7 @@ from layout.errors import PlanError
 from layout.fields import Many
 from layout.keys import Form, rows_of
 from layout.plan.values import Room
+from layout.units import metres_meant
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -36,6 +38,7 @@ def size_faults(typed: PlanFile, at: Callable[[str], str]) -> list[PlanError]:
     for index, room in enumerate(typed.rooms):
         place = at(f"rooms[{index}]")
         faults += _outline_faults(f"{place}.outline", room.outline, budgets)
+        faults += _metres(place, room)
         for name, row in rows_of(Room).items():
             if isinstance(row.key.check, Many) and isinstance(row.key.check.part, Form):
                 things: Sequence[object] = getattr(room, row.attribute)
@@ -45,6 +48,17 @@ def size_faults(typed: PlanFile, at: Callable[[str], str]) -> list[PlanError]:
             for k, solid in enumerate(solids):
                 faults += _outline_faults(f"{place}.{kind}[{k}].outline", solid.outline, budgets)
     return faults
+
+
+def _metres(place: str, room: Room) -> list[PlanError]:
+    """Doors and heights that seem to have been typed in metres."""
+    longest = max((math.dist(a.to, b.to) for a, b in pairwise(room.outline)), default=0.0)
+    if metres_meant(longest):
+        return [PlanError(f"{place}.outline", f"its longest side is {longest:g} mm", metres_meant(longest))]
+    given = [(f"openings[{k}].{key}", getattr(each, key)) for k, each in enumerate(room.openings) for key in ("width", "head")]
+    given += [(key, getattr(room, key)) for key in ("tanking_height", "tile_height", "height")]
+    low = [(key, value) for key, value in given if value is not None and metres_meant(value) and value != int(value)]
+    return [PlanError(f"{place}.{key}", f"{value:g} mm", metres_meant(value)) for key, value in low]
 
 
 def _outline_faults(place: str, outline: Sequence[Vertex], budgets: Budgets) -> list[PlanError]:

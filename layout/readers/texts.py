@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 import re
@@ -96,7 +97,7 @@ def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGE
     name = source_name(path)
     raw = read_bytes(path, most_mb=budgets.file_mb, bound="file_mb", named=named)
     try:
-        text = raw.decode("utf-8-sig")
+        text = raw.decode("utf-16" if raw[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE) else "utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
         raise PlanError(name, f"line {line} is not UTF-8 text", "save the file as UTF-8") from None
@@ -132,8 +133,19 @@ def long_number(text: str) -> tuple[str, str]:
     return where, "give a length in mm; a room needs seven digits at most"
 
 
+def comma_decimals(rows: list[tuple[int, list[str]]], mark: str) -> bool:
+    """Whether numbers of a table part their decimals by a comma: cells are parted by something else, and no cell holds a point."""
+    return mark != "," and not any("." in cell for _, cells in rows[1:] for cell in cells[1:])
+
+
+def parted_by(text: str) -> str:
+    """What parts the cells of a table: the first of ; tab and comma in its first line."""
+    head = next((line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")), "")
+    return next((mark for mark in (";", "\t") if mark in head), ",")
+
+
 def table_rows(text: str, name: str, budgets: Budgets = BUDGETS) -> list[tuple[int, list[str]]]:
-    """Cells of a CSV text by line number, stripped; empty lines and remarks (#) are left out.
+    """Cells of a CSV text by line number, stripped, whatever parts them; empty lines and remarks (#) are left out.
 
     Raises
     ------
@@ -144,11 +156,12 @@ def table_rows(text: str, name: str, budgets: Budgets = BUDGETS) -> list[tuple[i
     if len(lines) > budgets.rows:
         raise over(name, len(lines), "lines", "rows", "give the table of one room", budgets)
     rows = []
+    mark = parted_by(text)
     for number, line in lines:
         if len(line) > budgets.cell:
             raise over(f"{name}: line {number}", len(line), "letters", "cell", "write one reading or point on a line", budgets)
         try:
-            rows.append((number, [cell.strip() for cell in next(csv.reader(io.StringIO(line)))]))
+            rows.append((number, [cell.strip() for cell in next(csv.reader(io.StringIO(line), delimiter=mark))]))
         except csv.Error as error:
             raise PlanError(f"{name}: line {number}", f"it cannot be read as CSV ({clean(str(error))})", "write it as A,B,3620") from None
     return rows

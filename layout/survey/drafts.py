@@ -10,7 +10,7 @@ import numpy as np
 from layout.errors import PlanError
 from layout.fields import clean
 from layout.survey.found import on_walls, openings_of
-from layout.units import metres_meant, parse_length
+from layout.units import metres_typed, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -38,9 +38,9 @@ def sizes_of(text: str, count: int, flag: str, meaning: str, *, of_room: bool = 
         found = []
     if len(found) != count or any(not 0.0 < size < 1e6 for size in found):
         raise PlanError(flag, f"{text!r} found", f"give {meaning}")
-    small = next((size for size in found if of_room and metres_meant(size)), None)
+    small = next((part for part in parts if of_room and metres_typed(part)), None)
     if small is not None:
-        raise PlanError(flag, f"{small:g} found", metres_meant(small))
+        raise PlanError(flag, f"{small} found", metres_typed(small))
     return found
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from layout.units import EPS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -36,10 +36,14 @@ class Reading:
         return f"{self.first}–{self.second}"
 
 
-def corner_names(readings: Sequence[Reading]) -> list[str]:
-    """Corners in their natural order: A, B … Z or 1, 2 … 10."""
-    names = {name for reading in readings for name in (reading.first, reading.second)}
+def in_order(names: Iterable[str]) -> list[str]:
+    """Names in their natural order: A, B … Z or 1, 2 … 10."""
     return sorted(names, key=lambda name: [part.zfill(40) if part.isdecimal() else part for part in re.split(r"(\d+)", name)])
+
+
+def corner_names(readings: Sequence[Reading]) -> list[str]:
+    """Corners in their natural order."""
+    return in_order({name for reading in readings for name in (reading.first, reading.second)})
 
 
 def equations(points: Floats, pairs: NDArray[np.int64]) -> tuple[Floats, Floats]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from layout.errors import PlanError
-from layout.units import parse_length
+from layout.units import metres_typed, parse_length
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -117,6 +117,7 @@ def angles_giving(lengths: Floats, angles: Floats) -> Floats | None:
 
 def _typed(text: str) -> tuple[list[float], list[float], float | None]:
     """Lengths, the heading of each, degrees; and the heading that a turn at the end leaves open."""
+    words: list[str] = []
     lengths: list[float] = []
     headings: list[float] = []
     heading, expects = 0.0, "length"
@@ -137,9 +138,12 @@ def _typed(text: str) -> tuple[list[float], list[float], float | None]:
             raise PlanError("--walk", f"{word!r} follows a length", "put L or R between two walls")
         if not 0.0 < length < 1e9:
             raise PlanError("--walk", f"{word!r} found", "give lengths above 0")
+        words.append(word)
         lengths.append(length)
         headings.append(heading)
         expects = "turn"
+    if words and all(metres_typed(word) for word in words):
+        raise PlanError("--walk", f"{words[0]!r} found", metres_typed(words[0]))
     return lengths, headings, heading if expects == "length" else None
 
 

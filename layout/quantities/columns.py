@@ -41,7 +41,11 @@ class Columns:
 
     def likely(self, demand: Ints) -> list[Layout]:
         """Tiles to begin with: by area, always the fullest one for what is still wanted."""
-        return fullest(self, np.array([0.0 if b.whole else float(b.width * b.height) for b in self.blanks]), demand)
+
+        def best(worth: Floats) -> Layout:
+            return self.better(worth, wanted=False)[1][0][1]
+
+        return fullest(best, np.array([0.0 if b.whole else float(b.width * b.height) for b in self.blanks]), demand)
 
     def better(self, value: Floats, *, wanted: bool) -> Found:  # noqa: ARG002  # a column holds what it may; the programme judges
         """The most valuable tiles: columns upright, and the same with the tile's directions changed; the best first."""

@@ -362,13 +362,13 @@ def _turned_to(shape: Polygon, quarters: int, corner: Point) -> Polygon:
 def _from_fewest(tile: Tile, pieces: list[_Piece], places: list[list[_Piece]], rules: Rules) -> tuple[list[tuple[CutPiece, ...]], int, str]:
     step = _step(tile)
     kinds = sorted({each.blank for each in pieces}, key=lambda b: (-b.width * b.height, b.width, sorted(b.sides), b.leaves))
-    number = {blank: k for k, blank in enumerate(kinds)}
+    number, wanted = {blank: k for k, blank in enumerate(kinds)}, Counter(each.blank for each in pieces)
     together = {
         tuple(sorted(Placed(number[e.blank], 0, *e.corner, e.blank.width, e.blank.height) for e in own)) for own in places if len(own) > 1
     }
     nesting = nest(
         kinds,
-        [sum(1 for each in pieces if each.blank == blank) for blank in kinds],
+        [wanted[blank] for blank in kinds],
         _steps(tile.size, step),
         kerf=math.ceil(rules.kerf / step - 1e-9),
         turns=tuple(round(turn / 90.0) for turn in turns_allowed(tile)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
+    _Weighed = tuple[float, list[tuple[float, Callable[[], Layout]]]]
+    """What a tile is worth at the most, and tiles by their worth, laid out when asked for."""
 
 SWAPPED: dict[Slot, Slot] = {
     "lower-left": "lower-left",
@@ -66,6 +69,7 @@ class Halves:
         self.options = [options_of(blank, tile, turns) for blank in blanks]
         self.directions = (True,) if 1 in turns else (True, False)  # a square tile that may be turned is alike both ways
         self.halves = {upright: self._ways(upright=upright, alike=2 in turns) for upright in self.directions}
+        self.left = {leaf: self._fitting(*leaf) for blank in blanks for leaf in blank.leaves}
 
     def singles(self) -> list[Layout]:
         """Each kind from a tile of its own."""
@@ -104,13 +108,21 @@ class Halves:
 
     def better(self, value: Floats, *, wanted: bool) -> Found:
         """What a tile is worth at the most, and the most valuable tiles, the best first; only `wanted` ones, or any."""
+        return self._better(value, wanted, AT_ONCE)
+
+    def _better(self, value: Floats, wanted: bool, many: int) -> Found:
+        """As `better`, so many tiles at the most: only those are laid out in full."""
         ways = [self._cut_across(value, upright, wanted) for upright in self.directions] + [self._beside_notch(value)]
-        found = [each for _, made in ways for each in made]
-        return max(most for most, _ in ways), sorted(found, key=lambda each: -each[0])[:AT_ONCE]
+        found = sorted((each for _, made in ways for each in made), key=lambda each: -each[0])[:many]
+        return max(most for most, _ in ways), [(worth, made()) for worth, made in found]
 
     def likely(self, demand: Ints) -> list[Layout]:
         """Tiles to begin with: by area, always the fullest one for what is still wanted."""
-        return fullest(self, np.array([0.0 if b.whole and not b.leaves else float(b.width * b.height) for b in self.blanks]), demand)
+
+        def best(worth: Floats) -> Layout:
+            return self._better(worth, False, 1)[1][0][1]
+
+        return fullest(best, np.array([0.0 if b.whole and not b.leaves else float(b.width * b.height) for b in self.blanks]), demand)
 
     def _ways(self, *, upright: bool, alike: bool) -> tuple[_Ways, _Ways]:
         """Ways by slot, for the near and the far half of a tile that is cut along its height (upright) or its width.
@@ -131,7 +143,7 @@ class Halves:
                     ways.append(_Way(kind, option, *size))
         return ways
 
-    def _cut_across(self, value: Floats, upright: bool, wanted: bool) -> Found:
+    def _cut_across(self, value: Floats, upright: bool, wanted: bool) -> _Weighed:
         width, height = self.tile if upright else self.tile[::-1]
         near, far = self.halves[upright]
         one = self._half(near, value, width, height)
@@ -148,10 +160,13 @@ class Halves:
         steps = np.arange(room + 1)
         most = max(float((one.worth[steps] + two.worth[room - steps]).max()), float(one.worth[width]), float(two.worth[width]))
         return most, [
-            (worth, (*self._laid(ways), *self._laid(beside, turned=two is one)))
+            (worth, partial(self._both, ways, beside, two is one))
             for worth, ways, beside in chosen
             if (ways or beside) and (not wanted or self._wanted((*ways, *beside)))
         ]
+
+    def _both(self, ways: tuple[_Way, ...], beside: tuple[_Way, ...], turned: bool) -> Layout:
+        return (*self._laid(ways), *self._laid(beside, turned=turned))
 
     def _laid(self, ways: tuple[_Way, ...], *, turned: bool = False) -> Layout:
         return tuple(self._placed(way.kind, _half_turned(way.option) if turned else way.option) for way in ways)
@@ -184,25 +199,35 @@ class Halves:
         half.close()
         return half
 
-    def _beside_notch(self, value: Floats) -> Found:
+    def _fitting(self, slot: Slot, width: int, height: int) -> tuple[Ints, list[Option]]:
+        """Kinds, in their order, that come out of a corner which a notched piece leaves, and how each lies there."""
+        room = (width - self.kerf, height - self.kerf)
+        fits = [
+            (kind, option)
+            for kind, options in enumerate(self.options)
+            for option in options
+            if option.slot == slot and option.width <= room[0] and option.height <= room[1]
+        ]
+        return np.array([kind for kind, _ in fits], dtype=np.int64), [option for _, option in fits]
+
+    def _beside_notch(self, value: Floats) -> _Weighed:
         """Notched pieces as large as their tile, each with the best pieces out of the corners it leaves."""
-        found: list[tuple[float, Layout]] = []
+        found: list[tuple[float, Callable[[], Layout]]] = []
         for kind, blank in enumerate(self.blanks):
-            total, made = float(value[kind]), [Placed(kind, 0, 0, 0, blank.width, blank.height)]
-            for slot, w, h in blank.leaves:
-                fits = [
-                    (float(value[k]), -k, option)
-                    for k, options in enumerate(self.options)
-                    for option in options
-                    if option.slot == slot and option.width <= w - self.kerf and option.height <= h - self.kerf
-                ]
-                if fits:
-                    worth, k, option = max(fits, key=lambda each: each[:2])
-                    total += worth
-                    made.append(self._placed(-k, option))
+            total, beside = float(value[kind]), []
+            for leaf in blank.leaves:
+                kinds, options = self.left[leaf]
+                if len(kinds):
+                    best = int(value[kinds].argmax())
+                    total += float(value[kinds[best]])
+                    beside.append((int(kinds[best]), options[best]))
             if blank.leaves:
-                found.append((total, tuple(made)))
+                found.append((total, partial(self._notched, kind, beside)))
         return max((worth for worth, _ in found), default=0.0), found
+
+    def _notched(self, kind: int, beside: list[tuple[int, Option]]) -> Layout:
+        blank = self.blanks[kind]
+        return (Placed(kind, 0, 0, 0, blank.width, blank.height), *(self._placed(k, option) for k, option in beside))
 
     def _placed(self, kind: int, option: Option) -> Placed:
         x = self.tile[0] - option.width if option.slot in ("lower-right", "upper-right", "right") else 0

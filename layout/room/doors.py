@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from layout.shapes import turned
+from layout.units import TOUCH
 from layout.vectors import length_of, rightward, unit
 
 if TYPE_CHECKING:
@@ -71,13 +72,24 @@ def shared_doors(rooms: Sequence[Room], outlines: Sequence[Outline]) -> dict[Doo
         for r, (room, outline) in enumerate(zip(rooms, outlines, strict=True))
     ]
     areas = [_area(room, outline) for room, outline in zip(rooms, outlines, strict=True)]
-    for early, late in itertools.combinations(range(len(rooms)), 2):
+    for early, late in _near(doors):
         if rooms[early].storey != rooms[late].storey:
             continue
         pairs = [(a, b) for a in doors[early] for b in doors[late] if not {a.key, b.key} & told and b.key not in result and _one(a, b)]
         if pairs and shapely.intersection(areas[early], areas[late]).area <= OVERLAP * min(areas[early].area, areas[late].area):
             result |= {b.key: a.key for a, b in pairs}
     return result
+
+
+def _near(doors: Sequence[Sequence[_Door]]) -> list[tuple[int, int]]:
+    """Pairs of rooms, the earlier first, some door of which is near enough to a door of the other to be the same."""
+    rooms = np.array([r for r, own in enumerate(doors) for _ in own], dtype=np.int64)
+    middles = [shapely.Point(each.line.mean(axis=0)) for own in doors for each in own]
+    if not middles:
+        return []
+    found = shapely.STRtree(middles).query(middles, predicate="dwithin", distance=math.hypot(WALL_MOST + OFF_LINE, OFF_LINE) + TOUCH)
+    pairs = {(int(a), int(b)) for a, b in rooms[found].T.tolist() if a < b}
+    return sorted(pairs)
 
 
 def _placed(room: Room, outline: Outline, at: tuple[int, OpeningAt]) -> _Door:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from layout.setout.equal import same
+from layout.tiles.pieces import PieceKey
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -27,7 +31,7 @@ if TYPE_CHECKING:
     from layout.tanking.membrane import Film, Termination, TestPoint
     from layout.tanking.tape import Tape
     from layout.tiles.lay import TileField
-    from layout.tiles.pieces import Cut, PieceKey
+    from layout.tiles.pieces import Cut
 
     Floats = NDArray[np.float64]
 
@@ -176,12 +180,16 @@ class RoomSetOut:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SetOut:
-    """A plan, set out: rooms, the cuts of all of them, and the mark of each piece."""
+    """A plan, set out: rooms, the cuts of all of them, and the mark of each piece; `order` is the place of each mark among the cuts."""
 
     plan: Plan
     rooms: tuple[RoomSetOut, ...]
     cuts: tuple[Cut, ...]
     marks: dict[PieceKey, str]
+    order: dict[str, int] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "order", {cut.mark: k for k, cut in enumerate(self.cuts)})
 
     def __eq__(self, other: object) -> bool:
         return same(self, other) if isinstance(other, SetOut) else NotImplemented
@@ -192,13 +200,20 @@ class SetOut:
     def __repr__(self) -> str:
         return f"<SetOut of {self.plan!r}: {len(self.rooms)} rooms, {len(self.cuts)} marks, {len(self.marks)} pieces>"
 
-    def cuts_of(self, room: int, surface: int, bays: set[int] | None = None) -> list[tuple[Cut, int]]:
+    def cuts_of(self, room: int, surface: int, bays: Iterable[int] | None = None) -> list[tuple[Cut, int]]:
         """Cuts of one surface, or of some of its bays, with their number there, in the order of marks."""
-        counts: dict[str, int] = {}
-        for key, mark in self.marks.items():
-            if (key.room, key.surface) == (room, surface) and (bays is None or key.bay in bays):
-                counts[mark] = counts.get(mark, 0) + 1
-        return [(cut, counts[cut.mark]) for cut in self.cuts if cut.mark in counts]
+        return self.counted(self.marks_of(room, surface, bays))
+
+    def marks_of(self, room: int, surface: int, bays: Iterable[int] | None = None) -> list[str]:
+        """Marks of the pieces of one surface, or of some of its bays, bay by bay in the order of the pieces."""
+        laid = self.rooms[room].surfaces[surface].field.bays
+        own = range(len(laid)) if bays is None else bays
+        return [self.marks[PieceKey(room, surface, b, p)] for b in own for p in range(len(laid[b].pieces))]
+
+    def counted(self, marks: Iterable[str]) -> list[tuple[Cut, int]]:
+        """Cuts by the marks of their pieces, with the number of each, in the order of marks."""
+        counts = Counter(marks)
+        return [(self.cuts[k], counts[self.cuts[k].mark]) for k in sorted(self.order[mark] for mark in counts)]
 
     def binding_findings(self) -> list[Finding]:
         """Findings that the plan makes binding."""

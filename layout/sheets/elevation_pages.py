@@ -152,10 +152,6 @@ def _size(group: _Group) -> tuple[float, float]:
 def _alike(setout: SetOut, index: int) -> dict[int, tuple[int, ...]]:
     """Faces that are drawn, each with the others that are the same in every tile: sides of columns and reveals."""
     room = setout.rooms[index]
-    marks: dict[int, list[str]] = {}
-    for key, mark in setout.marks.items():
-        if key.room == index:
-            marks.setdefault(key.surface, []).append(mark)
     first: dict[object, int] = {}
     result: dict[int, list[int]] = {}
     for k in tiled_faces(room):
@@ -165,7 +161,7 @@ def _alike(setout: SetOut, index: int) -> dict[int, tuple[int, ...]]:
             continue
         joints = sorted(joint.kind for joint in room.joints if joint.surface == surface.id)
         shapes = [shapely.to_wkt(each, rounding_precision=0) for each in (surface.gross, surface.tanked, *done.field.pieces())]
-        same = (surface.kind, tuple(shapes), tuple(marks.get(k, ())), tuple(joints), len(surface.breaks))
+        same = (surface.kind, tuple(shapes), tuple(setout.marks_of(index, k)), tuple(joints), len(surface.breaks))
         result.setdefault(first.setdefault(same, k), []).append(k)
     return {k: tuple(others) for k, others in result.items()}
 

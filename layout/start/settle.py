@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,12 +57,14 @@ class Settler:
     """Finds one surface's start with its movement joints.
 
     `given` fixes the start along an axis: a course that walls share, joints in line with the floor's, a person's own line.
+    `found` keeps the best offsets by the walls and wishes they were found for: most starts that are tried see the same walls.
     """
 
     faces: Faces
     undivided: Undivided
     pulls: Pulls
     given: tuple[float | None, float | None] = (None, None)
+    found: dict[object, list[Offset]] = field(default_factory=dict, repr=False)
 
     @property
     def criteria(self) -> Criteria:
@@ -311,7 +313,11 @@ class Settler:
         """The best offsets along an axis, the bays standing to each other as they do for a start."""
         g = self.faces.lattice[axis]
         wishes = self.pulls.wishes(axis, self._parts(axis, start, division))
-        return best_offsets(self._walls(axis, start, division, sure=sure), g.pitch, g.size, wishes=wishes, criteria=self.criteria)
+        walls = self._walls(axis, start, division, sure=sure)
+        asked = (axis, walls.key, tuple(wishes))
+        if asked not in self.found:
+            self.found[asked] = best_offsets(walls, g.pitch, g.size, wishes=wishes, criteria=self.criteria)
+        return self.found[asked]
 
     def _search(self) -> Settled:
         """Start of a lattice whose directions do not part: searched over one cell, with the joints that are sawn through it."""

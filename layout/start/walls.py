@@ -59,6 +59,11 @@ class Walls:
     datum: Bools
     weight: Floats
 
+    @property
+    def key(self) -> tuple[bytes, ...]:
+        """The walls as a value to look up by."""
+        return tuple(getattr(self, name).tobytes() for name in WALL_FIELDS)
+
     @classmethod
     def plain(cls, at: Sequence[float] | Floats, ahead: Sequence[bool] | Bools, play: Sequence[float] | Floats) -> Walls:
         """Walls along the lattice whose edge joints take nothing, none of them a datum, each a millimetre long."""

@@ -1,0 +1,65 @@
+"""How a job of many small rooms grows, as exponents of its number of rooms. Run: python -m tests.benchmarks.jobs [rooms].
+
+An exponent of 1 is linear. Rooms are rectangles of 1.5 to 3.5 by 1.6 to 3.1 m with a door and a gully, none like another.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import sys
+import time
+from typing import TYPE_CHECKING
+
+os.environ["OMP_NUM_THREADS"] = os.environ["OPENBLAS_NUM_THREADS"] = "1"
+
+import numpy as np
+
+import layout
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+def job(rooms: int) -> str:
+    """A plan of so many rooms."""
+    rng = np.random.default_rng(4)
+    text = ["[tiles.floor]\nsize = [200, 200]\njoint = 6\n"]
+    for k in range(rooms):
+        w, h = int(rng.integers(1500, 3500)), int(rng.integers(1600, 3100))
+        text.append(
+            f'[[rooms]]\nname = "R{k}"\nat = [{k % 20 * 4000}, {k // 20 * 4000}]\noutline = [[0, 0], [{w}, 0], [{w}, {h}], [0, {h}]]\n'
+            f'[[rooms.openings]]\nwall = 1\noffset = 400\nwidth = 800\n[[rooms.drains]]\nkind = "gully"\nat = [{w // 2}, {h // 2}]\n'
+        )
+    return "".join(text)
+
+
+def taken(rooms: int) -> dict[str, float]:
+    """CPU seconds of each step."""
+    plan, result = layout.parse_plan(job(rooms)), {}
+
+    def timed(name: str, step: Callable[[], object]) -> object:
+        start = time.process_time()
+        found = step()
+        result[name] = time.process_time() - start
+        return found
+
+    setout = timed("set out", lambda: layout.set_out(plan))
+    assert isinstance(setout, layout.SetOut)
+    timed("JSON", lambda: layout.to_json(layout.setout_record(setout)))
+    timed("cuts", lambda: [setout.cuts_of(k, 0) for k in range(rooms)])
+    takeoff = layout.take_off(setout)
+    timed("orders", lambda: layout.place_orders(takeoff))
+    return result
+
+
+def main() -> None:
+    """Print seconds of the larger job and exponents from a quarter of it."""
+    rooms = int(sys.argv[1]) if len(sys.argv) > 1 else 100
+    small, large = taken(rooms // 4), taken(rooms)
+    for name, seconds in large.items():
+        print(f"{name}: {rooms} rooms {seconds:.2f} s CPU, exponent {math.log(seconds / small[name]) / math.log(4):.2f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -20,6 +20,15 @@ PaperOption = Annotated[
 ]
 ScaleOption = Annotated[float | None, typer.Option("--scale", metavar="N", help="1:N; chosen to fit if not given", show_default=False)]
 PlainDxfFlag = Annotated[bool, typer.Option("--plain-dxf", help="every tile an outline of its own in the DXF, up to 20,000")]
+KeepOption = Annotated[
+    str | None,
+    typer.Option(
+        "--keep", metavar="WHAT", help="of lines, joints, marks, with commas between: they stay as they are built", show_default=False
+    ),
+]
+FromOption = Annotated[
+    Path | None, typer.Option("--from", metavar="OLD", help="with --keep: the plan or run that was built from", show_default=False)
+]
 DpiOption = Annotated[int, typer.Option("--dpi", min=30, max=1200, help="dots per inch of PNG sheets")]
 
 

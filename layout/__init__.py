@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from layout.changes.compare import compare_setouts
     from layout.changes.cost import KeepingCost, keeping_costs
     from layout.changes.keep import KEEP, keep_built, keep_lines, kept_values
-    from layout.changes.values import Changes, RoomChange
+    from layout.changes.match import pairs_of as rooms_matched
+    from layout.changes.values import Changes, Difference, MarkChange, RoomChange
     from layout.changes.variants import Alternative
     from layout.changes.variants import compare as alternatives
     from layout.codes import CODES
@@ -69,7 +70,7 @@ if TYPE_CHECKING:
     from layout.survey.readings import Reading
     from layout.survey.remeasured import carried_along, off_the_plan, refit
     from layout.writers.calendarfile import programme_ical
-    from layout.writers.change_records import changes_csv, changes_record
+    from layout.writers.change_records import changes_csv, changes_record, keeping_record
     from layout.writers.cut_records import cuts_csv, cuts_record
     from layout.writers.edits import path_of, with_thing, with_values
     from layout.writers.files import Batch, one_file, whole_or_nothing, write_whole
@@ -101,11 +102,13 @@ _HOMES = {
     "Budgets": "budgets",
     "Changes": "changes.values",
     "CuttingPlan": "quantities.cutting",
+    "Difference": "changes.values",
     "Finding": "errors",
     "Found": "survey.found",
     "Item": "quantities.values",
     "KeepingCost": "changes.cost",
     "LayoutError": "errors",
+    "MarkChange": "changes.values",
     "Order": "quantities.orders",
     "OutputError": "errors",
     "Plan": "plan.values",
@@ -152,6 +155,7 @@ _HOMES = {
     "keep_built": "changes.keep",
     "keep_lines": "changes.keep",
     "keeping_costs": "changes.cost",
+    "keeping_record": "writers.change_records",
     "kept_values": "changes.keep",
     "mixing_plan": "quantities.mixing",
     "off_the_plan": "survey.remeasured",
@@ -189,6 +193,7 @@ _HOMES = {
     "refit": "survey.remeasured",
     "save_png": "writers.plot",
     "save_workbook": "writers.workbook",
+    "rooms_matched": "changes.match:pairs_of",
     "set_out": "setout.conduct",
     "audit": "setout.residuals",
     "audited": "setout.residuals",
@@ -230,11 +235,13 @@ __all__ = [
     "Calendar",
     "Changes",
     "CuttingPlan",
+    "Difference",
     "Finding",
     "Found",
     "Item",
     "KeepingCost",
     "LayoutError",
+    "MarkChange",
     "Order",
     "OutputError",
     "Plan",
@@ -284,6 +291,7 @@ __all__ = [
     "keep_built",
     "keep_lines",
     "keeping_costs",
+    "keeping_record",
     "kept_values",
     "mixing_plan",
     "off_the_plan",
@@ -314,6 +322,7 @@ __all__ = [
     "read_text",
     "read_weather",
     "refit",
+    "rooms_matched",
     "save_png",
     "save_workbook",
     "set_out",

@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 import layout
-from cli.options import DpiOption, JsonFlag, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
+from cli.keeping import kept_in, set_out_with
+from cli.options import DpiOption, FromOption, JsonFlag, KeepOption, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
 from cli.talk import Talk
 
 KINDS: tuple[str, ...] = ("dxf", "png", "pdf")
@@ -30,22 +31,27 @@ def command(
     scale: ScaleOption = None,
     dpi: DpiOption = 300,
     plain_dxf: PlainDxfFlag = False,
+    keep: KeepOption = None,
+    earlier: FromOption = None,
     as_json: JsonFlag = False,
 ) -> int:
     """Everything into one folder: sheets, tables, programme, JSON, and a summary on the screen."""
     check_paper(paper, scale)
-    setout = layout.audited(layout.set_out(layout.read_plan(plan)))
+    stem = layout.portable_stem(plan.stem)
+    folder = out or Path(f"{stem}-out")
+    kept = set_out_with(layout.read_plan(plan), keep, earlier or _if_there(folder / f"{stem}-plan.toml")) if keep is not None else None
+    setout = layout.audited(kept.setout if kept else layout.set_out(layout.read_plan(plan)))
     takeoff = layout.take_off(setout)
     orders = layout.place_orders(takeoff)
     sheets = layout.draw_sheets(setout, takeoff, paper=paper, scale=scale)
-    stem = layout.portable_stem(plan.stem)
-    folder = out or Path(f"{stem}-out")
     record = layout.to_json(layout.setout_record(setout))
-    changed = _against(folder / f"{stem}-plan.toml", setout)
+    changed, earlier_plan = _against(folder, stem, setout)
     with say.batch(folder, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, KINDS), f"drawing {len(sheets)} sheets") as told:
             layout.stage_sheets(batch, sheets, stem, KINDS, dpi=dpi, plain_dxf=plain_dxf, told=told)
         _stage_records(batch, stem, takeoff, orders, record)
+        if earlier_plan:
+            batch.path(f"{stem}-plan-before.toml").write_text(earlier_plan, encoding="utf-8", newline="")
         names = batch.names
     if as_json:
         say.data(record)
@@ -58,20 +64,34 @@ def command(
         say.tell(f"  {name}")
     for line in changed:
         say.tell(line)
+    if kept:
+        say.tell(kept.cost_text().strip("\n"))
     return say.status(setout)
 
 
-def _against(earlier: Path, setout: layout.SetOut) -> list[str]:
-    """What changed against the set that stands in the folder, in a few lines; none where none stands there or it cannot be read."""
+def _if_there(path: Path) -> Path | None:
+    return path if path.is_file() else None
+
+
+def _against(folder: Path, stem: str, setout: layout.SetOut) -> tuple[list[str], str]:
+    """What changed against the set that stands in a folder, in a few lines, and the plan of the issue before this one.
+
+    None where none stands there or it cannot be read. A set that is made again keeps the issue that was before it.
+    """
+    earlier, older = folder / f"{stem}-plan.toml", folder / f"{stem}-plan-before.toml"
     if not earlier.is_file():
-        return []
+        return [], ""
     from cli.differences import in_few_lines
 
     try:
         before = layout.set_out(layout.read_plan(earlier))
+        changes = layout.compare_setouts(before, setout)
     except layout.LayoutError:
-        return [f"{earlier.name} of the earlier set cannot be read any more: what changed is not told"]
-    return in_few_lines(layout.compare_setouts(before, setout))
+        return [f"{earlier.name} of the earlier set cannot be read any more: what changed is not told"], ""
+    kept = earlier if changes.changed else older
+    let_go = [word for word in kept_in(before.plan) if word not in kept_in(setout.plan)]
+    words = [f"look: {' and '.join(let_go)} were kept in that set and are not in this: --keep {','.join(let_go)}"] if let_go else []
+    return in_few_lines(changes) + words, layout.read_text(kept) if kept.is_file() else ""
 
 
 def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orders: tuple[layout.Order, ...], setout_json: str) -> None:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import layout
-from cli.options import JsonFlag, OutFile, PlanArg
+from cli.keeping import set_out_with
+from cli.options import FromOption, JsonFlag, KeepOption, OutFile, PlanArg
 from cli.talk import DONE, Talk
 
 if TYPE_CHECKING:
@@ -27,6 +28,8 @@ def command(
         list[str] | None,
         typer.Option("--set", metavar="KEY=VALUE", help="what if: tiles.floor.size=[300,300], compared with the plan", show_default=False),
     ] = None,
+    keep: KeepOption = None,
+    earlier: FromOption = None,
     out: OutFile = None,
 ) -> int:
     """Start lines, cuts, movement joints and tape."""
@@ -52,13 +55,17 @@ def command(
 
             say.answer(changes_text(changes, plain=say.bare(out)), out, plan=plan)
         return say.status(setout)
-    setout = layout.set_out(layout.read_plan(plan))
+    kept = set_out_with(layout.read_plan(plan), keep, earlier) if keep is not None else None
+    setout = kept.setout if kept else layout.set_out(layout.read_plan(plan))
     if as_json:
-        say.data(layout.to_json(layout.setout_record(setout, pieces=pieces)), out, plan=plan)
+        record = layout.setout_record(setout, pieces=pieces)
+        if kept:
+            record["keeping"] = layout.keeping_record(layout.keeping_costs(kept.setout, kept.free), kept.against_free(), kept.what)
+        say.data(layout.to_json(record), out, plan=plan)
     else:
         from cli.report import setout_text
 
-        say.answer(setout_text(setout, plain=say.bare(out)), out, plan=plan)
+        say.answer(setout_text(setout, plain=say.bare(out)) + (kept.cost_text() if kept else ""), out, plan=plan)
     return say.status(setout)
 
 

@@ -8,7 +8,8 @@ from typing import Annotated
 import typer
 
 import layout
-from cli.options import DpiOption, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
+from cli.keeping import plan_in, set_out_with
+from cli.options import DpiOption, FromOption, KeepOption, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
 from cli.talk import Talk
 
 
@@ -22,6 +23,8 @@ def command(
     scale: ScaleOption = None,
     dpi: DpiOption = 300,
     plain_dxf: PlainDxfFlag = False,
+    keep: KeepOption = None,
+    earlier: FromOption = None,
 ) -> int:
     """Drawings: DXF, PNG, PDF, SVG."""
     check_paper(paper, scale)
@@ -29,7 +32,8 @@ def command(
     for each in wanted:
         if each not in layout.FORMATS:
             raise layout.PlanError("--format", f"{each!r} found", "give some of " + ", ".join(layout.FORMATS))
-    setout = layout.audited(layout.set_out(layout.read_plan(plan)))
+    kept = set_out_with(layout.read_plan(plan), keep, earlier or _run_in(out)) if keep is not None else None
+    setout = layout.audited(kept.setout if kept else layout.set_out(layout.read_plan(plan)))
     sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale)
     with say.batch(out, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:
@@ -37,4 +41,11 @@ def command(
         names = batch.names
     for name in names:
         say.tell(f"wrote {out / name}")
+    if kept:
+        say.tell(kept.cost_text().strip("\n"))
     return say.status(setout)
+
+
+def _run_in(folder: Path) -> Path | None:
+    """The plan that an earlier run kept in a folder, if there is one."""
+    return plan_in(folder) if folder.is_dir() and any(folder.glob("*-plan.toml")) else None

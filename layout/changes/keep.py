@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import numpy as np
 import shapely
 
+from layout.changes.lines import along_face
 from layout.changes.match import motion_of, pairs_of, surface_pairs
 from layout.errors import PlanError
 from layout.plan.kept import KeptJoint, KeptLine, KeptMark
@@ -16,7 +17,7 @@ from layout.setout.marks import loose_pieces
 from layout.shapes import parts_of, turned
 from layout.start.faces import as_told
 from layout.tiles.pieces import legs
-from layout.vectors import pair, unit
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -143,15 +144,12 @@ def _ring(bay: Bay) -> Floats:
 
 def _upright(old: SurfaceSetOut, new: SurfaceSetOut, motion: Motion) -> Iterator[KeptLine]:
     """Bays of an upright face, moved along it by what its left-hand end moved."""
-    assert old.surface.placing.line is not None
-    assert new.surface.placing.line is not None
-    left, line = motion.moved(old.surface.placing.line[:1])[0], new.surface.placing.line
-    off = np.array([float((left - line[0]) @ unit(line[1] - line[0])), 0.0])
+    place = along_face(old, new, motion)
     for bay, origin in zip(old.bays, old.field.origins, strict=True):
         ring: tuple[Point, ...] = ()
         if len(old.bays) > 1:
-            ring = tuple(pair(np.round(point, 1) + 0.0) for point in _ring(bay) + off)
-        yield KeptLine(on=new.surface.name, at=pair(np.round(origin + off, 3) + 0.0), bay=ring)
+            ring = tuple(pair(np.round(point, 1) + 0.0) for point in place(_ring(bay)))
+        yield KeptLine(on=new.surface.name, at=pair(np.round(place(origin[None])[0], 3) + 0.0), bay=ring)
 
 
 def _joints(before: RoomSetOut, after: RoomSetOut, motion: Motion, plan: Plan) -> Iterator[KeptJoint]:

@@ -68,7 +68,9 @@ def pairs_of(before: Sequence[RoomSetOut], after: Sequence[RoomSetOut]) -> list[
 
 
 def _likeness(one: RoomSetOut, other: RoomSetOut) -> float:
-    """Share of the area that either covers which both cover, their middles laid on each other."""
+    """Share of the area that either covers which both cover: one if their sides are alike, else their middles laid on each other."""
+    if _motion(one, other) is not None:
+        return 1.0
     a, b = one.lining.outline.outer.polygon(), other.lining.outline.outer.polygon()
     shift = np.array(b.centroid.coords[0]) - np.array(a.centroid.coords[0])
     a = shapely.transform(a, lambda points: points + shift)
@@ -77,9 +79,14 @@ def _likeness(one: RoomSetOut, other: RoomSetOut) -> float:
 
 def motion_of(before: RoomSetOut, after: RoomSetOut) -> Motion:
     """How the old room lies in the new plan: moved as a whole if its shape is the same, else as it stands."""
+    return _motion(before, after) or Motion()
+
+
+def _motion(before: RoomSetOut, after: RoomSetOut) -> Motion | None:
+    """The least motion that lays one outline on the other; None if their sides are not alike."""
     one, two = (np.array(room.lining.outline.outer.points) for room in (before, after))
     if len(one) != len(two):
-        return Motion()
+        return None
     sides, others = following(one) - one, following(two) - two
     figures, wanted = _figures(sides), _figures(others)
     best: Motion | None = None
@@ -94,7 +101,7 @@ def motion_of(before: RoomSetOut, after: RoomSetOut) -> Motion:
         motion = Motion(turn, (round(float(shift[0]), 3) + 0.0, round(float(shift[1]), 3) + 0.0))
         if best is None or (abs(motion.turn), math.hypot(*motion.shift)) < (abs(best.turn), math.hypot(*best.shift)):
             best = motion
-    return best or Motion()
+    return best
 
 
 def _figures(sides: Floats) -> Floats:

@@ -9,18 +9,32 @@ if TYPE_CHECKING:
     from layout.errors import Point
 
 
+SAME = 0.05
+"""Lengths that differ by less are the same, mm."""
+SAME_M = 0.005
+"""Lengths of joint and tape that differ by less are the same, m."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
-    """One thing that differs: what, and how it stood and stands, in words (mm unless a unit is told); empty where it was not or is not."""
+    """One thing that differs: what, and how it stood and stands, in words (mm unless a unit is told); empty where it was not or is not.
+
+    `kind` is what sort of thing it is (outline, opening, drain, joint, tape …), `surface` the one it is on, if one alone.
+    """
 
     what: str
     before: str
     after: str
+    kind: str = ""
+    surface: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineMove:
-    """A start line to snap: how far it moves square to itself, mm, and its distance from a bare wall before and after."""
+    """A start line to snap: how far it moves square to itself, mm, and its distance from a bare face before and after.
+
+    `face` is what that face is called: a wall of the new room, or the floor or left-hand end of an upright surface (`wall` 0).
+    """
 
     surface: str
     name: str
@@ -29,6 +43,7 @@ class LineMove:
     wall: int
     before: float
     after: float
+    face: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +60,44 @@ class CutChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MarkChange:
+    """A mark on one surface whose number of pieces there differs."""
+
+    mark: str
+    before: int
+    after: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SurfaceChange:
+    """A tiled surface that differs, came or went: each figure before and after; lengths in mm, sealant in m.
+
+    It is `renumbered` if its pieces are as they were and only their marks are others.
+    """
+
+    name: str
+    was: str
+    whole: tuple[int, int]
+    pieces: tuple[int, int]
+    narrowest: tuple[float, float]
+    sealant: tuple[float, float]
+    marks: tuple[MarkChange, ...]
+    renumbered: bool = False
+
+    @property
+    def changed(self) -> bool:
+        """Whether anything differs."""
+        pairs = (self.whole, self.pieces)
+        return (
+            self.name != self.was
+            or any(one != other for one, other in pairs)
+            or abs(self.narrowest[0] - self.narrowest[1]) >= SAME
+            or abs(self.sealant[0] - self.sealant[1]) >= SAME_M
+            or bool(self.marks)
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RoomChange:
     """A room that differs, came or went; `moved` is how it was shifted and turned as a whole, in words."""
 
@@ -56,11 +109,14 @@ class RoomChange:
     works: tuple[Difference, ...]
     came: tuple[str, ...]
     went: tuple[str, ...]
+    surfaces: tuple[SurfaceChange, ...] = ()
 
     @property
     def changed(self) -> bool:
         """Whether anything differs."""
-        return bool(self.was != self.name or self.moved or self.shape or self.lines or self.works or self.came or self.went)
+        return bool(
+            self.was != self.name or self.moved or self.shape or self.lines or self.works or self.came or self.went or self.surfaces
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,14 +135,19 @@ class OrderChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Changes:
-    """All that differs between two set-outs."""
+    """All that differs between two set-outs: what governs them (tiles, rules, figures of products), rooms, cuts, orders.
+
+    `total` is what the second costs more, free lines included; None where no rates were given.
+    """
 
     rooms: tuple[RoomChange, ...]
     cuts: tuple[CutChange, ...]
     orders: tuple[OrderChange, ...]
     currency: str = ""
+    plan: tuple[Difference, ...] = ()
+    total: float | None = None
 
     @property
     def changed(self) -> bool:
         """Whether anything differs."""
-        return bool(self.rooms or self.cuts or self.orders)
+        return bool(self.rooms or self.cuts or self.orders or self.plan)

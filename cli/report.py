@@ -375,11 +375,21 @@ def read_text(found: Found, rows: list[dict[str, Any]], *, plain: bool) -> str:
     """Rooms as found, one line each, and what the file was taken to say."""
     console, text = console_for(plain)
     table = table_of(
-        f"{found.source}: {len(rows)} rooms", "room", "plan", "m²", "walls", "doors", "columns", "pipes", "drains", right=tuple(range(2, 8))
+        f"{found.source}: {len(rows)} rooms",
+        "room",
+        "plan",
+        "m²",
+        "walls",
+        "doors",
+        "columns",
+        "pipes",
+        "drains",
+        "sure",
+        right=tuple(range(2, 9)),
     )
     for row in rows:
         counts = [f"{row[key] or ''}" for key in ("walls", "doors", "columns", "pipes", "drains")]
-        table.add_row(row["name"], row["file"], f"{row['area_m2']:.2f}", *counts)
+        table.add_row(row["name"], row["file"], f"{row['area_m2']:.2f}", *counts, f"{row['confidence']:.2f}")
     console.print(table)
     console.print(f"unit {found.unit}: {found.unit_why}")
     if found.taken:

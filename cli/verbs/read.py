@@ -64,11 +64,18 @@ def _answered() -> bool:
     return sys.stdin is not None and sys.stdin.isatty()
 
 
-def written(found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[str], say: Talk) -> tuple[list[dict[str, Any]], list[str]]:
+def written(
+    found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[str], doubtful: bool, say: Talk
+) -> tuple[list[dict[str, Any]], list[str]]:
     """A plan for each room and the picture, into a folder; what was written, and rooms whose plan does not stand as it is."""
-    rooms = [room for room in found.rooms if not only or room.name in only]
+    every = (*found.rooms, *found.doubtful) if doubtful or only else found.rooms
+    rooms = [room for room in every if not only or room.name in only]
+    if not rooms and not only:
+        spaces = "; ".join(f"{room.name}, {room.area_m2:.2f} m²: {', '.join(room.evidence)}" for room in found.doubtful[:6])
+        mend = "look at the drawing; --doubtful writes them all, --room NAME one, and --walls LAYER says what is a wall"
+        raise layout.PlanError(found.source, f"{len(found.doubtful)} spaces were found, none of them surely a room ({spaces})", mend)
     if not rooms:
-        names = ", ".join(room.name for room in found.rooms[:20])
+        names = ", ".join(room.name for room in every[:20])
         raise layout.PlanError("--room", f"there is no room {', '.join(only)}", f"rooms are {names}")
     rows, faults = [], []
     with say.batch(folder, plan=drawing, whole_set=not only) as batch:
@@ -91,6 +98,8 @@ def written(found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[
                     "drains": len(room.gullies),
                     "height_mm": room.height,
                     "says": list(room.says),
+                    "confidence": room.confidence,
+                    "evidence": list(room.evidence),
                 }
             )
         layout.save_png(layout.draw_found(found), batch.path("found.png"), dpi=110)
@@ -118,6 +127,7 @@ def command(
     gullies: LayerOption = None,
     gap: Annotated[float, typer.Option(min=0.0, max=500.0, help="ends of lines no further apart meet, mm")] = 10.0,
     room: Annotated[list[str] | None, typer.Option(metavar="NAME", help="only this room; may be given again", show_default=False)] = None,
+    doubtful: Annotated[bool, typer.Option("--doubtful", help="write spaces too for which little speaks")] = False,
     budget: Annotated[
         list[str] | None,
         typer.Option(metavar="NAME=NUMBER", help="bound of what is read, as inserts=50000; may be given again", show_default=False),
@@ -129,7 +139,7 @@ def command(
     layers = {role: names for role, names in given.items() if names}
     found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet, budgets=layout.budgets_of(budget or []))
     folder = out or Path(f"{layout.portable_stem(drawing.stem)}-plans")
-    rows, faults = written(found, drawing, folder, only=room or [], say=say)
+    rows, faults = written(found, drawing, folder, only=room or [], doubtful=doubtful, say=say)
     if as_json:
         record = {
             "schema": "gaugerod/read/1",
@@ -139,6 +149,10 @@ def command(
             "rooms": rows,
             "taken": list(found.taken),
             "left": list(found.left),
+            "doubtful": [
+                {"name": space.name, "area_m2": round(space.area_m2, 6), "confidence": space.confidence, "evidence": list(space.evidence)}
+                for space in found.doubtful
+            ],
             "warnings": [*found.warnings, *faults],
         }
         say.data(layout.to_json(record))
@@ -146,6 +160,8 @@ def command(
         from cli.report import read_text
 
         say.answer(read_text(found, rows, plain=say.plain))
+    for space in () if doubtful else found.doubtful:
+        say.warn(f"look: {space.name}, {space.area_m2:.2f} m², is left out: {'; '.join(space.evidence)} (--doubtful writes it)")
     for warning in (*found.warnings, *faults):
         say.warn(f"look: {warning}")
     say.tell(f"wrote {len(rows)} plans and found.png into {folder}: look at the picture first")

@@ -39,13 +39,15 @@ class Content:
     texts: list[tuple[str, float, float, float]] = field(default_factory=list)
     declared: str | None = None
     header: int | None = None
-    skipped: dict[str, int] = field(default_factory=dict)
+    hatches: dict[str, list[Floats]] = field(default_factory=dict)
+    references: list[str] = field(default_factory=list)
+    skipped: dict[tuple[str, str], int] = field(default_factory=dict)
     repaired: int = 0
 
-    def skip(self, entity: Any) -> None:  # noqa: ANN401
-        """Count an entity that is not taken, by its kind."""
-        kind = clean(str(entity.dxftype()))
-        self.skipped[kind] = self.skipped.get(kind, 0) + 1
+    def skip(self, entity: Any, layer: str = "") -> None:  # noqa: ANN401
+        """Count an entity that is not taken, by its kind and layer."""
+        key = (clean(str(entity.dxftype())), layer)
+        self.skipped[key] = self.skipped.get(key, 0) + 1
 
     def layers(self) -> dict[str, int]:
         """Lines and loops of each layer."""
@@ -73,7 +75,7 @@ def read_content(path: str | Path, *, budgets: Budgets = BUDGETS) -> Content:
         try:
             _take(entity, clean(layer), content)
         except damage():
-            content.skip(entity)
+            content.skip(entity, clean(layer))
     return content
 
 
@@ -133,6 +135,9 @@ def _exploded(path: Path, space: Any, content: Content, budgets: Budgets) -> Ite
             if len(stack) > budgets.nesting:
                 mend = "explode the outer ones and save again, or raise budgets.nesting"
                 raise PlanError(path.name, f"blocks are nested over {budgets.nesting} deep", mend)
+            block = entity.block()
+            if block is not None and block.block.is_xref:
+                content.references.append(clean(str(block.block.dxf.get("xref_path", "") or entity.dxf.name)))
             stack.append((_parts(path, entity, budgets), own, entity))
 
 
@@ -149,39 +154,55 @@ def _parts(path: Path, insert: Any, budgets: Budgets) -> Iterator[Any]:  # noqa:
 
 def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
     """Sort one entity into the content."""
-    from ezdxf.path import make_path  # noqa: PLC0415
+    from ezdxf.path import from_hatch, make_path  # noqa: PLC0415
 
     kind = entity.dxftype()
     if kind in ("TEXT", "MTEXT", "ATTRIB"):
         text = entity.plain_text() if kind == "MTEXT" else entity.dxf.text
         height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 1.0))
-        at = entity.dxf.insert
+        at = entity.dxf.insert if kind == "MTEXT" else _in_world(entity, entity.dxf.insert)
         for k, line in enumerate(re.sub(r"%%[uUoO]", "", text).splitlines()):
             content.texts.append((clean(line).strip(), float(at.x), float(at.y) - 1.6 * height * k, height))
         return
     if kind == "INSERT":
-        at = entity.dxf.insert
+        at = _in_world(entity, entity.dxf.insert)
         content.blocks.setdefault(layer, []).append((float(at.x), float(at.y)))
         return
+    if kind == "HATCH":
+        for outline in from_hatch(entity):
+            if (points := _flat(outline)) is not None and len(points) > 3:
+                content.hatches.setdefault(layer, []).append(points)
+        return
     if kind == "CIRCLE":
-        at = entity.dxf.center
+        at = _in_world(entity, entity.dxf.center)
         content.circles.setdefault(layer, []).append((float(at.x), float(at.y), float(entity.dxf.radius)))
     if kind == "ARC":
         sweep = (entity.dxf.end_angle - entity.dxf.start_angle) % 360.0
         if 60.0 <= sweep <= 120.0:
-            at = entity.dxf.center
+            at = _in_world(entity, entity.dxf.center)
             content.arcs.append((float(at.x), float(at.y), float(entity.dxf.radius)))
     if kind not in ("LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"):
-        content.skip(entity)
+        content.skip(entity, layer)
         return
     path = make_path(entity)
+    points = _flat(path)
+    if points is None:
+        content.skip(entity, layer)
+    elif len(points) >= 2:
+        closed = path.is_closed and len(points) > 3
+        (content.loops if closed else content.lines).setdefault(layer, []).append(points)
+
+
+def _in_world(entity: Any, at: Any) -> Any:  # noqa: ANN401
+    """A place in the entity's own axes (mirrored blocks turn them) as one of the drawing's."""
+    return entity.ocs().to_wcs(at)
+
+
+def _flat(path: Any) -> Floats | None:  # noqa: ANN401
+    """A path as points (n, 2), curves flattened; None where it is not a number, or beyond all plans: flattening it would never end."""
     box = np.array([[p.x, p.y, p.z] for p in path.control_vertices()])
-    if not (np.abs(box) < FARTHEST).all():  # not a number, or beyond all plans: flattening it would never end
-        content.skip(entity)
-        return
+    if not (np.abs(box) < FARTHEST).all():
+        return None
     reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
-    points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))])
-    if len(points) < 2 or not np.isfinite(points).all():
-        return
-    closed = path.is_closed and len(points) > 3
-    (content.loops if closed else content.lines).setdefault(layer, []).append(points)
+    points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))]).reshape(-1, 2)
+    return points if np.isfinite(points).all() else np.empty((0, 2))

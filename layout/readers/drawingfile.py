@@ -6,6 +6,7 @@ Blocks are exploded, curves flattened. What a layer holds is told by a small tab
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -17,8 +18,10 @@ from layout.budgets import BUDGETS, Budgets
 from layout.errors import PlanError
 from layout.readers.drawingcontent import Content, read_content
 from layout.shapes import parts_of
-from layout.survey.found import Found, FoundRoom, tidied, unique_names
-from layout.survey.tracing import ROOM_AREA, trace
+from layout.survey.evidence import LEAST_CONFIDENCE, evidence_of
+from layout.survey.found import Found, FoundRoom, openings_of, tidied, unique_names
+from layout.survey.spaces import ROOM_AREA
+from layout.survey.tracing import trace
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -27,6 +30,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+Outline: TypeAlias = "tuple[Floats, tuple[Floats, ...], tuple[Floats, ...]]"
+"""A room's ring, the rings of what stands in it, its doors as two ends each, mm."""
 Role: TypeAlias = Literal["walls", "rooms", "doors", "columns", "pipes", "gullies", "names"]
 ROLES: tuple[Role, ...] = ("walls", "rooms", "doors", "columns", "pipes", "gullies", "names")
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8}
@@ -49,6 +54,16 @@ _BELOW = r"stem|fndn|found|footing|retain|curtain|patt|hatch|above|over"
 """Walls that do not bound rooms on this floor: foundations, patterns, what is over."""
 _FEET = re.compile(r"\d+'\s*-?\s*\d*")
 _NOT_A_NAME = re.compile(r"^[\d\s.,'\"x×/-]+(sf|m2|m²|mm|cm|m)?$|^\d|%%c", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Walls:
+    """Lines (n, 2, 2) and bodies of walls, mm; whether rooms were drawn as such instead, and whether a person named the walls."""
+
+    lines: Floats
+    bodies: tuple[Polygon, ...]
+    drawn: bool
+    told: bool
 
 
 def role_of(layer: str) -> Role | None:
@@ -136,40 +151,52 @@ def read_dxf(
     def of(role: Role) -> list[str]:
         return sorted(name for name, own in roles.items() if own == role)
 
-    loops = [loop * factor for name in of("rooms") for loop in content.loops.get(name, ())]
-    walls = of("walls")
     taken = [f"{role}: {', '.join(of(role))}" for role in ROLES if of(role)]
     left = [f"{name} ({count})" for name, count in content.layers().items() if roles[name] is None]
-    lines = _segments(content, walls) * factor
-    doors = _segments(content, of("doors")) * factor
-    swings = np.array(content.arcs, dtype=float).reshape(-1, 3) * factor
-    outlines: list[tuple[Floats, tuple[Floats, ...], tuple[Floats, ...]]] = []
-    if loops:
+    left += [f"{kind} on {layer or 'no layer'} ({count})" for (kind, layer), count in sorted(content.skipped.items())]
+    bodies = [polygon for name in of("walls") for loop in content.hatches.get(name, ()) if (polygon := Polygon(loop * factor)).is_valid]
+    lines = _both(content, of("walls"))
+    hatched = [name for name in of("walls") if name in content.hatches and name not in content.layers()]
+    lines = np.concatenate([lines, _segments(content.hatches, hatched)]) * factor
+    outlines: list[Outline] = []
+    drawn = True
+    if loops := [loop * factor for name in of("rooms") for loop in content.loops.get(name, ())]:
         outlines = _closed_rooms(loops)
     elif len(lines):
-        traced = trace(lines, swings, door_lines=doors, gap=gap)
-        outlines = list(traced.rooms)
-        if traced.outside:
-            warnings.append(f"{len(traced.outside)} gaps lead outside without a door drawn there: taken as windows and closed")
-        if traced.loose:
-            warnings.append(f"{traced.loose} ends of wall lines are loose; the larger --gap, the more of them meet (now {gap:g} mm)")
+        drawn = False
+        outlines = _traced(content, lines, of, factor, gap, warnings)
     else:
         every = [loop * factor for loops_ in content.loops.values() for loop in loops_]
-        rooms = [loop for loop in every if Polygon(loop).area >= ROOM_AREA]
-        if not rooms:
-            raise _nothing(path, content, warnings)
-        outlines = _closed_rooms(rooms)
+        outlines = _closed_rooms([loop for loop in every if Polygon(loop).area >= ROOM_AREA])
         taken = [f"rooms: closed outlines of {', '.join(sorted(content.loops))}"]
         warnings.append("no layer's name says what it holds: closed outlines are taken as rooms; give --rooms LAYER if others are meant")
     if not outlines:
-        raise _nothing(path, content, warnings)
-    rooms_found = _dressed(outlines, content, factor, of)
-    return Found(path.name, tuple(rooms_found), unit, why, tuple(taken), tuple(left), tuple(warnings))
+        raise _nothing(path, content, [f"read in {unit}", *warnings])
+    found = _dressed(outlines, content, factor, of, _Walls(lines, tuple(bodies), drawn=drawn, told="walls" in (layers or {}).values()))
+    rooms = tuple(room for room in found if room.confidence >= LEAST_CONFIDENCE)
+    doubtful = tuple(room for room in found if room.confidence < LEAST_CONFIDENCE)
+    source = _both(content, list(content.layers())) * factor
+    return Found(path.name, rooms, unit, why, tuple(taken), tuple(left), tuple(warnings), doubtful, source)
+
+
+def _traced(
+    content: Content, lines: Floats, of: Callable[[Role], list[str]], factor: float, gap: float, warnings: list[str]
+) -> list[Outline]:
+    """Rooms between wall lines; what was closed or does not meet is added to the warnings."""
+    doors = _both(content, of("doors")) * factor
+    swings = np.array(content.arcs, dtype=float).reshape(-1, 3) * factor
+    words = np.array([(x, y) for _, x, y, _ in content.texts], dtype=float).reshape(-1, 2) * factor
+    traced = trace(lines, swings, door_lines=doors, words=words, gap=gap)
+    if traced.outside:
+        warnings.append(f"{len(traced.outside)} gaps lead outside without a door drawn there: taken as windows and closed")
+    if traced.loose:
+        warnings.append(f"{traced.loose} ends of wall lines are loose; the larger --gap, the more of them meet (now {gap:g} mm)")
+    return list(traced.rooms)
 
 
 def _roles(path: Path, content: Content, told: Mapping[str, Role]) -> dict[str, Role | None]:
     """What each layer holds: as told, else by its name; told walls are all the walls."""
-    roles = {name: role_of(name) for name in {*content.layers(), *content.circles, *content.blocks}}
+    roles = {name: role_of(name) for name in sorted({*content.layers(), *content.circles, *content.blocks, *content.hatches})}
     for name, role in told.items():
         if name not in roles:
             close = ", ".join(sorted(roles)[:12])
@@ -185,6 +212,10 @@ def _nothing(path: Path, content: Content, warnings: Sequence[str]) -> PlanError
     layers = sorted(content.layers().items(), key=lambda item: -item[1])
     names = ", ".join(f"{name} ({count})" for name, count in layers[:12]) or "none with lines"
     what = "no room was found"
+    if content.references and not content.layers():
+        what = f"it holds references to other drawings alone ({', '.join(sorted(set(content.references))[:4])})"
+        mend = "bind the references into it (not as an attachment), or read the drawing that it refers to"
+        return PlanError(path.name, "; ".join([what, *warnings]), mend)
     if not content.loops and 0 < sum(count for _, count in layers) <= 200:
         every = np.concatenate([line[[0, -1]] for lines in content.lines.values() for line in lines])
         _, count = np.unique(np.round(every, 6), axis=0, return_counts=True)
@@ -194,16 +225,18 @@ def _nothing(path: Path, content: Content, warnings: Sequence[str]) -> PlanError
     return PlanError(path.name, "; ".join([what, f"layers with lines are {names}", *warnings]), mend)
 
 
-def _segments(content: Content, layers: Sequence[str]) -> Floats:
+def _both(content: Content, layers: Sequence[str]) -> Floats:
     """Lines and loops of some layers as segments (n, 2, 2)."""
-    result = []
-    for name in layers:
-        for points in (*content.lines.get(name, ()), *content.loops.get(name, ())):
-            result.append(np.stack([points[:-1], points[1:]], axis=1))
+    return np.concatenate([_segments(content.lines, layers), _segments(content.loops, layers)])
+
+
+def _segments(drawn: Mapping[str, Sequence[Floats]], layers: Sequence[str]) -> Floats:
+    """What is drawn on some layers as segments (n, 2, 2)."""
+    result = [np.stack([points[:-1], points[1:]], axis=1) for name in layers for points in drawn.get(name, ())]
     return np.concatenate(result) if result else np.empty((0, 2, 2))
 
 
-def _closed_rooms(loops: Sequence[Floats]) -> list[tuple[Floats, tuple[Floats, ...], tuple[Floats, ...]]]:
+def _closed_rooms(loops: Sequence[Floats]) -> list[Outline]:
     """Rooms drawn as closed outlines; one that lies in another is a hole in it."""
     polygons = sorted((Polygon(loop) for loop in loops), key=lambda p: -p.area)
     polygons = [p for p in polygons if p.is_valid and p.area > 0.0]
@@ -219,12 +252,9 @@ def _closed_rooms(loops: Sequence[Floats]) -> list[tuple[Floats, tuple[Floats, .
 
 
 def _dressed(
-    outlines: Sequence[tuple[Floats, tuple[Floats, ...], tuple[Floats, ...]]],
-    content: Content,
-    factor: float,
-    of: Callable[[Role], list[str]],
+    outlines: Sequence[Outline], content: Content, factor: float, of: Callable[[Role], list[str]], walls: _Walls
 ) -> list[FoundRoom]:
-    """Rooms with their names, pipes, gullies and columns."""
+    """Rooms with their names, pipes, gullies and columns, and what speaks for each."""
     shapes = [Polygon(ring) for ring, _, _ in outlines]
     names: list[str] = []
     says: list[tuple[str, ...]] = []
@@ -233,7 +263,7 @@ def _dressed(
         names.append(_name(inside))
         says.append(tuple(t[0] for t in inside))
     result = []
-    for (ring, holes, doors), shape, name, own in zip(outlines, shapes, unique_names(names), says, strict=True):
+    for (ring, holes, doors), shape, given, name, own in zip(outlines, shapes, names, unique_names(names), says, strict=True):
         pipes = [((x * factor, y * factor), 2 * r * factor) for layer in of("pipes") for x, y, r in content.circles.get(layer, ())]
         gullies = [(x * factor, y * factor) for layer in of("gullies") for x, y, _ in content.circles.get(layer, ())]
         gullies += [(x * factor, y * factor) for layer in of("gullies") for x, y in content.blocks.get(layer, ())]
@@ -249,6 +279,18 @@ def _dressed(
                 says=own,
             )
         )
+        solids = [body for body in walls.bodies if body.intersects(shape)]
+        seen = evidence_of(
+            shape,
+            named=bool(given),
+            doors=len(openings_of(result[-1])),
+            texts=own,
+            walls=walls.lines,
+            solids=solids,
+            drawn=walls.drawn,
+            told=walls.told,
+        )
+        result[-1] = replace(result[-1], confidence=seen.confidence, evidence=seen.words)
     return result
 
 
@@ -258,7 +300,7 @@ def _in_any(ring: Floats, holes: Sequence[Floats]) -> bool:
 
 def _columns(content: Content, layers: Sequence[str], factor: float) -> list[Floats]:
     """Closed shapes of the columns' layers, of loops, circles and loose lines."""
-    lines = _segments(content, layers) * factor
+    lines = _both(content, layers) * factor
     if len(lines) < 3:
         return []
     middle = np.round(lines.reshape(-1, 2).mean(axis=0))
@@ -268,8 +310,8 @@ def _columns(content: Content, layers: Sequence[str], factor: float) -> list[Flo
 
 
 def _name(texts: Sequence[tuple[str, float, float, float]]) -> str:
-    """A room's name: lines that stand close under each other are one, sizes and numbers are none."""
-    words = sorted((t for t in texts if not _NOT_A_NAME.search(t[0]) and len(t[0]) < 40), key=lambda t: (-t[2], t[1]))
+    """A room's name: lines that stand close under each other are one; one over a size or an area comes before notes."""
+    words = sorted((t for t in texts if _may_name(t[0])), key=lambda t: (-t[2], t[1]))
     groups: list[list[tuple[str, float, float, float]]] = []
     for text in words:
         near = next((g for g in groups if abs(g[-1][1] - text[1]) < 8 * text[3] and 0 < g[-1][2] - text[2] < 2.6 * text[3]), None)
@@ -277,5 +319,22 @@ def _name(texts: Sequence[tuple[str, float, float, float]]) -> str:
             near.append(text)
         else:
             groups.append([text])
-    names = list(dict.fromkeys(" ".join(t[0] for t in group) for group in groups))
+    sizes = [t for t in texts if not _may_name(t[0])]
+
+    def over_a_size(group: Sequence[tuple[str, float, float, float]]) -> bool:
+        _, x, y, high = group[-1]
+        return any(abs(t[1] - x) < 8 * high and 0 < y - t[2] < 3.5 * high and any(c.isdigit() for c in t[0]) for t in sizes)
+
+    short = [g for g in groups if len(g) <= 3] or groups
+    labels = [g for g in short if over_a_size(g)] or short
+    names = list(dict.fromkeys(" ".join(t[0] for t in group) for group in labels))
     return " / ".join(names[:2])[:60]
+
+
+def _may_name(text: str) -> bool:
+    """Whether a text may be a room's name: words, no size, number, or sentence."""
+    return (
+        len(text) < 40
+        and (not _NOT_A_NAME.search(text) or len(re.findall(r"[^\W\d_]{3,}", text)) > 1)
+        and text.rstrip(":").lower() != "note"
+    )

@@ -33,7 +33,7 @@ LEAST_DOOR = 200.0
 class FoundRoom:
     """A room as found: outline and holes (n, 2), doors as their two ends, round things as middle and diameter, mm.
 
-    Windows are two ends with sill and head above the floor.
+    Windows are two ends with sill and head above the floor. What speaks for it is told in words, and as a confidence from 0 to 1.
     """
 
     name: str
@@ -46,6 +46,8 @@ class FoundRoom:
     head: float | None = None
     says: tuple[str, ...] = ()
     windows: tuple[tuple[Floats, float, float], ...] = ()
+    confidence: float = 1.0
+    evidence: tuple[str, ...] = ()
 
     @property
     def area_m2(self) -> float:
@@ -55,7 +57,10 @@ class FoundRoom:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Found:
-    """All that was found: rooms, the unit and why, what was taken and left, what to look at."""
+    """All that was found: rooms, the unit and why, what was taken and left, what to look at.
+
+    `doubtful` are spaces for which less speaks than `evidence.LEAST_CONFIDENCE`; `drawn` (n, 2, 2) the source's lines, mm.
+    """
 
     source: str
     rooms: tuple[FoundRoom, ...]
@@ -64,6 +69,8 @@ class Found:
     taken: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     warnings: tuple[str, ...] = field(default=())
+    doubtful: tuple[FoundRoom, ...] = ()
+    drawn: Floats | None = None
 
 
 def openings_of(room: FoundRoom) -> list[tuple[int, float, float]]:

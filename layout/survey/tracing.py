@@ -7,26 +7,27 @@ opening of the plan; a gap that only leads outside is closed and told.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import shapely
 from shapely import LineString, Point, Polygon
 
 from layout.survey.found import tidied
+from layout.survey.spaces import parted
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
 
-WALL_LEAST, WALL_MOST = 35.0, 600.0
+WALL_LEAST, WALL_MOST = 35.0, 1000.0
 """Thinnest and thickest wall drawn double, mm."""
 DOOR_LEAST, DOOR_MOST = 450.0, 3700.0
 """Narrowest and widest gap that is closed, mm."""
-ROOM_AREA, ROOM_WIDE = 0.6e6, 550.0
-"""A face with less area, mm², or nowhere so wide, mm, is no room."""
 NEAR = 0.05
 """Ends this near are one whatever the rounding, mm."""
 ENDS_APART = 80.0
@@ -44,14 +45,11 @@ class Traced:
     loose: int
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Gap:
-    """A closed gap: its two faces, each an edge (2, 2) from jamb to jamb."""
-
-    faces: tuple[Floats, ...]
+_Gap: TypeAlias = "tuple[Floats, ...]"
+"""A closed gap by its faces, each an edge (2, 2) from jamb to jamb."""
 
 
-def trace(lines: Floats, swings: Floats, *, door_lines: Floats | None = None, gap: float = 10.0) -> Traced:
+def trace(lines: Floats, swings: Floats, *, door_lines: Floats | None = None, words: Floats | None = None, gap: float = 10.0) -> Traced:
     """Rooms between wall lines.
 
     Parameters
@@ -59,6 +57,7 @@ def trace(lines: Floats, swings: Floats, *, door_lines: Floats | None = None, ga
     lines : (n, 2, 2) wall lines, mm.
     swings : (m, 3) middles and radii of door swings, mm.
     door_lines : (k, 2, 2) what is drawn of doors, mm: a gap that holds some of it is a door.
+    words : (w, 2) where the drawing names or notes something: what bears words and opens to the outside by a gate is a room.
     gap : ends of lines no further apart meet, mm.
     """
     lines = lines[np.hypot(*(lines[:, 1] - lines[:, 0]).T) > 0.5] if len(lines) else lines
@@ -70,36 +69,22 @@ def trace(lines: Floats, swings: Floats, *, door_lines: Floats | None = None, ga
     segments = _noded(work, gap)
     gaps, ends = _wall_ends(segments)
     gaps += _single_ends(np.concatenate([segments, np.array(ends).reshape(-1, 2, 2)]), gap)
-    closing = [*ends, *(face for each in gaps for face in each.faces)]
-    every = shapely.unary_union(shapely.linestrings(np.concatenate([segments, np.array(closing).reshape(-1, 2, 2)])))
-    faces = [face for face in shapely.get_parts(shapely.polygonize([every])) if _is_room(face)]
-    rooms, outside = [], []
+    closing = [*ends, *(face for each in gaps for face in each)]
+    every = np.concatenate([segments, np.array(closing).reshape(-1, 2, 2)])
+    found = parted(every, words - middle if words is not None and len(words) else np.empty((0, 2)))
+    faces = list(found.spaces)
     marks = swings - np.append(middle, 0.0) if len(swings) else swings
     drawn = shapely.linestrings(door_lines - middle) if door_lines is not None and len(door_lines) else np.empty(0, dtype=object)
-    tree = shapely.STRtree(faces) if faces else None
-    own: dict[int, list[Floats]] = {}
-    for each in gaps:
-        beside = [_face_beside(face, faces, tree) for face in each.faces]
-        found = {k for k in beside if k is not None}
-        if len(found) > 1 or _has_swing(each, marks) or _holds(each, drawn):
-            for k, face in zip(beside, each.faces, strict=True):
-                if k is not None:
-                    own.setdefault(k, []).append(face)
-        elif found:
-            outside.append(each.faces[0] + middle)
+    edges = [*(face for each in gaps for face in each), *found.closings]
+    own, outside = _doors(edges, faces, segments, marks, drawn)
+    rooms = []
     for k, face in enumerate(faces):
         ring = shapely.get_coordinates(face.exterior)[:-1] + middle
         holes = tuple(tidied(shapely.get_coordinates(hole)[:-1] + middle) for hole in _solid_holes(face))
         rooms.append((tidied(ring), holes, tuple(door + middle for door in own.get(k, []))))
-    loose = int((_degrees(_cut(np.concatenate([segments, np.array(closing).reshape(-1, 2, 2)])))[1] == 1).sum())
+    loose = int((_degrees(_cut(every))[1] == 1).sum())
     rooms.sort(key=lambda room: (-round(room[0][:, 1].max() / 500), round(room[0][:, 0].min())))
-    return Traced(tuple(rooms), tuple(outside), loose)
-
-
-def _is_room(face: Polygon) -> bool:
-    if face.area < ROOM_AREA:
-        return False
-    return not face.buffer(-ROOM_WIDE / 2).is_empty
+    return Traced(tuple(rooms), tuple(edge + middle for edge in outside), loose)
 
 
 def _solid_holes(face: Polygon) -> list[shapely.LinearRing]:
@@ -236,7 +221,7 @@ def _wall_ends(segments: Floats) -> tuple[list[_Gap], list[Floats]]:
             found.append((apart, i, j, low, high))
     found.sort(key=lambda item: item[0])
     used: set[int] = set()
-    gaps = []
+    gaps: list[_Gap] = []
     for _, i, j, low, high in found:
         if i in used or j in used:
             continue
@@ -244,7 +229,7 @@ def _wall_ends(segments: Floats) -> tuple[list[_Gap], list[Floats]]:
         if any(strings[k].intersection(inner).length > WALL_LEAST for k in tree.query(inner, predicate="intersects")):
             continue
         used |= {i, j}
-        gaps.append(_Gap((low, high)))
+        gaps.append((low, high))
     return gaps, [np.array([a, b]) for a, b, _ in caps]
 
 
@@ -267,39 +252,81 @@ def _single_ends(segments: Floats, gap: float) -> list[_Gap]:
                 found.append((along, i, j))
     found.sort()
     used: set[int] = set()
-    gaps = []
+    gaps: list[_Gap] = []
     for _, i, j in found:
         if not {i, j} & used:
             used |= {i, j}
-            gaps.append(_Gap((np.array([tips[i][0], tips[j][0]]),)))
+            gaps.append((np.array([tips[i][0], tips[j][0]]),))
     return gaps
 
 
-def _face_beside(edge: Floats, faces: list[Polygon], tree: shapely.STRtree | None) -> int | None:
-    """The room that a closed face of a gap bounds."""
-    if tree is None:
-        return None
+def _doors(
+    edges: Sequence[Floats], faces: list[Polygon], segments: Floats, swings: Floats, drawn: NDArray[np.object_]
+) -> tuple[dict[int, list[Floats]], list[Floats]]:
+    """Which closed gaps are doors, by room; and those that lead outside without a door drawn there."""
+    own: dict[int, list[Floats]] = {}
+    outside: list[Floats] = []
+    if not faces:
+        return own, outside
+    rooms, walls = shapely.STRtree(faces), shapely.STRtree(np.asarray(shapely.linestrings(segments)))
+    for edge in (edge for edge in edges if float(np.hypot(*(edge[1] - edge[0]))) >= DOOR_LEAST):
+        for room in _faces_beside(edge, faces, rooms):
+            depth = _depth(edge, room, faces, rooms, walls)
+            passage = _passage(edge, faces[room], depth or WALL_MOST / 2)
+            if depth is None and not _has_swing(passage, swings) and not _holds(passage, drawn):
+                outside.append(edge)
+            elif not any(np.allclose(edge, other, atol=1.0) or np.allclose(edge[::-1], other, atol=1.0) for other in own.get(room, [])):
+                own.setdefault(room, []).append(edge)
+    return own, outside
+
+
+def _faces_beside(edge: Floats, faces: list[Polygon], tree: shapely.STRtree) -> list[int]:
+    """The rooms that a closed face of a gap bounds: two where the wall is one line."""
     line = LineString(edge)
-    for k in tree.query(line, predicate="dwithin", distance=1.0):
-        if shapely.intersection(shapely.buffer(line, 1.0), faces[k].exterior).length > 0.8 * line.length:
-            return int(k)
-    return None
+    near = tree.query(line, predicate="dwithin", distance=1.0).tolist()
+    return [k for k in near if shapely.intersection(shapely.buffer(line, 1.0), faces[k].exterior).length > 0.8 * line.length]
 
 
-def _holds(gap: _Gap, drawn: NDArray[np.object_]) -> bool:
+def _outward(edge: Floats, room: Polygon) -> Floats:
+    """The way from an edge of a room away from it, (2,)."""
+    way = (edge[1] - edge[0]) / float(np.hypot(*(edge[1] - edge[0])))
+    across = np.array([-way[1], way[0]])
+    inside = bool(shapely.contains(room, Point(edge.mean(axis=0) + 5.0 * across)))
+    return -across if inside else across
+
+
+def _depth(edge: Floats, room: int, faces: list[Polygon], rooms: shapely.STRtree, walls: shapely.STRtree) -> float | None:
+    """How far the next room lies beyond a gap, mm; None where none lies within a wall's thickness, or a wall stands between."""
+    middle, out = edge.mean(axis=0), _outward(edge, faces[room])
+    ray = LineString([middle, middle + (WALL_MOST + 50.0) * out])
+    reach = [faces[k].distance(Point(middle)) for k in rooms.query(ray, predicate="intersects").tolist() if k != room]
+    if not reach:
+        return None
+    depth = min(reach)
+    way = LineString([middle + 2.0 * out, middle + max(depth - 2.0, 2.5) * out])
+    return None if len(walls.query(way, predicate="intersects")) else max(depth, 1.0)
+
+
+def _passage(edge: Floats, room: Polygon, depth: float) -> Floats:
+    """The corners of a gap (4, 2): its edge, and the same through the wall."""
+    out = depth * _outward(edge, room)
+    return np.array([edge[0], edge[1], edge[1] + out, edge[0] + out])
+
+
+def _holds(passage: Floats, drawn: NDArray[np.object_]) -> bool:
     """Whether something of a door is drawn in a gap."""
     if len(drawn) == 0:
         return False
-    box = shapely.buffer(shapely.MultiPoint(np.concatenate(gap.faces)).convex_hull, 20.0)
+    box = shapely.buffer(Polygon(passage), 20.0)
     return bool((shapely.length(shapely.intersection(drawn, box)) > 30.0).any())
 
 
-def _has_swing(gap: _Gap, swings: Floats) -> bool:
+def _has_swing(passage: Floats, swings: Floats) -> bool:
     """Whether a door's swing is drawn at a gap: an arc about a jamb, about as long as the gap or half of it."""
     if len(swings) == 0:
         return False
-    corners = np.concatenate(gap.faces)
-    width = float(np.hypot(*(gap.faces[0][1] - gap.faces[0][0])))
-    near = np.hypot(*(swings[:, None, :2] - corners[None]).transpose(2, 0, 1)).min(axis=1) < 160.0
+    width = float(np.hypot(*(passage[1] - passage[0])))
+    jambs = shapely.MultiLineString([passage[[0, 3]], passage[[1, 2]]])
+    near = shapely.distance(shapely.points(swings[:, :2]), jambs) < 160.0
     fits = (np.abs(swings[:, 2] - width) < 0.2 * width) | (np.abs(2 * swings[:, 2] - width) < 0.2 * width)
     return bool((near & fits).any())

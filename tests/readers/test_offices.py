@@ -1,0 +1,195 @@
+"""Rooms out of drawings like those that offices send, made here; rooms, names, doors, columns and pipes are counted by hand."""
+
+import math
+
+import numpy as np
+import pytest
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.filemanagement import new
+from ezdxf.xref import attach
+from typer.testing import CliRunner
+
+from cli.main import app
+from layout.errors import PlanError
+from layout.readers.drawingfile import read_dxf
+from layout.survey.evidence import LEAST_CONFIDENCE
+from layout.survey.found import openings_of
+
+# Two rooms side by side behind walls of 200: Kitchen 4000 × 3000 and Store 2500 × 3000, a door of 900 between them and one of 1000
+# from the kitchen outside. Inner faces: kitchen x 0..4000, store x 4200..6700, y 0..3000.
+OUTER = [(-200, -200), (6900, -200), (6900, 3200), (-200, 3200)]
+WALLS = [
+    [(-200, -200), (1000, -200), (1000, 0), (0, 0), (0, 3000), (4000, 3000), (4000, 2000), (4200, 2000), (4200, 3000), (6700, 3000),
+     (6700, 0), (4200, 0), (4200, 1100), (4000, 1100), (4000, 0), (2000, 0), (2000, -200), (6900, -200), (6900, 3200), (-200, 3200)],
+]  # fmt: skip
+
+
+def run(*args):
+    return CliRunner().invoke(app, [str(arg) for arg in args])
+
+
+def drawing(path, draw, *, units=4):
+    doc = new("R2010")
+    doc.header["$INSUNITS"] = units
+    for layer in ("A-WALL", "A-DOOR", "A-PIPES", "A-TEXT"):
+        doc.layers.add(layer)
+    draw(doc, doc.modelspace())
+    doc.saveas(path)
+    return path
+
+
+def names(space, factor=1.0, turn=0.0, shift=(0.0, 0.0)):
+    for text, at in (("KITCHEN", (1200, 1600)), ("STORE", (5000, 1600))):
+        x, y = at
+        where = (
+            shift[0] + factor * (x * math.cos(turn) - y * math.sin(turn)),
+            shift[1] + factor * (x * math.sin(turn) + y * math.cos(turn)),
+        )
+        label = space.add_text(text, height=200 * factor, dxfattribs={"layer": "A-TEXT", "rotation": math.degrees(turn)})
+        label.set_placement(where, align=TextEntityAlignment.MIDDLE_CENTER)
+
+
+def swing(space, at, radius, start, factor=1.0):
+    space.add_arc((at[0] * factor, at[1] * factor), radius * factor, start, start + 90, dxfattribs={"layer": "A-DOOR"})
+
+
+def rooms_of(found):
+    return {room.name: room for room in found.rooms}
+
+
+def widths(room):
+    return sorted(round(width) for _, _, width in openings_of(room))
+
+
+def test_walls_drawn_as_hatches_alone(tmp_path):
+    def draw(doc, space):
+        del doc
+        hatch = space.add_hatch(dxfattribs={"layer": "A-WALL"})
+        hatch.paths.add_polyline_path(WALLS[0], is_closed=True)
+        swing(space, (1000, 0), 1000, 0)
+        names(space)
+
+    found = rooms_of(read_dxf(drawing(tmp_path / "hatched.dxf", draw)))
+    assert sorted(found) == ["KITCHEN", "STORE"]
+    assert found["KITCHEN"].area_m2 == pytest.approx(12.0, abs=1e-6)
+    assert found["STORE"].area_m2 == pytest.approx(7.5, abs=1e-6)
+    assert widths(found["KITCHEN"]) == [900, 1000]
+    assert widths(found["STORE"]) == [900]
+
+
+def test_a_door_in_a_wall_of_one_line_is_in_both_rooms(tmp_path):
+    def draw(doc, space):
+        leaf = doc.blocks.new("DOOR")
+        leaf.add_line((0, 0), (0, 900), dxfattribs={"layer": "0"})
+        leaf.add_arc((0, 0), 900, 0, 90, dxfattribs={"layer": "0"})
+        for a, b in (
+            ((0, 0), (6000, 0)), ((6000, 0), (6000, 3000)), ((6000, 3000), (0, 3000)), ((0, 3000), (0, 0)),
+            ((4000, 0), (4000, 1000)), ((4000, 1900), (4000, 3000)),
+        ):  # fmt: skip
+            space.add_line(a, b, dxfattribs={"layer": "A-WALL"})
+        space.add_blockref("DOOR", (4000, 1000), dxfattribs={"layer": "A-DOOR"})
+        names(space)
+
+    found = rooms_of(read_dxf(drawing(tmp_path / "single.dxf", draw)))
+    assert {name: round(room.area_m2, 3) for name, room in found.items()} == {"KITCHEN": 12.0, "STORE": 6.0}
+    assert widths(found["KITCHEN"]) == widths(found["STORE"]) == [900]
+
+
+def test_a_file_of_references_says_so(tmp_path):
+    def draw(doc, space):
+        attach(doc, block_name="walls", filename="walls.dxf")
+        del space
+
+    with pytest.raises(PlanError, match=r"references to other drawings alone \(walls\.dxf\).*read in") as caught:
+        read_dxf(drawing(tmp_path / "only.dxf", draw))
+    assert "bind the references" in str(caught.value)
+
+
+@pytest.mark.parametrize("turn", [0.0, math.radians(23.0)])
+def test_metres_without_a_header_and_axes_turned(tmp_path, turn):
+    def draw(doc, space):
+        del doc
+        across = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+        ring = np.array(WALLS[0]) / 1000.0 @ across.T
+        space.add_lwpolyline(ring.tolist(), close=True, dxfattribs={"layer": "A-WALL"})
+        at = across @ (1.0, 0.0)
+        space.add_arc(at.tolist(), 1.0, math.degrees(turn), math.degrees(turn) + 90, dxfattribs={"layer": "A-DOOR"})
+        names(space, factor=0.001, turn=turn)
+
+    found = read_dxf(drawing(tmp_path / "metres.dxf", draw, units=0))
+    assert found.unit == "m"
+    rooms = rooms_of(found)
+    assert rooms["KITCHEN"].area_m2 == pytest.approx(12.0, abs=2e-3)
+    assert rooms["STORE"].area_m2 == pytest.approx(7.5, abs=2e-3)
+    assert widths(rooms["KITCHEN"]) == [900, 1000]
+
+
+def test_what_lies_in_mirrored_blocks_is_where_it_is_drawn(tmp_path):
+    def draw(doc, space):
+        wing = doc.blocks.new("WING")
+        wing.add_lwpolyline(WALLS[0], close=True, dxfattribs={"layer": "A-WALL"})
+        for at in ((500, 500), (700, 2500), (6000, 700)):
+            wing.add_circle(at, 55, dxfattribs={"layer": "A-PIPES"})
+        wing.add_arc((1000, 0), 1000, 0, 90, dxfattribs={"layer": "A-DOOR"})
+        names(wing)
+        space.add_blockref("WING", (20000, 0), dxfattribs={"xscale": -1.0})
+
+    found = rooms_of(read_dxf(drawing(tmp_path / "mirrored.dxf", draw)))
+    assert sorted(found) == ["KITCHEN", "STORE"]
+    assert sorted(at for at, _ in found["KITCHEN"].pipes) == [pytest.approx((19300, 2500)), pytest.approx((19500, 500))]
+    assert [at for at, _ in found["STORE"].pipes] == [pytest.approx((14000, 700))]
+    assert widths(found["KITCHEN"]) == [900, 1000]
+
+
+def test_panels_of_an_elevation_and_piers_are_left_out_and_told(tmp_path):
+    def draw(doc, space):
+        del doc
+        space.add_lwpolyline(WALLS[0], close=True, dxfattribs={"layer": "A-WALL"})
+        space.add_lwpolyline([(2000, 1000), (2900, 1000), (2900, 1900), (2000, 1900)], close=True, dxfattribs={"layer": "A-WALL"})
+        swing(space, (1000, 0), 1000, 0)
+        names(space)
+        for k in range(3):  # an elevation beside the plan: plain panels
+            x = 12_000 + 1500 * k
+            space.add_lwpolyline([(x, 0), (x + 1400, 0), (x + 1400, 2600), (x, 2600)], close=True, dxfattribs={"layer": "A-WALL"})
+
+    found = read_dxf(drawing(tmp_path / "beside.dxf", draw))
+    rooms = rooms_of(found)
+    assert sorted(rooms) == ["KITCHEN", "STORE"]
+    assert [len(rooms[name].holes) for name in ("KITCHEN", "STORE")] == [1, 0]
+    assert len(found.doubtful) == 4
+    assert all(space.confidence < LEAST_CONFIDENCE and "no name stands in it" in space.evidence for space in found.doubtful)
+
+
+def test_a_hatch_on_the_walls_makes_a_body_of_what_it_covers(tmp_path):
+    def draw(doc, space):
+        del doc
+        space.add_lwpolyline([(0, 0), (6000, 0), (6000, 4000), (0, 4000)], close=True, dxfattribs={"layer": "A-WALL"})
+        pier = [(1000, 1000), (2500, 1000), (2500, 2500), (1000, 2500)]
+        space.add_lwpolyline(pier, close=True, dxfattribs={"layer": "A-WALL"})
+        space.add_hatch(dxfattribs={"layer": "A-WALL"}).paths.add_polyline_path(pier, is_closed=True)
+        space.add_text("HALL", height=200, dxfattribs={"layer": "A-TEXT"}).set_placement((4000, 2000))
+        space.add_text("LIFT", height=200, dxfattribs={"layer": "A-TEXT"}).set_placement((1500, 1500))
+
+    found = read_dxf(drawing(tmp_path / "pier.dxf", draw))
+    (hall,) = found.rooms
+    assert hall.area_m2 == pytest.approx(24.0 - 2.25, abs=1e-6)
+    (pier,) = found.doubtful
+    assert pier.evidence == ("it is the body of a wall or pier",)
+
+
+def test_nothing_is_written_of_spaces_that_little_speaks_for_unless_asked(tmp_path):
+    def draw(doc, space):
+        del doc
+        space.add_lwpolyline([(0, 0), (3000, 0), (3000, 2000), (0, 2000)], close=True, dxfattribs={"layer": "A-WALL"})
+        space.add_mtext("x", dxfattribs={"layer": "A-TEXT", "insert": (9000, 9000)})
+        space.add_leader([(0, 0), (10, 10), (20, 10)], dxfattribs={"layer": "A-TEXT"})
+
+    path = drawing(tmp_path / "box.dxf", draw)
+    refused = run("read", path, "-o", tmp_path / "out")
+    assert refused.exit_code == 2
+    assert "1 spaces were found, none of them surely a room (Room 1, 6.00 m²: no name stands in it" in " ".join(refused.output.split())
+    assert not (tmp_path / "out").exists()
+    asked = run("read", path, "-o", tmp_path / "out", "--doubtful")
+    assert asked.exit_code == 0, asked.output
+    assert sorted(each.name for each in (tmp_path / "out").iterdir() if not each.name.startswith(".")) == ["found.png", "room-1.toml"]
+    assert "LEADER on A-TEXT (1)" in " ".join(asked.output.split())

@@ -7,7 +7,8 @@ orders, not here.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
@@ -251,7 +252,7 @@ def _tanked_at(tanking: float, level: float) -> bool:
 
 
 def _connected(faces: list[Face]) -> list[Floats]:
-    """Faces of one run joined end to end, in the order of the run."""
+    """Faces of one run joined end to end; along walls from the left as seen from inside."""
     ordered = sorted(faces, key=lambda face: face.tag.s0)
     chains: list[list[Point]] = []
     backwards = ordered[0].tag.owner in ("wall", "reveal")
@@ -263,7 +264,7 @@ def _connected(faces: list[Face]) -> list[Floats]:
             chains.append([a, b])
     if len(chains) > 1 and math.dist(chains[-1][-1], chains[0][0]) < EPS:
         chains[0] = chains.pop()[:-1] + chains[0]
-    return [_simple(np.array(chain)) for chain in chains]
+    return [_simple(np.array(chain)) for chain in (reversed(chains) if backwards else chains)]
 
 
 def _simple(chain: Floats) -> Floats:
@@ -297,8 +298,20 @@ def reinforce(lining: Lining, joints: list[MovementJoint]) -> Tape:
                 collars.append(Collar(each.name, surface.id, each.at, float(size)))
             elif each.flange > 0.0:
                 flanges.append(Flange(each.name, surface.id, float(each.shape.length), each.flange))
-    runs = sorted(taper.runs, key=lambda run: (_ORDER.index(run.junction), run.kind, run.name, run.line[0].tolist()))
+    runs = sorted(_parts_told(taper.runs), key=lambda run: (_ORDER.index(run.junction), run.kind, run.name))
     return Tape(tuple(runs), tuple(corners), tuple(collars), tuple(flanges), tuple(taper.findings))
+
+
+def _parts_told(runs: list[TapeRun]) -> list[TapeRun]:
+    """Runs that no other is called like: those along one junction that something parts are its parts, in the order of the junction."""
+    every = Counter(run.name for run in runs)
+    seen: Counter[str] = Counter()
+    result = []
+    for run in runs:
+        seen[run.name] += 1
+        parted = every[run.name] > 1
+        result.append(replace(run, name=f"{run.name}, part {seen[run.name]} of {every[run.name]}") if parted else run)
+    return result
 
 
 _ORDER: tuple[Junction, ...] = ("internal", "external", "bridge")

@@ -164,3 +164,18 @@ def test_walls_that_are_not_tanked_take_no_tape():
     assert sorted(run.length for run in made.tape.runs) == [400, 400, 4000]
     # its two corners on the floor, where one of the walls is tanked
     assert made.tape.count("internal") == 2
+
+
+def test_runs_along_one_wall_that_doors_part_are_told_apart_in_their_order():
+    """Corners of the runs are read off the outline: from the wall's left end, seen from inside, to the jambs of each door."""
+    doors = [{"wall": 1, "offset": 500, "width": 900}, {"wall": 1, "offset": 2400, "width": 800}]
+    made = set_out_room({"outline": BOX, "openings": doors})
+    names = [run.name for run in made.tape.runs]
+    assert len(set(names)) == len(names)
+    parts = {run.name: sorted(run.line[:, 0].tolist()) for run in made.tape.runs if run.name.startswith("wall–floor, wall 1")}
+    assert parts == {
+        "wall–floor, wall 1, part 1 of 3": [3200.0, 4000.0],
+        "wall–floor, wall 1, part 2 of 3": [1400.0, 2400.0],
+        "wall–floor, wall 1, part 3 of 3": [0.0, 500.0],
+    }
+    assert "wall–floor, wall 2" in names, "a run that nothing parts keeps its plain name"

@@ -18,7 +18,7 @@ from cli.guard import OWN_FAULT, fault_text, guard, write_trace
 from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
 from cli.streams import hold_streams, speak
 from cli.talk import Talk
-from cli.verbs import add, batch, changes, check, cuts, doctor, new, programme, read, run, schema, setout, setting, sheets, takeoff
+from cli.verbs import add, batch, changes, check, cuts, doctor, new, page, programme, read, run, schema, setout, setting, sheets, takeoff
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,6 +31,7 @@ VERBS: dict[str, Callable[..., int]] = {
     "changes": changes.command,
     "programme": programme.command,
     "sheets": sheets.command,
+    "page": page.command,
     "check": check.command,
     "new": new.command,
     "add": add.command,

@@ -75,6 +75,7 @@ if TYPE_CHECKING:
     from layout.writers.edits import path_of, with_thing, with_values
     from layout.writers.files import Batch, one_file, whole_or_nothing, write_whole
     from layout.writers.notebook import view
+    from layout.writers.page.assemble import page_html
     from layout.writers.planfile import plan_keys, plan_toml
     from layout.writers.plot import save_png
     from layout.writers.quantity_records import batches_csv, programme_record, takeoff_record
@@ -165,6 +166,7 @@ _HOMES = {
     "path_of": "writers.edits",
     "portable_stem": "names",
     "told_apart": "names",
+    "page_html": "writers.page.assemble",
     "place_orders": "quantities.orders",
     "plan_cuts": "quantities.cutting",
     "plan_keys": "writers.planfile",
@@ -297,6 +299,7 @@ __all__ = [
     "off_the_plan",
     "one_file",
     "openings_of",
+    "page_html",
     "parse_plan",
     "path_of",
     "place_orders",

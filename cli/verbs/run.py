@@ -52,6 +52,8 @@ def command(
         _stage_records(batch, stem, takeoff, orders, record)
         if earlier_plan:
             batch.path(f"{stem}-plan-before.toml").write_text(earlier_plan, encoding="utf-8", newline="")
+        page = layout.page_html(takeoff, sheets if paper is None and scale is None else None)
+        batch.path(f"{stem}-page.html").write_text(page, encoding="utf-8", newline="")
         names = batch.names
     if as_json:
         say.data(record)

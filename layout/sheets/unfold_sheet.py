@@ -98,7 +98,7 @@ def drafts(job: Job) -> Iterator[Draft]:
     """The sheet of the membrane on upright faces, if there are any."""
     own = job.only
     papers = [own.paper] if job.paper else [own.paper, *[p for p in ("A2",) if own.paper == "A3"]]
-    paper, view, unfolded = _unfolded(own.room, papers, own.scale)
+    paper, view, unfolded = unfolded_on(own.room, papers, own.scale)
     if unfolded.faces:
         column = Column(SIZES[paper])
         placer = placer_of(view)
@@ -119,8 +119,8 @@ def drafts(job: Job) -> Iterator[Draft]:
         )
 
 
-def _unfolded(room: RoomSetOut, papers: Sequence[str], scale: float) -> tuple[str, View, Unfolded]:
-    """Faces in rows at the largest scale, from the plan's own down, that takes them all on one of the papers."""
+def unfolded_on(room: RoomSetOut, papers: Sequence[str], scale: float) -> tuple[str, View, Unfolded]:
+    """Paper, view, and faces in rows at the largest scale, from the plan's own down, that takes them all on one of the papers."""
     last = None
     for step in [each for each in SCALES if each >= scale]:
         for paper in papers:

@@ -1,0 +1,30 @@
+"""`gaugerod page`: one file for the crew's phone, with drawings, tables and ticks; it needs nothing else."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+import layout
+from cli.options import PlanArg
+from cli.talk import Talk
+
+
+def command(
+    plan: PlanArg,
+    *,
+    say: Talk,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", metavar="FILE", help="file to write; named after the plan if not given", show_default=False),
+    ] = None,
+) -> int:
+    """One file for the crew's phone: drawings, tables, ticks."""
+    setout = layout.audited(layout.set_out(layout.read_plan(plan)))
+    text = layout.page_html(layout.take_off(setout))
+    place = out or Path(f"{layout.portable_stem(plan.stem)}-page.html")
+    say.data(text, place, plan=plan)
+    say.tell(f"wrote {place}, {len(text.encode()) / 1000:.0f} KB: open it in a browser, on the phone too; it needs nothing else")
+    return say.status(setout)

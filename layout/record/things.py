@@ -1,0 +1,251 @@
+"""Everything of a set-out that is ticked, measured or signed on site, each with an id that small edits leave alone.
+
+A mark is no id: one wall moved by a centimetre gives other pieces the same marks. A piece is known by its surface and the lattice
+index of its tile, a run of tape by its name, a test point by its kind's letter and number. A tick holds the size too, so that a
+piece that was sawn before the size changed is told.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal, TypeAlias
+
+import numpy as np
+import shapely
+
+from layout.programme.calendar import Calendar
+from layout.programme.stages import plan_works
+from layout.record.values import Issue
+from layout.sheets.cut_cards import caption
+from layout.sheets.hold_points import all_holds
+from layout.sheets.tape_sheet import numbered
+from layout.sheets.unfold_sheet import run_on_face
+from layout.tiles.pieces import PieceKey
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from layout.programme.stages import Programme
+    from layout.quantities.values import TakeOff
+    from layout.setout.values import RoomSetOut, SetOut
+    from layout.tiles.pieces import Cut
+    from layout.vectors import Floats
+
+Kind: TypeAlias = Literal["piece", "run", "corner", "collar", "drain", "joint", "stage", "hold", "test", "wall", "tile"]
+FieldKind: TypeAlias = Literal["tick", "number", "text", "sum"]
+UNDATED = dt.date(2000, 1, 3)
+"""A Monday: areas of a plan without a date are counted from it, and no day is told."""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """What is filled in of a thing: a tick, a number in `unit`, words, or a count that adds up."""
+
+    key: str
+    words: str
+    kind: FieldKind = "tick"
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Thing:
+    """One thing that a person taps, asks about, ticks.
+
+    `room` counts from 0; `size` is what a tick is true for; `figures` are told; `at` gives places: key of a surface, and points
+    (n, 2) in its own axes, a line or the lower left and upper right of a box.
+    """
+
+    id: str
+    kind: Kind
+    room: int
+    name: str
+    size: str
+    figures: tuple[tuple[str, str], ...] = ()
+    fields: tuple[Field, ...] = ()
+    at: tuple[tuple[str, Floats], ...] = field(default=())
+
+
+PIECE_FIELDS = (Field("sawn", "sawn"), Field("laid", "laid"))
+TESTS: dict[str, tuple[Field, ...]] = {
+    "pull-off": (Field("value", "pull-off", "number", "N/mm²"),),
+    "moisture": (Field("value", "moisture", "number", "%"),),
+    "flood": (Field("before", "level before", "number", "mm"), Field("after", "level after", "number", "mm")),
+}
+
+
+def things_of(takeoff: TakeOff) -> tuple[Thing, ...]:
+    """All things of a plan, room by room, in the order of the works; ids are unique."""
+    setout = takeoff.setout
+    programme = works_of(takeoff)
+    result: list[Thing] = []
+    for index, room in enumerate(setout.rooms):
+        result += [*_walls(index, room), *_stages(index, programme), *_tape(index, room), *_tests(index, room)]
+        result += [*_holds(index, programme, takeoff), *_joints(index, room), *_pieces(setout, index), *_tiles(index, room)]
+    return tuple(result)
+
+
+def works_of(takeoff: TakeOff) -> Programme:
+    """The programme whose stages and areas are ticked; of a plan without a date only those are told, no day."""
+    calendar = Calendar()
+    day = takeoff.setout.plan.project.date or UNDATED
+    return plan_works(takeoff, start=dt.datetime.combine(day, calendar.start), calendar=calendar)
+
+
+def issue_of(setout: SetOut, things: tuple[Thing, ...]) -> Issue:
+    """Which issue a page or record is of; its digest changes where a thing or its size does."""
+    project = setout.plan.project
+    text = "\n".join(f"{thing.id}\t{thing.size}" for thing in things)
+    return Issue(project.title, project.number, project.revision, hashlib.sha256(text.encode()).hexdigest()[:12])
+
+
+def size_words(cut: Cut) -> str:
+    """What a piece is sawn to, as its card says it."""
+    return ", ".join(caption(cut, name_tile=False))
+
+
+def piece_id(surface: str, tile: tuple[int, int, int, int], again: int = 0) -> str:
+    """Id of a piece: its surface, its tile's bay, member and lattice index; further pieces of one tile are counted.
+
+    >>> piece_id("0.wall.3", (0, 0, -1, 4)), piece_id("0.floor", (1, 0, 2, 2), 1)
+    ('0.wall.3:0.0.-1.4', '0.floor:1.0.2.2.1')
+    """
+    return f"{surface}:{'.'.join(str(part) for part in (*tile, *([again] if again else [])))}"
+
+
+def _pieces(setout: SetOut, index: int) -> Iterator[Thing]:
+    cuts = {cut.mark: cut for cut in setout.cuts}
+    sizes = {mark: size_words(cut) for mark, cut in cuts.items()}
+    for number, done in enumerate(setout.rooms[index].surfaces):
+        key = done.surface.id.key
+        boxes = shapely.bounds(done.field.pieces()).reshape(-1, 2, 2)
+        seen: dict[tuple[int, int, int, int], int] = {}
+        at = -1
+        for bay, laid in enumerate(done.field.bays):
+            for piece, (member, i, j) in enumerate(laid.cut.tolist()):
+                at += 1
+                tile = (bay, member, i, j)
+                again = seen[tile] = seen.get(tile, -1) + 1
+                mark = setout.marks[PieceKey(index, number, bay, piece)]
+                place = ((key, np.round(boxes[at])),)
+                yield Thing(piece_id(key, tile, again), "piece", index, mark, sizes[mark], (), PIECE_FIELDS, place)
+
+
+def _tape(index: int, room: RoomSetOut) -> Iterator[Thing]:
+    floor = room.lining.floor.id.key
+    faces = [surface for surface in room.membrane.lining.surfaces if surface.placing.line is not None]
+    for number, run in numbered(room):
+        on_faces = [(face.id.key, line) for face in faces if (line := run_on_face(face, run)) is not None]
+        places = ((floor, run.line[:, :2]), *on_faces)
+        figures = [("where", run.name), ("length", f"{run.length / 1000:.2f} m"), ("kind", run.junction)]
+        if run.upright:
+            figures.append(("up to", f"{run.line[:, 2].max():.0f} mm"))
+        if run.low_return is not None:
+            figures.append(("return on the lower wall", f"{run.low_return.value:g} mm at least"))
+        yield Thing(
+            f"{index}/run/{run.name}", "run", index, number, f"{run.length:.0f}", tuple(figures), (Field("taped", "taped"),), places
+        )
+    for k, corner in enumerate(room.tape.corners, 1):
+        words = {"internal": "internal piece", "external": "external piece", "made": "made from tape"}[corner.kind]
+        level = (("level", f"{corner.at[2]:.0f} mm"),) if corner.at[2] else ()
+        figures = [("corner piece", words), ("edges", corner.corner), *level]
+        place = ((floor, np.array([corner.at[:2]])),)
+        yield Thing(f"{index}/corner/{k}", "corner", index, f"K{k}", words, tuple(figures), (Field("set", "set"),), place)
+    for collar in room.tape.collars:
+        clear = next((c for c in room.membrane.clearances if (c.label, c.surface) == (collar.label, collar.surface)), None)
+        more = [("clear of", f"{clear.nearest} by {clear.clear:.0f} mm")] if clear is not None else []
+        figures = [("collar for", collar.label), ("on", collar.surface.name), ("diameter", f"{collar.diameter:.0f} mm"), *more]
+        place = ((collar.surface.key, np.array([collar.at])),)
+        yield Thing(
+            f"{index}/collar/{collar.surface.key}/{collar.label}", "collar", index, collar.label, f"{collar.diameter:.0f}",
+            tuple(figures), (Field("set", "set"),), place,
+        )  # fmt: skip
+    flanges = {(each.surface, each.label): each for each in room.tape.flanges}
+    for surface in room.lining.surfaces:
+        for each in (one for one in surface.breaks if one.kind in ("gully", "channel")):
+            flange = flanges.get((surface.id, each.name))
+            x0, y0, x1, y1 = each.shape.bounds
+            told = [("flange", f"{flange.width:.0f} mm wide, {flange.length / 1000:.2f} m round")] if flange is not None else []
+            figures = [("drain", each.kind), ("frame", f"{x1 - x0:.0f} × {y1 - y0:.0f} mm"), *told]
+            place = ((surface.id.key, np.array([[x0, y0], [x1, y1]])),)
+            fields = (Field("dressed", "flange dressed"),)
+            yield Thing(f"{index}/drain/{each.name}", "drain", index, each.name, figures[1][1], tuple(figures), fields, place)
+
+
+def _tests(index: int, room: RoomSetOut) -> Iterator[Thing]:
+    film = room.membrane.film
+    coats = tuple(Field(f"coat {k}", f"wet film, coat {k}", "number", "mm") for k in range(1, film.coats + 1))
+    for test in room.membrane.tests:
+        kind = "flood" if test.kind.startswith("flood") else test.kind
+        fields = coats if kind == "wet film" else TESTS[kind]
+        wanted = [("wanted", f"{film.wet:.2f} mm at least, each coat")] if kind == "wet film" else []
+        place = ((test.surface.key, np.array([test.at])),)
+        figures = (("test", test.kind), *wanted)
+        yield Thing(f"{index}/test/{test.name}", "test", index, test.name, test.kind, figures, fields, place)
+
+
+def _joints(index: int, room: RoomSetOut) -> Iterator[Thing]:
+    count: dict[str, int] = {}
+    for joint in room.joints:
+        where = joint.label or joint.surface.name
+        base = f"{index}/joint/{joint.surface.key}/{joint.kind}/{where}"
+        count[base] = count.get(base, 0) + 1
+        figures = [("joint", joint.kind), ("at", where), ("width", f"{joint.width:g} mm"), ("length", f"{joint.length / 1000:.2f} m")]
+        figures += [("why", joint.why)] if joint.why else []
+        name = f"{joint.kind} joint, {where}"
+        place = ((joint.surface.key, joint.line),)
+        yield Thing(
+            f"{base}/{count[base]}", "joint", index, name, f"{joint.width:g} × {joint.length:.0f}", tuple(figures), (Field("sealed", "sealed"),), place
+        )  # fmt: skip
+
+
+def _stages(index: int, programme: Programme) -> Iterator[Thing]:
+    fields = (Field("done", "done"), Field("batch", "batch numbers", "text"))
+    for stage in (each for each in programme.stages if each.room == index):
+        wait = f"{(stage.next_from - stage.end).total_seconds() / 3600:.0f} h at least"
+        figures = (
+            ("hours of one hand", f"{stage.hours:.1f}"),
+            ("until the next", wait),
+            *((("check first", stage.hold),) if stage.hold else ()),
+        )
+        yield Thing(
+            f"{index}/stage/{stage.key}/{stage.area}", "stage", index, stage.name, f"{stage.area} of {stage.areas}", figures, fields
+        )
+
+
+OF_TEST_POINTS = ("wet film, mm", "moisture of the substrate, %", "pull-off of the substrate, N/mm²")
+"""Checks whose readings are taken at test points, and stand there."""
+
+
+def _holds(index: int, programme: Programme, takeoff: TakeOff) -> Iterator[Thing]:
+    for stage in (each for each in all_holds(programme, takeoff) if each.room == index):
+        for k, hold in enumerate(stage.holds, 1):
+            own = () if hold.check in OF_TEST_POINTS else tuple(w or "reading" for w in hold.readings)
+            readings = tuple(Field(word, word, "number") for word in own if any(h for h in hold.readings))
+            fields = (*readings, Field("signed", "signed by", "text"))
+            figures = (("before", stage.name), ("wanted", hold.wanted))
+            yield Thing(f"{index}/hold/{stage.key}/{k}", "hold", index, hold.check, hold.wanted, figures, fields)
+
+
+def _walls(index: int, room: RoomSetOut) -> Iterator[Thing]:
+    corners = [vertex.to for vertex in room.lining.room.outline]
+    for k, vertex in enumerate(room.lining.room.outline):
+        after = room.lining.room.outline[(k + 1) % len(corners)]
+        if after.bulge:
+            continue
+        length = float(np.hypot(*(np.array(after.to) - np.array(vertex.to))))
+        figures = (("from corner", f"{k + 1}"), ("to corner", f"{(k + 1) % len(corners) + 1}"), ("drawn", f"{length:.0f} mm"))
+        place = ((room.lining.floor.id.key, np.array([vertex.to, after.to], dtype=float)),)
+        yield Thing(
+            f"{index}/wall/{k + 1}", "wall", index, f"wall {k + 1}", f"{length:.0f}", figures, (Field("length", "as measured", "number", "mm"),), place
+        )  # fmt: skip
+
+
+def _tiles(index: int, room: RoomSetOut) -> Iterator[Thing]:
+    for name in dict.fromkeys(done.tile.name for done in room.surfaces):
+        tile = next(done.tile for done in room.surfaces if done.tile.name == name)
+        size = " × ".join(f"{side:g}" for side in tile.size)
+        yield Thing(
+            f"{index}/tile/{name}", "tile", index, f"tile {name}", size, (("size", f"{size} mm"),), (Field("broken", "broken", "sum"),)
+        )

@@ -1,0 +1,1 @@
+"""The crew's page: drawings, tables and ticks in one file that needs nothing else."""

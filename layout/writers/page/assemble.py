@@ -1,0 +1,160 @@
+"""The crew's page as one file: style, drawings, tables, data and script, and a policy that lets nothing in or out.
+
+The policy stands in the file (Content Security Policy, meta element): scripts and styles only by their own hash, nothing from
+anywhere, no form, no base. Names of a plan are data: escaped where they are text, and no script ever reads them as markup.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from layout.quantities.cutting import plan_cuts
+from layout.record.things import PIECE_FIELDS, issue_of, size_words, things_of, works_of
+from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_LETTERS, MOST_NUMBER, SCHEMA
+from layout.sheets.draw import draw_sheets
+from layout.writers.files import tool_version
+from layout.writers.page import tables
+from layout.writers.page.geometry import frames, kind_and_room, pieces_record, places_record, windows
+from layout.writers.page.palette import TRADES, drawing_style
+from layout.writers.page.svg import Drawings, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.quantities.values import TakeOff
+    from layout.record.things import Field, Thing
+    from layout.sheets.scene import Sheet
+
+HOME = Path(__file__).parent
+SCRIPTS = ("store.js", "drawing.js", "lists.js", "desk.js")
+"""Parts of the script, in their order."""
+AS_TABLES = ("saw-list", "programme", "schedules")
+"""Sheets that hold words only: the page has their figures as tables, which a phone can show."""
+SECTIONS = (("cuts", "Cuts"), ("membrane", "Membrane"), ("joints", "Joints"), ("checks", "Checks"), ("orders", "Orders and programme"))
+
+
+def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
+    """The page of a plan; `sheets` are its sheet set if it is drawn already, at the paper and scale that the tool chooses."""
+    setout = takeoff.setout
+    drawn = tuple(sheets) if sheets is not None else draw_sheets(setout, takeoff)
+    rooms = [room.name for room in setout.rooms]
+    kept = tuple(s for s in drawn if not _kind(s, len(rooms)).startswith(AS_TABLES) and "words" not in s.name)
+    drawings = Drawings(kept)
+    pictures = [drawings.sheet(number) for number in range(len(kept))]
+    things = things_of(takeoff)
+    style = _style(drawings)
+    script = '"use strict";(function(){\n' + "".join(_own(name) for name in SCRIPTS) + "})();\n"
+    data = _script_data(_data(takeoff, things, tuple(enumerate(kept))))
+    project = setout.plan.project
+    words = [project.number, f"issue {project.revision}" if project.revision else "", f"{project.date}" if project.date else ""]
+    figures = "".join(
+        f"<figure id=sheet{k} class=sheet><figcaption>{shown(f'{s.title} · {s.room_name}')}</figcaption>{picture}</figure>"
+        for k, (s, picture) in enumerate(zip(kept, pictures, strict=True))
+    )
+    frame = _own("page.html")
+    values = {
+        "POLICY": policy(style, script),
+        "TITLE": shown(project.title),
+        "ISSUE": shown(" · ".join(each for each in words if each)),
+        "VERSION": shown(tool_version()),
+        "STYLE": style,
+        "DEFS": drawings.definitions(),
+        "FIGURES": figures,
+        "SECTIONS": _sections(takeoff, things, rooms),
+        "CAUTIONS": tables.cautions(),
+        "DATA": data,
+        "SCRIPT": script,
+    }
+    parts = frame.split("@@")  # text, key, text, key …: one pass, so that nothing in a plan is taken for a key
+    return "".join(values[part] if k % 2 else part for k, part in enumerate(parts))
+
+
+def _kind(sheet: Sheet, rooms: int) -> str:
+    return kind_and_room(sheet, rooms)[0]
+
+
+def _own(name: str) -> str:
+    """A file of the page that lies beside this module."""
+    return (HOME / name).read_text(encoding="utf-8")
+
+
+def _style(drawings: Drawings) -> str:
+    return _own("page.css") + drawings.scale_style() + drawing_style(drawings.tones)
+
+
+def policy(style: str, script: str) -> str:
+    """What the page may load and run: its own style and script, known by their hash, and nothing else."""
+
+    def by_hash(text: str) -> str:
+        return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+    return f"default-src 'none'; style-src {by_hash(style)}; script-src {by_hash(script)}; base-uri 'none'; form-action 'none'"
+
+
+def _script_data(record: dict[str, Any]) -> str:
+    """JSON inside a script element: no letter of it can end the element."""
+    text = json.dumps(record, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _sections(takeoff: TakeOff, things: Sequence[Thing], rooms: list[str]) -> str:
+    setout = takeoff.setout
+    sizes = {cut.mark: size_words(cut) for cut in setout.cuts}
+    bodies = {key: tables.thing_tables(things, rooms, key) for key, _ in SECTIONS}
+    bodies["cuts"] = tables.cuts_table(setout, sizes)
+    dated = setout.plan.project.date is not None
+    bodies["orders"] = tables.schedules(takeoff, plan_cuts(setout), works_of(takeoff), dated=dated)
+    return "".join(
+        f"<section id={key}><h2 tabindex=-1>{shown(name)}</h2><div class=wide>{bodies[key]}</div></section>" for key, name in SECTIONS
+    )
+
+
+def _field(field: Field) -> list[str]:
+    return [field.key, field.words, field.kind, field.unit]
+
+
+def _data(takeoff: TakeOff, things: Sequence[Thing], sheets: tuple[tuple[int, Sheet], ...]) -> dict[str, Any]:
+    """What the script works on."""
+    setout = takeoff.setout
+    issue = issue_of(setout, tuple(things))
+    window = windows(sheets)
+    rooms = len(setout.rooms)
+    kinds = [PIECE_FIELDS, *dict.fromkeys(thing.fields for thing in things if thing.kind != "piece")]
+    return {
+        "schema": SCHEMA,
+        "issue": {"title": issue.title, "number": issue.number, "revision": issue.revision, "digest": issue.digest},
+        "version": tool_version(),
+        "bounds": {"events": MOST_EVENTS, "bytes": MOST_BYTES, "letters": MOST_LETTERS, "number": MOST_NUMBER},
+        "rooms": [room.name for room in setout.rooms],
+        "sheets": [
+            {
+                "t": sheet.title,
+                "k": kind_and_room(sheet, rooms)[0],
+                "r": kind_and_room(sheet, rooms)[1],
+                "w": window[number],
+                "p": [round(side * 10) for side in sheet.size],
+            }
+            for number, sheet in sheets
+        ],
+        "trades": [[key, words] for key, words, _ in TRADES],
+        "marks": {cut.mark: [size_words(cut), cut.tile] for cut in setout.cuts},
+        "frames": frames(setout, sheets),
+        "fields": [[_field(each) for each in fields] for fields in kinds],
+        "pieces": pieces_record(things),
+        "things": [
+            {
+                "i": thing.id,
+                "k": thing.kind,
+                "r": thing.room,
+                "n": thing.name,
+                "z": thing.size,
+                "t": kinds.index(thing.fields),
+                "a": places_record(thing),
+            }
+            for thing in tables.in_order(things)
+        ],
+    }

@@ -1,0 +1,132 @@
+// Tabs, search, layers, progress, and the way of ticks in and out.
+const TABS = [["drawings", "Drawing"], ["cuts", "Cuts"], ["membrane", "Tape"], ["joints", "Joints"], ["checks", "Checks"], ["orders", "Orders"], ["progress", "Done"]];
+const memory = { get: (k) => { try { return localStorage.getItem("gaugerod/" + k); } catch { return null; } }, set: (k, v) => { try { localStorage.setItem("gaugerod/" + k, v); } catch { /* not kept */ } } };
+let tab = "";
+function openTab(name) {
+  if (tab === name) return;
+  tab = name;
+  for (const [key] of TABS) $(key).classList.toggle("now", key === name);
+  for (const each of $("tabs").children) each.setAttribute("aria-current", String(each.dataset.tab === name));
+  const drawingTab = name === "drawings";
+  html.classList.toggle("lists", !drawingTab);
+  $("bar").hidden = $("zoom").hidden = $("layers").hidden = !drawingTab;
+  if (!drawingTab) { fillRows(); if (name === "progress") desk(); window.scrollTo(0, 0); }
+}
+for (const [key, words] of TABS) $("tabs").append(button(words, () => { closePanel(); openTab(key); }, { "data-tab": key }));
+
+D.sheets.forEach((sheet, k) => {
+  const room = D.rooms.length > 1 && sheet.r >= 0 ? D.rooms[sheet.r] + ": " : "";
+  $("which").append(make("option", { value: String(k) }, room + sheet.t + (/\d$/.test(sheet.k) ? " " + sheet.k.match(/\d+$/)[0] : "")));
+});
+$("which").onchange = () => { closePanel(); show(Number($("which").value)); };
+
+// Search: a mark, a wall or other surface, a run, anything by its name.
+function found(text) {
+  const words = text.trim().toLowerCase();
+  const result = [];
+  if (!words) return result;
+  for (const mark of Object.keys(D.marks)) if (mark.toLowerCase().startsWith(words)) result.push([mark + " · " + D.marks[mark][0], () => openMark(mark), mark.length]);
+  for (const [key, frame] of Object.entries(D.frames)) {
+    if (frame.on.length && frame.n.toLowerCase().includes(words)) result.push([(D.rooms.length > 1 ? D.rooms[frame.r] + ", " : "") + frame.n + ", drawn", () => toSurface(key), 50]);
+  }
+  for (const t of THINGS.values()) {
+    if (t.k === "piece") continue;
+    const exact = t.n.toLowerCase() === words;
+    const text2 = (t.n + " " + t.f.filter(([k]) => k === "where" || k === "at" || k === "test").map(([, v]) => v).join(" ")).toLowerCase();
+    if (exact || t.n.toLowerCase().startsWith(words) || text2.includes(words)) result.push([t.n + ", " + t.k + (t.f[0] ? ", " + t.f[0][1] : ""), () => { locate([t.i]); openThings([t]); }, exact ? 0 : 60 + t.n.length]);
+  }
+  return result.sort((a, b) => a[2] - b[2]).slice(0, 30);
+}
+function toSurface(key) {
+  const frame = D.frames[key];
+  const m = frame.on.find((each) => each[0] === now) || frame.on.find((each) => D.sheets[each[0]].k.startsWith("elevations")) || frame.on[0];
+  closePanel();
+  openTab("drawings");
+  show(m[0]);
+  const b = frameBox(frame, m);
+  fit(b[0] - 120, b[1] - 120, b[2] - b[0] + 240, b[3] - b[1] + 240);
+}
+$("find").onclick = () => {
+  const list = make("div", { class: "list" });
+  const input = make("input", { type: "search", id: "words", autocomplete: "off", autocapitalize: "off", placeholder: "C7, wall 3, R14 …" });
+  input.oninput = () => {
+    const all = found(input.value);
+    list.replaceChildren(...all.map(([words, act]) => button(words, act)));
+    if (input.value.trim() && !all.length) list.replaceChildren(make("p", {}, "nothing of that name here"));
+  };
+  opened = null;
+  fill("Search", null, make("div", { class: "row" }, make("label", { for: "words" }, "mark, wall, run"), input), list);
+  input.focus();
+};
+
+const off = new Set((memory.get("off") || "").split(" ").filter(Boolean));
+function setLayers() { for (const [key] of D.trades) html.classList.toggle("no-" + key, off.has(key)); memory.set("off", [...off].join(" ")); }
+function openLayers() {
+  const switches = D.trades.map(([key, words]) => button((off.has(key) ? "○ " : "● ") + words, () => { if (!off.delete(key)) off.add(key); setLayers(); openLayers(); }, { "aria-pressed": String(!off.has(key)) }));
+  const dark = html.classList.contains("dark");
+  opened = null;
+  fill("Layers", null, make("div", { class: "row" }, ...switches), make("div", { class: "row" }, button(dark ? "light page" : "dark page", () => { setDark(!dark); openLayers(); })));
+}
+$("layers").onclick = openLayers;
+function setDark(dark) { html.classList.toggle("dark", dark); memory.set("dark", dark ? "1" : "0"); }
+
+// Progress per stage and room: how many of each kind, in words and as a bar.
+const STEPS = [["piece", "sawn", "cuts sawn"], ["run", "taped", "tape runs"], ["corner", "set", "corner pieces"], ["collar", "set", "collars"], ["drain", "dressed", "flanges dressed"], ["stage", "done", "stages done"], ["test", null, "tests read"], ["hold", "signed", "hold points signed"], ["piece", "laid", "cuts laid"], ["joint", "sealed", "joints sealed"], ["wall", "length", "walls measured"]];
+function progress(room) {
+  return STEPS.map(([kind, field, words]) => {
+    const all = [...THINGS.values()].filter((t) => t.k === kind && t.r === room);
+    const done = all.filter((t) => (field ? isDone(t, t.t.find((f) => f[0] === field)) : t.t.every((f) => isDone(t, f))));
+    return [words, done.length, all.length];
+  }).filter(([, , all]) => all);
+}
+function save_as(name, text, kind) {
+  const url = URL.createObjectURL(new Blob([text], { type: kind }));
+  const link = make("a", { href: url, download: name });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 10000);
+}
+function stem() { return [D.issue.number || D.issue.title, D.issue.revision, "ticks", phone.name].filter(Boolean).join("-").replace(/[^\p{L}\p{N}-]+/gu, "-"); }
+async function take(files) {
+  for (const file of files) {
+    if (file.size > D.bounds.bytes) { say("The file is over " + D.bounds.bytes / 1e6 + " MB: nothing was taken."); continue; }
+    let told = "This is no file of ticks: nothing was taken.";
+    try { told = merge(read(await file.text()), (words) => confirm(words)); } catch { /* told as no file of ticks */ }
+    say(told);
+    desk();
+    $("came").textContent = told;
+  }
+}
+function desk() {
+  const bars = D.rooms.flatMap((name, r) => [make("h3", {}, name), ...progress(r).map(([words, done, all]) => {
+    const fillBar = make("i");
+    fillBar.style.width = (100 * done) / all + "%";
+    return make("div", {}, make("p", {}, words + ": " + done + " of " + all), make("div", { class: "bar", role: "img", "aria-label": words + ", " + done + " of " + all }, fillBar));
+  })]);
+  const file = make("input", { type: "file", id: "file", accept: ".json,.csv", multiple: true, onchange: () => take([...file.files]) });
+  const name = make("input", { type: "text", id: "phone", maxlength: 40, autocomplete: "off" });
+  name.value = phone.name;
+  name.onchange = () => { callPhone(name.value.trim()); say("This phone is " + by() + "."); };
+  const ways = make("div", { class: "row" }, button("Export JSON", () => save_as(stem() + ".json", JSON.stringify(asFile()), "application/json"), { class: "go" }), button("Export CSV", () => save_as(stem() + ".csv", asCsv(), "text/csv")),
+    button("Copy", () => { const text = JSON.stringify(asFile()); Promise.resolve(navigator.clipboard ? navigator.clipboard.writeText(text) : Promise.reject()).then(() => say("Ticks are copied: paste them into a message."), () => say("Copying is not allowed here: export the file.")); }));
+  const others = otherIssues().map(({ name: key, issue }) => button("Take over the ticks of issue " + (issue.revision || "?") + " on this phone", () => { say(merge({ schema: D.schema, issue, events: JSON.parse(localStorage.getItem(key)) }, () => false)); desk(); }));
+  $("desk").replaceChildren(
+    make("p", { class: kept ? "told" : "old", id: "kept" }, kept ? events.size + " ticks, kept on this phone for this issue. Export them at the end of each day: a phone may be lost, or tidy up by itself." : "Ticks are NOT kept on this phone: export them before you close the page."),
+    ...bars, make("h3", {}, "Ticks in and out"),
+    make("div", { class: "row" }, make("label", { for: "phone" }, "name of this phone", name)), ways,
+    make("div", { class: "row" }, make("label", { for: "file" }, "Import and merge", file)), make("p", { id: "came", class: "told" }), ...others.map((b) => make("div", { class: "row" }, b)),
+    make("p", { class: "told" }, [D.issue.number, D.issue.title, D.issue.revision ? "issue " + D.issue.revision : "", "gaugerod " + D.version, D.issue.digest].filter(Boolean).join(" · ")));
+}
+watchers.push(() => { if (tab === "progress") desk(); else if (tab !== "drawings") fillRows(); if (opened && !panel.hidden) { const at = panel.scrollTop, was = document.activeElement?.dataset?.field; opened(); panel.scrollTop = at; if (was) panel.querySelector('[data-field="' + was + '"]')?.focus(); } else paint(); });
+
+html.classList.add("js");
+const dark = memory.get("dark");
+setDark(dark ? dark === "1" : matchMedia("(prefers-color-scheme: dark)").matches);
+setLayers();
+$("tabs").hidden = $("progress").hidden = false;
+stage.tabIndex = 0;
+stage.setAttribute("role", "application");
+stage.setAttribute("aria-label", "drawing: arrows move it, plus and minus zoom, 0 shows all of it, Enter tells what is in the middle");
+openTab("drawings");
+show(Math.max(D.sheets.findIndex((s) => s.k.startsWith("cuts")), 0));

@@ -1,0 +1,110 @@
+"""Where things stand on the page's drawings: the frames of surfaces on each sheet, and places of things in them, as data."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from layout.shapes import turned
+from layout.sheets.draft import room_job
+from layout.sheets.elevation_pages import pages
+from layout.sheets.paper import SIZES
+from layout.sheets.unfold_sheet import unfolded_on
+from layout.writers.page.svg import FINE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from layout.record.things import Thing
+    from layout.setout.values import SetOut
+    from layout.sheets.scene import Sheet, View
+
+    Floats = NDArray[np.float64]
+
+IN_PLAN = ("setting-out", "levels", "cuts", "tape", "joints")
+"""Sheets that show a room in plan, or a part of it."""
+
+
+def kind_and_room(sheet: Sheet, rooms: int) -> tuple[str, int]:
+    """What a sheet is and which room's, from 0; -1 for sheets of the whole set."""
+    rest = sheet.name.split("-", 1)[1]
+    bare = rest.lstrip("0123456789")
+    number = rest[: len(rest) - len(bare)]
+    return bare, (int(number) - 1 if number else 0 if rooms == 1 and sheet.view is not None else -1)
+
+
+def frames(setout: SetOut, sheets: Sequence[tuple[int, Sheet]]) -> dict[str, dict[str, Any]]:
+    """For each surface its name, room, bounds, and on which drawings it stands: number of the sheet and a matrix from its own axes.
+
+    The matrix a, b, c, d, e, f takes (x, y) to (a x + c y + e, b x + d y + f) in the drawing's units, y down.
+    """
+    result: dict[str, dict[str, Any]] = {}
+    for index, room in enumerate(setout.rooms):
+        for surface in room.lining.surfaces:
+            shape = surface.gross if not surface.gross.is_empty else surface.tanked
+            box = [round(value) for value in shape.bounds] if not shape.is_empty else [0, 0, 0, 0]
+            result[surface.id.key] = {"n": surface.name, "r": index, "b": box, "on": []}
+    for number, sheet in sheets:
+        kind, index = kind_and_room(sheet, len(setout.rooms))
+        if sheet.view is None or index < 0:
+            continue
+        if kind.split("-")[0] in ("elevations", "unfolded"):
+            for key, turn, at in _standing(setout, index, kind):
+                result[key]["on"].append([number, *_matrix(sheet, sheet.view, turn, at)])
+        elif kind.startswith(IN_PLAN):
+            flat = [s.id.key for s in setout.rooms[index].lining.surfaces if s.placing.line is None]
+            for key in flat:
+                result[key]["on"].append([number, *_matrix(sheet, sheet.view, 0.0, np.zeros(2))])
+    return result
+
+
+def _standing(setout: SetOut, index: int, kind: str) -> list[tuple[str, float, Floats]]:
+    """Upright faces on a sheet of elevations or of unfolded membrane: key, turn, where their own origin stands in the room's space."""
+    room = setout.rooms[index]
+    if kind == "unfolded":
+        own = room_job(setout, index, None, None)
+        papers = [own.paper, *[p for p in ("A2",) if own.paper == "A3"]]
+        _, _, unfolded = unfolded_on(room, papers, own.scale)
+        return [(surface.id.key, 0.0, np.array(at)) for surface, at in unfolded.faces]
+    number = int(kind.split("-")[1])
+    page = pages(setout, index, None, None)[number - 1]
+    return [(room.surfaces[k].surface.id.key, placed.turn, placed.at) for placed in page.faces for k in placed.stands_for]
+
+
+def _matrix(sheet: Sheet, view: View, turn: float, at: Floats) -> list[float]:
+    ends = turned(np.array([[0.0, 0.0], [1000.0, 0.0], [0.0, 1000.0]]), turn) + at
+    paper = view.to_paper(ends) * np.array([FINE, -FINE]) + np.array([0.0, sheet.size[1] * FINE])
+    (a, b), (c, d) = (paper[1] - paper[0]) / 1000.0, (paper[2] - paper[0]) / 1000.0
+    return [float(f"{value:.6g}") for value in (a, b, c, d)] + [round(float(v), 1) for v in paper[0]]
+
+
+def windows(sheets: Iterable[tuple[int, Sheet]]) -> dict[int, list[int]]:
+    """The window of each drawing on its sheet, drawing units: x, y, width, height."""
+    result = {}
+    for number, sheet in sheets:
+        width, height = SIZES.get(sheet.paper, sheet.size)
+        box = [0.0, 0.0, width, height]
+        if sheet.view is not None:
+            (x, y), (w, h) = sheet.view.at, sheet.view.size
+            box = [x - w / 2, height - y - h / 2, w, h]
+        result[number] = [round(value * FINE) for value in box]
+    return result
+
+
+def pieces_record(things: Iterable[Thing]) -> dict[str, str]:
+    """Pieces by surface, one after the other with semicolons between: mark, the rest of the id, and the box in the surface's own axes."""
+    result: dict[str, list[str]] = {}
+    for thing in things:
+        if thing.kind == "piece":
+            key, points = thing.at[0]
+            rest = thing.id.rsplit(":", 1)[1]
+            result.setdefault(key, []).append(" ".join([thing.name, rest, *(f"{v:.0f}" for v in points.ravel())]))
+    return {key: ";".join(rows) for key, rows in result.items()}
+
+
+def places_record(thing: Thing) -> list[list[Any]]:
+    """Places of a thing that is no piece: the surface's key, then x, y, x, y … in its own axes, whole mm."""
+    return [[key, *(int(v) for v in np.round(points).ravel())] for key, points in thing.at]

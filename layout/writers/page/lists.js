@@ -1,0 +1,149 @@
+// The panel of what was tapped, and the tables with their last cells as buttons. All words go in as text, never as markup.
+function make(tag, props = {}, ...inside) {
+  const node = document.createElement(tag);
+  for (const [key, v] of Object.entries(props)) {
+    if (key.startsWith("on")) node[key] = v;
+    else if (key === "class") node.className = v;
+    else if (v !== undefined && v !== false) node.setAttribute(key, v === true ? "" : v);
+  }
+  node.append(...inside.filter((each) => each !== null && each !== undefined));
+  return node;
+}
+let quiet = 0;
+function say(words) {
+  $("said").textContent = words;
+  clearTimeout(quiet);
+  quiet = setTimeout(() => { $("said").textContent = ""; }, Math.max(3000, words.length * 70));
+}
+const button = (words, act, props = {}) => make("button", { type: "button", onclick: act, ...props }, words);
+const panel = $("panel");
+let opened = null, cameFrom = null;
+
+function closePanel() {
+  panel.hidden = true;
+  opened = null;
+  chosen = [];
+  paint();
+  if (cameFrom && cameFrom.isConnected) cameFrom.focus();
+  cameFrom = null;
+}
+function fill(title, figure, ...inside) {
+  if (panel.hidden) cameFrom = document.activeElement;
+  const head = make("header", {}, figure, make("h2", {}, title), button("✕", closePanel, { "aria-label": "close" }));
+  panel.replaceChildren(head, ...inside.filter(Boolean));
+  panel.hidden = false;
+  panel.focus({ preventScroll: true });
+}
+panel.addEventListener("keydown", (e) => { if (e.key === "Escape") closePanel(); });
+
+// One control for one field of a thing.
+function control(thing, field) {
+  const [key, words, kind, unit] = field;
+  const old = oldSize(thing.i, key);
+  const note = old ? make("span", { class: "old" }, (thing.k === "piece" ? "cut to the old size " : "done to the old size ") + old) : null;
+  if (kind === "tick") {
+    const on = value(thing.i, key) === true;
+    return make("span", { class: "row" }, button((on ? "✓ " : "") + words, () => tick([[thing.i, key, !on]]), { "aria-pressed": String(on), "data-field": key }), note);
+  }
+  if (kind === "sum") {
+    const count = sums.get(slot(thing.i, key)) || 0;
+    return make("span", { class: "row" }, make("b", {}, count + " " + words), button("+1", () => tick([[thing.i, key, 1]]), { "aria-label": "one more " + words }), count > 0 ? button("−1", () => tick([[thing.i, key, -1]]), { "aria-label": "one less " + words }) : null);
+  }
+  const input = make("input", { type: "text", inputmode: kind === "number" ? "decimal" : "text", maxlength: D.bounds.letters, "data-field": key, autocomplete: "off" });
+  const now = value(thing.i, key);
+  input.value = now === undefined ? "" : String(now);
+  input.onchange = () => {
+    const text = input.value.trim().slice(0, D.bounds.letters);
+    if (kind !== "number" || text === "") return tick([[thing.i, key, text]]);
+    const number = Number(text.replace(",", "."));
+    if (!Number.isFinite(number) || Math.abs(number) > D.bounds.number) { input.setAttribute("aria-invalid", "true"); return say("A number is wanted" + (unit ? ", in " + unit : "") + "."); }
+    tick([[thing.i, key, number]]);
+  };
+  return make("span", { class: "row" }, make("label", {}, words + (unit ? ", " + unit : ""), input), note);
+}
+
+function card(mark) {
+  const own = document.querySelector('tr[data-mark="' + CSS.escape(mark) + '"] svg');
+  return own ? own.cloneNode(true) : null;
+}
+const piecesOf = (mark) => [...THINGS.values()].filter((t) => t.k === "piece" && t.n === mark);
+const surfaceOf = (thing) => { const f = D.frames[thing.a[0][0]]; return (D.rooms.length > 1 ? D.rooms[f.r] + ", " : "") + f.n; };
+const count = (list, field) => list.filter((t) => value(t.i, field) === true).length;
+
+function openThings(list) {
+  const first = list[0];
+  const rest = list.slice(1, 5).filter((t) => t.i !== first.i);
+  chosen = [first.i];
+  opened = () => openThings(list);
+  const also = rest.length ? make("div", { class: "row" }, make("span", {}, "also here:"), ...rest.map((t) => button(t.n, () => openThings([t, ...list.filter((o) => o.i !== t.i)])))) : null;
+  if (first.k === "piece") {
+    const [size, tile] = D.marks[first.n];
+    const others = piecesOf(first.n);
+    fill(first.n + " · " + size, card(first.n),
+      make("p", { class: "figures" }, surfaceOf(first) + ", out of tile " + tile),
+      make("div", { class: "row" }, ...first.t.map((f) => control(first, f))),
+      make("p", {}, others.length + " of " + first.n + " in all: " + count(others, "sawn") + " sawn, " + count(others, "laid") + " laid"),
+      make("div", { class: "row" }, button("where else", () => openMark(first.n)), button("tile broken +1", () => broken(first))), also);
+  } else {
+    const figures = first.f.filter(([, v]) => v !== "").map(([k, v]) => k + ": " + v).join(" · ");
+    const here = bySheet.some((places) => places.some((p) => p.thing.i === first.i));
+    fill(first.n, null, make("p", { class: "figures" }, figures), ...first.t.map((f) => control(first, f)),
+      here ? make("div", { class: "row" }, button("show on the drawing", () => { locate([first.i]); })) : null, also);
+  }
+  paint();
+}
+function broken(piece) {
+  const name = D.marks[piece.n][1];
+  const tile = [...THINGS.values()].find((t) => t.k === "tile" && t.r === piece.r && t.n === "tile " + name);
+  if (tile) { tick([[tile.i, "broken", 1]]); say("One more tile " + name + " broken: " + sums.get(slot(tile.i, "broken")) + " in all."); }
+}
+function openMark(mark) {
+  const all = piecesOf(mark), [size, tile] = D.marks[mark];
+  chosen = all.map((t) => t.i);
+  opened = () => openMark(mark);
+  const toSaw = all.filter((t) => value(t.i, "sawn") !== true), sawn = all.filter((t) => value(t.i, "sawn") === true);
+  const where = new Map();
+  for (const t of all) where.set(surfaceOf(t), [...(where.get(surfaceOf(t)) || []), t]);
+  const stale = all.filter((t) => oldSize(t.i, "sawn"));
+  fill(mark + " · " + size, card(mark), make("p", { class: "figures" }, all.length + " off, out of tile " + tile),
+    make("p", {}, sawn.length + " sawn, " + count(all, "laid") + " laid, " + toSaw.length + " to saw"),
+    stale.length ? make("p", { class: "old" }, stale.length + " cut to the old size " + oldSize(stale[0].i, "sawn")) : null,
+    make("div", { class: "row" },
+      toSaw.length ? button("one more sawn", () => tick([[toSaw[0].i, "sawn", true]]), { class: "go" }) : null,
+      toSaw.length > 1 ? button("all sawn", () => tick(toSaw.map((t) => [t.i, "sawn", true]))) : null,
+      sawn.length ? button("one less", () => tick([[sawn[sawn.length - 1].i, "sawn", false]])) : null),
+    make("div", { class: "list" }, ...[...where].map(([name, list]) => button(name + ": " + list.length + ", " + count(list, "laid") + " laid. Show", () => { locate(list.map((t) => t.i)); }))));
+  paint();
+}
+
+// On a narrow page a row is a card: each cell says what it is.
+for (const table of document.querySelectorAll("table")) {
+  const heads = [...table.querySelectorAll("thead th")].map((head) => head.textContent);
+  for (const row of table.querySelectorAll("tbody tr")) [...row.cells].forEach((each, k) => { if (k) each.dataset.l = heads[k]; });
+}
+// Tables: the last cell of a thing's row fills in, the first opens it.
+const rows = [...THINGS.values()].filter((t) => t.row).map((thing) => ({ tr: thing.row, thing, cell: thing.row.lastElementChild }));
+for (const { tr, thing } of rows) {
+  const head = tr.firstElementChild;
+  head.replaceChildren(button(head.textContent, () => openThings([thing])));
+}
+const markRows = [...document.querySelectorAll("tr[data-mark]")].map((tr) => ({ tr, mark: tr.dataset.mark, cell: tr.lastElementChild }));
+for (const { tr, mark } of markRows) {
+  const head = tr.firstElementChild;
+  head.replaceChildren(button(mark, () => openMark(mark)));
+}
+function fillRows() {
+  for (const { thing, cell } of rows) {
+    if (thing.t.length === 1 && thing.t[0][2] === "tick") cell.replaceChildren(control(thing, thing.t[0]));
+    else {
+      const done = thing.t.filter((f) => isDone(thing, f));
+      const words = thing.t.map((f) => (f[2] === "sum" ? sums.get(slot(thing.i, f[0])) : value(thing.i, f[0])) ?? "").map((v) => (v === true ? "✓" : v === false ? "" : String(v))).filter((v) => v !== "").join(", ");
+      const old = thing.t.map((f) => oldSize(thing.i, f[0])).find(Boolean);
+      cell.replaceChildren(button(done.length ? words || "fill in" : "fill in", () => openThings([thing]), { "aria-label": "fill in " + thing.n }), old ? make("span", { class: "old" }, "done to the old size " + old) : "");
+    }
+  }
+  for (const { mark, cell } of markRows) {
+    const all = piecesOf(mark), sawn = count(all, "sawn"), stale = all.filter((t) => oldSize(t.i, "sawn")).length;
+    cell.replaceChildren(button((sawn === all.length ? "✓ " : "") + sawn + " of " + all.length + " sawn", () => openMark(mark), { "aria-pressed": String(sawn === all.length) }), stale ? make("span", { class: "old" }, stale + " cut to the old size") : "");
+  }
+}

@@ -1,0 +1,156 @@
+"""The page's tables: every figure as words in the file, in order, readable and printable without scripts.
+
+A row of a thing carries its id; a script makes its last cell buttons, paper has boxes to tick there.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from layout.quantities.orders import place_orders
+from layout.sheets.hold_points import CAUTIONS
+from layout.writers.page.svg import path_of, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from layout.programme.stages import Programme
+    from layout.quantities.cutting import CuttingPlan
+    from layout.quantities.values import TakeOff
+    from layout.record.things import Thing
+    from layout.setout.values import SetOut
+    from layout.tiles.pieces import Cut
+
+MOMENT = "%a %d %b %H:%M"
+
+
+def table(head: Sequence[str], rows: Iterable[str], name: str) -> str:
+    """A table with its name for those who hear it; rows are made by `row`."""
+    cells = "".join(f"<th scope=col>{shown(each)}" for each in head)
+    return f"<table><caption>{shown(name)}</caption><thead><tr>{cells}</thead><tbody>{''.join(rows)}</tbody></table>"
+
+
+def row(cells: Sequence[str], key: str = "") -> str:
+    """A row of text; the first cell names it."""
+    first, *rest = (shown(each) for each in cells)
+    return f"<tr{key}><th scope=row>{first}{''.join(f'<td>{each}' for each in rest)}"
+
+
+def thing_rows(things: Iterable[Thing], columns: Sequence[str]) -> list[str]:
+    """A row for each thing: name, the figures that are asked for, and boxes to fill in."""
+    result = []
+    for thing in things:
+        figures = dict(thing.figures)
+        boxes = " ".join(f"{'☐' if f.kind == 'tick' else '____'} {f.words}{f', {f.unit}' if f.unit else ''}" for f in thing.fields)
+        result.append(row([thing.name, *(figures.get(each, "") for each in columns), boxes], " class=t"))
+    return result
+
+
+def cut_card(cut: Cut) -> str:
+    """A cut drawn in its tile."""
+    w, h = cut.box
+    rings = [(ring * [1.0, -1.0] + [0.0, h], True) for ring in (cut.outline, *cut.holes)]
+    return (
+        f'<svg class=card viewBox="-3 -3 {w + 6:.0f} {h + 6:.0f}" aria-hidden=true>'
+        f'<path class=of d="M0 0h{w:.0f}v{h:.0f}H0z"/><path class=cu d="{path_of(rings)}"/></svg>'
+    )
+
+
+def cuts_table(setout: SetOut, sizes: dict[str, str]) -> str:
+    """Every mark with its card, saw size, how many and where."""
+    where: dict[str, dict[str, int]] = {}
+    several = len(setout.rooms) > 1
+    for index, room in enumerate(setout.rooms):
+        for number, done in enumerate(room.surfaces):
+            for cut, count in setout.cuts_of(index, number):
+                name = f"{room.name}, {done.surface.name}" if several else done.surface.name
+                own = where.setdefault(cut.mark, {})
+                own[name] = own.get(name, 0) + count
+    rows = []
+    for cut in setout.cuts:
+        places = ", ".join(f"{name} {count}" for name, count in where.get(cut.mark, {}).items())
+        tile = f"{cut.tile} {' × '.join(f'{round(v, 1):g}' for v in cut.box)}"
+        text = f"<td>{shown(sizes[cut.mark])}<td>{cut.count}<td>{shown(places)}<td>{shown(tile)}<td>☐ sawn"
+        rows.append(f'<tr data-mark="{shown(cut.mark)}"><th scope=row>{shown(cut.mark)}<td>{cut_card(cut)}{text}')
+    return table(("mark", "cut", "saw size, mm", "off", "where", "out of tile", "done"), rows, "Cut tiles, sizes as sawn, face up")
+
+
+KINDS: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
+    ("run", "membrane", "Tape runs, lengths on the substrate without laps", ("where", "length", "up to")),
+    ("corner", "membrane", "Corner pieces", ("corner piece", "edges", "level")),
+    ("collar", "membrane", "Collars", ("on", "diameter", "clear of")),
+    ("drain", "membrane", "Drains", ("frame", "flange")),
+    ("stage", "membrane", "Stages by areas of a day, batches", ("hours of one hand", "until the next", "check first")),
+    ("joint", "joints", "Joints and sealant", ("width", "length", "why")),
+    ("hold", "checks", "Hold points", ("before", "wanted")),
+    ("test", "checks", "Test points", ("test", "wanted")),
+    ("wall", "checks", "Walls as measured, from corner to corner", ("from corner", "to corner", "drawn")),
+    ("tile", "checks", "Tiles broken", ("size",)),
+)
+"""Kinds of things with the section and the table they stand in, and the columns of it."""
+
+
+def thing_tables(things: Sequence[Thing], rooms: Sequence[str], section: str) -> str:
+    """The tables of one section, room by room; rows in the order of `in_order`."""
+    result = []
+    for kind, home, name, columns in KINDS:
+        for index, room in enumerate(rooms):
+            own = [thing for thing in things if thing.kind == kind and thing.room == index]
+            if home == section and own:
+                words = f"{name}: {room}" if len(rooms) > 1 else name
+                told = [each for each in columns if any(each in dict(thing.figures) for thing in own)]
+                result.append(table((kind, *told, "done"), thing_rows(own, told), words))
+    return "".join(result)
+
+
+def in_order(things: Sequence[Thing]) -> list[Thing]:
+    """Things that have a row, in the order of their rows on the page."""
+    kinds = [kind for kind, _, _, _ in KINDS]
+    return sorted((thing for thing in things if thing.kind in kinds), key=lambda thing: (kinds.index(thing.kind), thing.room))
+
+
+def schedules(takeoff: TakeOff, cutting: CuttingPlan, programme: Programme, *, dated: bool) -> str:
+    """What is ordered, sawn and mixed, and what the plan was told."""
+    orders = [row([o.item.name, f"{o.item.quantity:.2f} {o.item.unit}", o.shown, o.allowance]) for o in place_orders(takeoff)]
+    saw = _saw_rows(cutting)
+    result = [table(("item", "measured", "order", "allowance"), orders, "Orders in whole packs")]
+    if saw:
+        result.append(
+            table(
+                ("tile", "size", "tiles", "pieces out of each: saw size, from left, from below"), saw, "Saw list, mm, alike tiles together"
+            )
+        )
+    if dated:
+        rows = [
+            row([s.name, programme.rooms[s.room], f"{s.start:{MOMENT}}", f"{s.end:{MOMENT}}", f"{s.next_from:{MOMENT}}"]) for s in programme.stages
+        ]  # fmt: skip
+        result.append(table(("stage", "room", "from", "to", "next from"), rows, "Programme"))
+        mixed = [
+            row([f"{b.at:{MOMENT}}", b.product, programme.rooms[b.room], b.stage, f"{b.by:%H:%M}", f"{b.hands}"]) for b in programme.batches
+        ]
+        if mixed:
+            result.append(
+                table(("mixed at", "product", "room", "for", "laid by", "hands"), mixed, "What is mixed when: a row for each pack")
+            )
+    findings = [row([f.where, room.name, f.text]) for room in takeoff.setout.rooms for f in room.findings]
+    if findings:
+        result.append(table(("at", "room", "finding"), findings, "Findings"))
+    return "".join(result)
+
+
+def _saw_rows(cutting: CuttingPlan) -> list[str]:
+    """Alike tiles of the saw list together, in its order: how many, and what comes out of each."""
+    rows = []
+    for batch in cutting.batches:
+        alike: Counter[str] = Counter()
+        for tile in batch.tiles:
+            alike["; ".join(f"{p.mark} {p.size[0]:g} × {p.size[1]:g} at {p.at[0]:g}, {p.at[1]:g}" for p in tile.pieces)] += 1
+        size = f"{batch.size[0]:g} × {batch.size[1]:g}"
+        rows += [row([batch.name, size, f"{count}", pieces]) for pieces, count in alike.items()]
+    return rows
+
+
+def cautions() -> str:
+    """The usual cautions, once each."""
+    return f"<ul class=cautions>{''.join(f'<li>{shown(text)}' for text in dict.fromkeys(CAUTIONS.values()))}</ul>"

@@ -20,6 +20,7 @@ D.sheets.forEach((sheet, k) => {
 });
 $("which").onchange = () => { closePanel(); show(Number($("which").value)); };
 
+const KINDS = { wall: "as measured", hold: "hold point" };
 // Search: a mark, a wall or other surface, a run, anything by its name.
 function found(text) {
   const words = text.trim().toLowerCase();
@@ -27,13 +28,13 @@ function found(text) {
   if (!words) return result;
   for (const mark of Object.keys(D.marks)) if (mark.toLowerCase().startsWith(words)) result.push([mark + " · " + D.marks[mark][0], () => openMark(mark), mark.length]);
   for (const [key, frame] of Object.entries(D.frames)) {
-    if (frame.on.length && frame.n.toLowerCase().includes(words)) result.push([(D.rooms.length > 1 ? D.rooms[frame.r] + ", " : "") + frame.n + ", drawn", () => toSurface(key), 50]);
+    if (frame.on.length && frame.n.toLowerCase().includes(words)) result.push([(D.rooms.length > 1 ? D.rooms[frame.r] + ", " : "") + frame.n + ": show", () => toSurface(key), frame.n.toLowerCase() === words ? 0 : 50]);
   }
   for (const t of THINGS.values()) {
     if (t.k === "piece") continue;
     const exact = t.n.toLowerCase() === words;
     const text2 = (t.n + " " + t.f.filter(([k]) => k === "where" || k === "at" || k === "test").map(([, v]) => v).join(" ")).toLowerCase();
-    if (exact || t.n.toLowerCase().startsWith(words) || text2.includes(words)) result.push([t.n + ", " + t.k + (t.f[0] ? ", " + t.f[0][1] : ""), () => { locate([t.i]); openThings([t]); }, exact ? 0 : 60 + t.n.length]);
+    if (exact || t.n.toLowerCase().startsWith(words) || text2.includes(words)) result.push([t.n + " · " + (KINDS[t.k] || t.f.map(([, v]) => v).filter(Boolean).slice(0, 2).join(", ")), () => { openThings([t]); locate([t.i]); }, exact ? 1 : 60 + t.n.length]);
   }
   return result.sort((a, b) => a[2] - b[2]).slice(0, 30);
 }

@@ -1,7 +1,7 @@
 // The drawing: one sheet at a time, panned and zoomed by its view box; what was tapped is found in the data, not in the picture.
 const SVG = "http://www.w3.org/2000/svg";
 const html = document.documentElement;
-const stage = $("stage");
+const stage = $("stage"), panel = $("panel");
 const figures = [...stage.querySelectorAll("figure")];
 const pictures = figures.map((f) => f.querySelector("svg"));
 const boxes = D.sheets.map((s) => [...s.w]);
@@ -19,11 +19,12 @@ function draw() {
     pictures[now].classList.toggle("far", scale() < 0.16); // 2.5 mm capitals are under 4 px
   });
 }
-// A box in the middle of the stage, with some room round it.
+// A box in the middle of what the panel leaves of the stage, with some room round it.
 function fit(x, y, w, h, margin = 1.05) {
-  const ratio = stage.clientHeight / stage.clientWidth || 1;
-  const wide = Math.max(w * margin, (h * margin) / ratio, 200);
-  boxes[now] = [x + w / 2 - wide / 2, y + h / 2 - (wide * ratio) / 2, wide, wide * ratio];
+  const wide = stage.clientWidth, high = stage.clientHeight, over = panel.hidden ? null : panel.getBoundingClientRect();
+  const below = over && over.left < 9, seenWide = over && !below ? over.left : wide, seenHigh = below ? over.top - stage.getBoundingClientRect().top : high;
+  const k = Math.min(seenWide / Math.max(w * margin, 200), seenHigh / Math.max(h * margin, 200)) || 1;
+  boxes[now] = [x + w / 2 - seenWide / 2 / k, y + h / 2 - seenHigh / 2 / k, wide / k, high / k];
   draw();
 }
 // The part of the window that is drawn on: where its surfaces stand.
@@ -155,7 +156,7 @@ function locate(ids) {
   const wanted = new Set(ids);
   const here = (k) => bySheet[k].some((place) => wanted.has(place.thing.i));
   const kind = THINGS.get(ids[0]).k;
-  const good = (k) => (FIRST[Object.keys(FIRST).find((name) => D.sheets[k].k.startsWith(name))] || []).includes(kind);
+  const good = (k) => (kind !== "piece" || D.sheets[k].k !== "setting-out") && (FIRST[Object.keys(FIRST).find((name) => D.sheets[k].k.startsWith(name))] || []).includes(kind);
   const all = D.sheets.map((_, k) => k).filter(here);
   if (!all.length) return false;
   openTab("drawings");
@@ -224,4 +225,4 @@ $("all").onclick = whole;
 $("sheetall").onclick = wholeSheet;
 window.addEventListener("beforeprint", () => pictures.forEach((svg, k) => svg.setAttribute("viewBox", [0, 0, ...D.sheets[k].p].join(" "))));
 window.addEventListener("afterprint", draw);
-window.addEventListener("resize", () => { const [x, y, w, h] = boxes[now]; fit(x, y, w, h, 1); });
+window.addEventListener("resize", () => { const [x, y, w] = boxes[now]; boxes[now] = [x, y, w, (w * stage.clientHeight) / stage.clientWidth]; seen.clear(); seen.add(now); draw(); });

@@ -16,7 +16,6 @@ function say(words) {
   quiet = setTimeout(() => { $("said").textContent = ""; }, Math.max(3000, words.length * 70));
 }
 const button = (words, act, props = {}) => make("button", { type: "button", onclick: act, ...props }, words);
-const panel = $("panel");
 let opened = null, cameFrom = null;
 
 function closePanel() {
@@ -29,7 +28,7 @@ function closePanel() {
 }
 function fill(title, figure, ...inside) {
   if (panel.hidden) cameFrom = document.activeElement;
-  const head = make("header", {}, figure, make("h2", {}, title), button("✕", closePanel, { "aria-label": "close" }));
+  const head = make("div", { class: "head" }, figure, make("h2", {}, title), button("✕", closePanel, { "aria-label": "close" }));
   panel.replaceChildren(head, ...inside.filter(Boolean));
   panel.hidden = false;
   panel.focus({ preventScroll: true });

@@ -89,27 +89,31 @@ def tone_class(layer: str, tone: float) -> str:
 
 
 def drawing_style(tones: Iterable[tuple[str, float]]) -> str:
-    """The style of all drawings: pens by layer (mm on paper times `--s`, which a drawing sets), tones, both themes."""
+    """The style of all drawings: pens by layer (mm on paper times `--s`, which a drawing sets), tones, both themes, layers that hide.
+
+    What several sheets share is drawn by `use`, into which only what is inherited reaches: so colours and whether a layer shows
+    are properties of the page, and classes only ask for them. Paper is light in any case.
+    """
+    used = sorted({(name, tone) for name, tone in tones if tone})
+    trade_of = {name: key for key, _, layers in TRADES for name in layers}
+    inks = list(INKS)
     rules = ["svg{fill:none}"]  # inherited: the attribute that names a pattern is stronger than that, and weaker than any rule
     for name, layer in LAYERS.items():
+        own, ink = LAYER_CLASS[name], inks.index(layer.colour)
         dash = f";stroke-dasharray:{' '.join(f'calc(var(--s)*{d:g}px)' for d in layer.dash)}" if layer.dash else ""
-        rules.append(f"path.{LAYER_CLASS[name]}{{stroke-width:calc(var(--s)*{layer.pen:g}px){dash}}}")
-    for key, _, layers in TRADES:
-        rules.append(",".join(f".no-{key} .{LAYER_CLASS[name]}" for name in layers) + "{display:none}")
-    used = sorted({(name, tone) for name, tone in tones if tone})
+        rules.append(f"path.{own}{{stroke:var(--i{ink});stroke-width:calc(var(--s)*{layer.pen:g}px){dash}}}g.{own}{{fill:var(--i{ink})}}")
+        if name in trade_of:
+            tinted = "".join(f",.{tone_class(each, tone)}" for each, tone in used if each == name)
+            rules.append(f".{own}{tinted}{{display:var(--{trade_of[name]},inline)}}")
+    rules += [f".no-{key}{{--{key}:none}}" for key, _, _ in TRADES]
+    rules += [f"path.{tone_class(name, tone)}{{fill:var(--{tone_class(name, tone)})}}" for name, tone in used]
+    rules.append("path.f0{fill:var(--f0)}path.gr{fill:var(--gr)}path.ti{fill:var(--ti)}")
     light, dark = (_theme(used, k) for k in (0, 1))
-    return f"{''.join(rules)}{''.join(light)}@media screen{{{''.join(f'.dark {rule}' for rule in dark)}}}"
+    return f"{''.join(rules)}:root{{{light}}}@media screen{{.dark{{{dark}}}}}"
 
 
-def _theme(used: list[tuple[str, float]], dark: int) -> list[str]:
-    inks: dict[Colour, list[str]] = {}
-    for name, layer in LAYERS.items():
-        inks.setdefault(INKS[layer.colour][dark], []).append(LAYER_CLASS[name])
-    again = ".dark " if dark else ""
-    rules = []
-    for ink, classes in inks.items():
-        rules.append(f",{again}".join(f"path.{each}" for each in classes) + f"{{stroke:{css(ink)}}}")
-        rules.append(f",{again}".join(f"g.{each}" for each in classes) + f"{{fill:{css(ink)}}}")
-    rules += [f"path.{tone_class(name, tone)}{{fill:{css(mixed(name, tone, dark))}}}" for name, tone in used]
-    rules += [f"path.f0{{fill:{css(PAPER[dark])}}}", f"path.gr{{fill:{css(GROUND[dark])}}}", f"path.ti{{fill:{css(TILE[dark])}}}"]
-    return rules
+def _theme(used: list[tuple[str, float]], dark: int) -> str:
+    values = [f"--i{k}:{css(pair[dark])}" for k, pair in enumerate(INKS.values())]
+    values += [f"--{tone_class(name, tone)}:{css(mixed(name, tone, dark))}" for name, tone in used]
+    values += [f"--f0:{css(PAPER[dark])}", f"--gr:{css(GROUND[dark])}", f"--ti:{css(TILE[dark])}"]
+    return ";".join(values)

@@ -47,9 +47,16 @@ def takeoff_of(text):
     return layout.take_off(layout.set_out(layout.parse_plan(text)))
 
 
+def found(pattern, text):
+    """The first group of a pattern that must be there."""
+    match = re.search(pattern, text, re.DOTALL)
+    assert match is not None, pattern
+    return match[1]
+
+
 def data_of(page):
     """What the script of a page works on, as the file holds it."""
-    return json.loads(re.search(r"<script type=application/json id=data>(.*?)</script>", page, re.DOTALL)[1])
+    return json.loads(found(r"<script type=application/json id=data>(.*?)</script>", page))
 
 
 @pytest.fixture(scope="session")

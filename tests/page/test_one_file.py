@@ -17,7 +17,7 @@ from layout.sheets.layers import LAYERS
 from layout.writers.page import palette
 from layout.writers.page.assemble import page_html
 from layout.writers.page.svg import path_of
-from tests.page.conftest import BOOTH, TOP, data_of, takeoff_of
+from tests.page.conftest import BOOTH, TOP, data_of, found, takeoff_of
 
 
 class Seen(HTMLParser):
@@ -25,7 +25,8 @@ class Seen(HTMLParser):
 
     def __init__(self):
         super().__init__(convert_charrefs=True)
-        self.tags, self.loads, self.handlers, self.text, self.open = Counter(), [], [], {}, ""
+        self.tags: Counter[tuple[str, tuple[str, ...]]] = Counter()
+        self.loads, self.handlers, self.text, self.open = [], [], {}, ""
 
     def handle_starttag(self, tag, attrs):
         self.tags[tag, tuple(sorted(name for name, _ in attrs))] += 1
@@ -54,8 +55,8 @@ def test_nothing_is_loaded_and_no_element_runs_or_styles_itself(canteen):
 
 def test_the_policy_names_the_one_script_and_the_one_style_by_hash(canteen):
     page = canteen[1]
-    policy = re.search(r'Content-Security-Policy content="(.*?)"', page)[1]
-    style = re.search(r"<style>(.*?)</style>", page, re.DOTALL)[1]
+    policy = found(r'Content-Security-Policy content="(.*?)"', page)
+    style = found(r"<style>(.*?)</style>", page)
     script = re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
     assert len(script) == 1
     for text in (style, script[0]):
@@ -124,13 +125,13 @@ def test_every_piece_of_the_record_is_on_the_page_at_its_place(canteen):
     """Counted from the record of the set-out, whose pieces are written by other code."""
     takeoff, page = canteen
     record = layout.setout_record(takeoff.setout, pieces=True)
-    wanted = Counter()
+    wanted: Counter[tuple[str | int, ...]] = Counter()
     for surface in record["rooms"][0]["surfaces"]:
         for piece in surface["pieces"]:
             if piece["mark"]:
                 box = np.array(piece["outline"])
                 wanted[piece["mark"], *np.round([*box.min(axis=0), *box.max(axis=0)]).astype(int).tolist()] += 1
-    told = Counter()
+    told: Counter[tuple[str | int, ...]] = Counter()
     for rows in data_of(page)["pieces"].values():
         for each in rows.split(";"):
             mark, _, *box = each.split(" ")
@@ -178,9 +179,9 @@ def test_words_and_lines_stand_out(dark):
 
 def style_values(dark):
     text = (TOP / "layout" / "writers" / "page" / "page.css").read_text(encoding="utf-8")
-    block = re.search(r"\.dark\{(.*?)\}" if dark else r":root\{(.*?)\}", text)[1]
-    found = dict(re.findall(r"--(\w+):(#\w+)", block))
-    full = {k: v if len(v) == 7 else "#" + "".join(c * 2 for c in v[1:]) for k, v in found.items()}
+    block = found(r"\.dark\{(.*?)\}" if dark else r":root\{(.*?)\}", text)
+    values = dict(re.findall(r"--(\w+):(#\w+)", block))
+    full = {k: v if len(v) == 7 else "#" + "".join(c * 2 for c in v[1:]) for k, v in values.items()}
     return {k: tuple(int(v[n : n + 2], 16) for n in (1, 3, 5)) for k, v in full.items()}
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -18,7 +19,7 @@ import shapely
 from layout.programme.calendar import Calendar
 from layout.programme.stages import plan_works
 from layout.record.values import Issue
-from layout.sheets.cut_cards import caption
+from layout.shapes import parts_of
 from layout.sheets.hold_points import all_holds
 from layout.sheets.tape_sheet import numbered
 from layout.sheets.unfold_sheet import run_on_face
@@ -101,8 +102,16 @@ def issue_of(setout: SetOut, things: tuple[Thing, ...]) -> Issue:
 
 
 def size_words(cut: Cut) -> str:
-    """What a piece is sawn to, as its card says it."""
-    return ", ".join(caption(cut, name_tile=False))
+    """What a piece is sawn to: its saw size; of a tile with a part sawn out, the box of that part; of a taper, both its ends."""
+    if cut.start is not None and cut.end is not None:
+        return f"{cut.start:g} → {cut.end:g}"
+    box = " × ".join(f"{side:g}" if side >= 1.0 else "under 1" for side in cut.size)
+    if cut.shape not in ("notch", "hole", "curve", "other"):
+        return box
+    gone = shapely.difference(shapely.box(0.0, 0.0, *cut.box), shapely.Polygon(cut.outline, cut.holes))
+    parts = [part for part in parts_of(gone) if part.area > 1.0]
+    out = [" × ".join(f"{math.ceil(side - 1e-3):g}" for side in (x1 - x0, y1 - y0)) for x0, y0, x1, y1 in (part.bounds for part in parts)]
+    return f"{box}, less {', '.join(out)}" if out else box
 
 
 def piece_id(surface: str, tile: tuple[int, int, int, int], again: int = 0) -> str:

@@ -143,7 +143,7 @@ def test_every_piece_of_the_record_is_on_the_page_at_its_place(canteen):
 
 def test_a_path_says_where_it_goes():
     line = np.array([[0.0, 0.0], [4.4, 0.0], [4.4, -3.0]])
-    assert path_of([(line, False)]) == "M0 0l4 0 0-3"
+    assert path_of([(line, False)]) == "M0 0h4v-3"
 
 
 def test_ids_are_unique_and_most_stay_where_a_wall_moves(booth):

@@ -16,6 +16,7 @@ from layout.quantities.cutting import plan_cuts
 from layout.record.things import PIECE_FIELDS, issue_of, size_words, things_of, works_of
 from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_LETTERS, MOST_NUMBER, SCHEMA
 from layout.sheets.draw import draw_sheets
+from layout.sheets.paper import has_column
 from layout.writers.files import tool_version
 from layout.writers.page import tables
 from layout.writers.page.geometry import frames, kind_and_room, pieces_record, places_record, windows
@@ -42,12 +43,13 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
     setout = takeoff.setout
     drawn = tuple(sheets) if sheets is not None else draw_sheets(setout, takeoff)
     rooms = [room.name for room in setout.rooms]
-    kept = tuple(s for s in drawn if not _kind(s, len(rooms)).startswith(AS_TABLES) and "words" not in s.name)
+    kept = tuple(s for s in drawn if not _kind(s, len(rooms)).startswith(AS_TABLES) and not _more_cards(s))
     drawings = Drawings(kept)
     pictures = [drawings.sheet(number) for number in range(len(kept))]
     things = things_of(takeoff)
+    sections = _sections(takeoff, things, tables.cut_cards(setout, drawings))
     style = _style(drawings)
-    script = '"use strict";(function(){\n' + "".join(_own(name) for name in SCRIPTS) + "})();\n"
+    script = '"use strict";(function(){\n' + "".join(_told_briefly(_own(name)) for name in SCRIPTS) + "})();\n"
     data = _script_data(_data(takeoff, things, tuple(enumerate(kept))))
     project = setout.plan.project
     words = [project.number, f"issue {project.revision}" if project.revision else "", f"{project.date}" if project.date else ""]
@@ -64,7 +66,7 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
         "STYLE": style,
         "DEFS": drawings.definitions(),
         "FIGURES": figures,
-        "SECTIONS": _sections(takeoff, things, rooms),
+        "SECTIONS": sections,
         "CAUTIONS": tables.cautions(),
         "DATA": data,
         "SCRIPT": script,
@@ -77,9 +79,20 @@ def _kind(sheet: Sheet, rooms: int) -> str:
     return kind_and_room(sheet, rooms)[0]
 
 
+def _more_cards(sheet: Sheet) -> bool:
+    """Whether a sheet goes on with the words of a drawing that has a column beside it: cards of cuts, which stand in the page's table."""
+    return "words" in sheet.name and has_column(sheet.size)
+
+
 def _own(name: str) -> str:
     """A file of the page that lies beside this module."""
     return (HOME / name).read_text(encoding="utf-8")
+
+
+def _told_briefly(script: str) -> str:
+    """A script without what only its reader needs: lines of remarks, and indents."""
+    lines = (line.strip() for line in script.splitlines())
+    return "\n".join(line for line in lines if line and not line.startswith("//")) + "\n"
 
 
 def _style(drawings: Drawings) -> str:
@@ -101,11 +114,12 @@ def _script_data(record: dict[str, Any]) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _sections(takeoff: TakeOff, things: Sequence[Thing], rooms: list[str]) -> str:
+def _sections(takeoff: TakeOff, things: Sequence[Thing], cards: dict[str, str]) -> str:
     setout = takeoff.setout
+    rooms = [room.name for room in setout.rooms]
     sizes = {cut.mark: size_words(cut) for cut in setout.cuts}
     bodies = {key: tables.thing_tables(things, rooms, key) for key, _ in SECTIONS}
-    bodies["cuts"] = tables.cuts_table(setout, sizes)
+    bodies["cuts"] = tables.cuts_table(setout, sizes, cards)
     dated = setout.plan.project.date is not None
     bodies["orders"] = tables.schedules(takeoff, plan_cuts(setout), works_of(takeoff), dated=dated)
     return "".join(
@@ -150,7 +164,6 @@ def _data(takeoff: TakeOff, things: Sequence[Thing], sheets: tuple[tuple[int, Sh
                 "i": thing.id,
                 "k": thing.kind,
                 "r": thing.room,
-                "n": thing.name,
                 "z": thing.size,
                 "t": kinds.index(thing.fields),
                 "a": places_record(thing),

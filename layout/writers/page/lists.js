@@ -28,8 +28,9 @@ function closePanel() {
 }
 function fill(title, figure, ...inside) {
   if (panel.hidden) cameFrom = document.activeElement;
-  const head = make("div", { class: "head" }, figure, make("h2", {}, title), button("✕", closePanel, { "aria-label": "close" }));
-  panel.replaceChildren(head, ...inside.filter(Boolean));
+  const large = figure && figure.classList.contains("p"); // a shop drawing takes the whole width
+  const head = make("div", { class: "head" }, large ? null : figure, make("h2", {}, title), button("✕", closePanel, { "aria-label": "close" }));
+  panel.replaceChildren(head, ...(large ? [figure] : []), ...inside.filter(Boolean));
   panel.hidden = false;
   panel.focus({ preventScroll: true });
 }

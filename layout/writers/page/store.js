@@ -7,8 +7,8 @@ const ROWS = [...document.querySelectorAll("tr.t")];
 D.things.forEach((t, n) => {
   const row = ROWS[n];
   const heads = [...row.closest("table").querySelectorAll("thead th")];
-  const f = heads.slice(1, -1).map((head, k) => [head.textContent, row.cells[k + 1].textContent]); // figures stand in the tables only
-  THINGS.set(t.i, { ...t, t: D.fields[t.t], f, row });
+  const f = heads.slice(1, -1).map((head, k) => [head.textContent, row.cells[k + 1].textContent]); // names and figures stand in the tables only
+  THINGS.set(t.i, { ...t, n: row.cells[0].textContent, t: D.fields[t.t], f, row });
 });
 for (const [key, text] of Object.entries(D.pieces)) {
   for (const row of text.split(";")) {

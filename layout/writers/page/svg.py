@@ -35,8 +35,8 @@ FINE = 10.0
 ANCHORS = {"left": "", "centre": " text-anchor=middle", "right": " text-anchor=end"}
 SMALL = 4.0
 """Lower words are left out while a sheet is so small on the screen that nobody reads them, mm."""
-CARD_TOP = 6.4
-"""From the foot of a mark on a card up to the card's top, mm."""
+CARD_TOP = 11.7
+"""From the foot of a mark on a card up to the top of the name over its row, mm."""
 _UNSEEN = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 127), "�")
 
 
@@ -50,20 +50,23 @@ def shown(text: str) -> str:
 
 
 def path_of(rings: Iterable[tuple[Floats, bool]]) -> str:
-    """A path of points (n, 2) and whether each line is closed, whole numbers, relative.
+    """A path of points (n, 2) and whether each line is closed: whole numbers, relative, level and upright steps by one number.
 
     >>> path_of([(np.array([[0, 0], [4, 0], [4, 3]]), True)])
-    'M0 0l4 0 0 3z'
+    'M0 0h4v3z'
     """
     parts = []
     for points, closed in rings:
         whole = np.round(points).astype(np.int64)
         steps = np.diff(whole, axis=0)
-        steps = steps[np.any(steps != 0, axis=1)]
         x, y = whole[0].tolist()
-        body = " ".join(f"{dx} {dy}" for dx, dy in steps.tolist()).replace(" -", "-") or "0 0"
-        parts.append(f"M{x} {y}l{body}{'z' if closed else ''}".replace(" -", "-"))
+        body = "".join(_step(dx, dy) for dx, dy in steps[np.any(steps != 0, axis=1)].tolist()) or "h0"
+        parts.append(f"M{x} {y}{body}{'z' if closed else ''}".replace(" -", "-"))
     return "".join(parts)
+
+
+def _step(dx: int, dy: int) -> str:
+    return f"h{dx}" if dy == 0 else f"v{dy}" if dx == 0 else f"l{dx} {dy}"
 
 
 class _Pen:
@@ -277,6 +280,17 @@ class Drawings:
                 at = view.to_paper(np.array([label.at]))[0]
                 labels.append((label, (float(at[0]), float(at[1]))))
         return drawn
+
+    def picture(self, scene: Sequence[Primitive], box: tuple[float, float, float, float], name: str) -> str:
+        """Primitives in paper mm as an SVG of their own that shows a box x0, y0, x1, y1, and is called `name`."""
+        x0, y0, x1, y1 = box
+        pen = _Pen(self.patterns, lambda points: _down(points, y1), 1.0)
+        pen.draw(scene)
+        pen.flush()
+        self.tones |= pen.tones
+        words = _words([(label, label.at) for label in pen.labels], y1)
+        frame = f"{x0 * FINE:.0f} 0 {(x1 - x0) * FINE:.0f} {(y1 - y0) * FINE:.0f}"
+        return f'<svg class="p card" viewBox="{frame}" role=img aria-label="{shown(name)}">{"".join(pen.out)}{"".join(words)}</svg>'
 
     def scale_style(self) -> str:
         """What a millimetre on paper is in the units of each drawing: of paper, and of rooms by their scale."""

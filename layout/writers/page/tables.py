@@ -9,19 +9,24 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from layout.quantities.orders import place_orders
+from layout.sheets.cut_cards import large_card
+from layout.sheets.cut_places import laid_cuts
 from layout.sheets.hold_points import CAUTIONS
+from layout.sheets.scene import Label
 from layout.writers.page.svg import path_of, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from layout.programme.stages import Programme
-    from layout.quantities.cutting import CuttingPlan
+    from layout.quantities.cutting import CutPiece, CuttingPlan
     from layout.quantities.values import TakeOff
     from layout.record.things import Thing
     from layout.setout.values import SetOut
-    from layout.tiles.pieces import Cut
+    from layout.writers.page.svg import Drawings
 
+CARD_WIDE = 56.0
+"""Width of a shop drawing, mm."""
 MOMENT = "%a %d %b %H:%M"
 
 
@@ -47,17 +52,27 @@ def thing_rows(things: Iterable[Thing], columns: Sequence[str]) -> list[str]:
     return result
 
 
-def cut_card(cut: Cut) -> str:
-    """A cut drawn in its tile."""
-    w, h = cut.box
-    rings = [(ring * [1.0, -1.0] + [0.0, h], True) for ring in (cut.outline, *cut.holes)]
-    return (
-        f'<svg class=card viewBox="-3 -3 {w + 6:.0f} {h + 6:.0f}" aria-hidden=true>'
-        f'<path class=of d="M0 0h{w:.0f}v{h:.0f}H0z"/><path class=cu d="{path_of(rings)}"/></svg>'
-    )
+def cut_cards(setout: SetOut, drawings: Drawings) -> dict[str, str]:
+    """Each mark drawn in its tile as laid; pieces that their size does not say all of as shop drawings, with their figures."""
+    result: dict[str, str] = {}
+    for index, room in enumerate(setout.rooms):
+        for each in laid_cuts(setout, index, range(len(room.surfaces)), result):
+            name = f"{each.cut.mark} in its tile"
+            if each.plain:
+                tile, ring = ((ring * [1.0, -1.0] + [0.0, each.box[1]], True) for ring in (each.tile, each.ring))
+                w, h = each.box
+                result[each.cut.mark] = (
+                    f'<svg class=card viewBox="-3 -3 {w + 6:.0f} {h + 6:.0f}" role=img aria-label="{shown(name)}">'
+                    f'<path class=of d="{path_of([tile])}"/><path class=cu d="{path_of([ring])}"/></svg>'
+                )
+            else:
+                scene = large_card(each, 0.0, 0.0, CARD_WIDE, name_tile=False)
+                tall = -min(float(item.at[1]) - item.height for item in scene if isinstance(item, Label))
+                result[each.cut.mark] = drawings.picture(scene, (0.0, -tall - 1.0, CARD_WIDE, 0.0), name)
+    return result
 
 
-def cuts_table(setout: SetOut, sizes: dict[str, str]) -> str:
+def cuts_table(setout: SetOut, sizes: dict[str, str], cards: dict[str, str]) -> str:
     """Every mark with its card, saw size, how many and where."""
     where: dict[str, dict[str, int]] = {}
     several = len(setout.rooms) > 1
@@ -72,7 +87,7 @@ def cuts_table(setout: SetOut, sizes: dict[str, str]) -> str:
         places = ", ".join(f"{name} {count}" for name, count in where.get(cut.mark, {}).items())
         tile = f"{cut.tile} {' × '.join(f'{round(v, 1):g}' for v in cut.box)}"
         text = f"<td>{shown(sizes[cut.mark])}<td>{cut.count}<td>{shown(places)}<td>{shown(tile)}<td>☐ sawn"
-        rows.append(f'<tr data-mark="{shown(cut.mark)}"><th scope=row>{shown(cut.mark)}<td>{cut_card(cut)}{text}')
+        rows.append(f'<tr data-mark="{shown(cut.mark)}"><th scope=row>{shown(cut.mark)}<td>{cards.get(cut.mark, "")}{text}')
     return table(("mark", "cut", "saw size, mm", "off", "where", "out of tile", "done"), rows, "Cut tiles, sizes as sawn, face up")
 
 
@@ -145,10 +160,16 @@ def _saw_rows(cutting: CuttingPlan) -> list[str]:
     for batch in cutting.batches:
         alike: Counter[str] = Counter()
         for tile in batch.tiles:
-            alike["; ".join(f"{p.mark} {p.size[0]:g} × {p.size[1]:g} at {p.at[0]:g}, {p.at[1]:g}" for p in tile.pieces)] += 1
+            alike["; ".join(_out_of_tile(piece) for piece in tile.pieces)] += 1
         size = f"{batch.size[0]:g} × {batch.size[1]:g}"
         rows += [row([batch.name, size, f"{count}", pieces]) for pieces, count in alike.items()]
     return rows
+
+
+def _out_of_tile(piece: CutPiece) -> str:
+    """A piece as the saw takes it: mark, saw size, and where from the tile's lower left corner if not there."""
+    at = f" at {piece.at[0]:g}, {piece.at[1]:g}" if max(piece.at) > 0.0 else ""
+    return f"{piece.mark} {piece.size[0]:g} × {piece.size[1]:g}{at}"
 
 
 def cautions() -> str:

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import numpy as np
 import shapely
 
-from layout.programme.calendar import Calendar
-from layout.programme.stages import plan_works
+from layout.errors import PlanError
+from layout.programme.stages import plan_works, start_of
 from layout.record.values import Issue
 from layout.shapes import parts_of
 from layout.sheets.hold_points import all_holds
@@ -28,7 +28,7 @@ from layout.tiles.pieces import PieceKey
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from layout.programme.stages import Programme
+    from layout.programme.values import Programme
     from layout.quantities.values import TakeOff
     from layout.setout.values import RoomSetOut, SetOut
     from layout.tiles.pieces import Cut
@@ -36,8 +36,8 @@ if TYPE_CHECKING:
 
 Kind: TypeAlias = Literal["piece", "run", "corner", "collar", "drain", "joint", "stage", "hold", "test", "wall", "tile"]
 FieldKind: TypeAlias = Literal["tick", "number", "text", "sum"]
-UNDATED = dt.date(2000, 1, 3)
-"""A Monday: areas of a plan without a date are counted from it, and no day is told."""
+UNDATED = dt.datetime(2000, 1, 3, 7)  # noqa: DTZ001  # the site's own clock, as all programmes
+"""A Monday: areas of a plan without a start are counted from it, and no day is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,16 +82,25 @@ def things_of(takeoff: TakeOff) -> tuple[Thing, ...]:
     programme = works_of(takeoff)
     result: list[Thing] = []
     for index, room in enumerate(setout.rooms):
-        result += [*_walls(index, room), *_stages(index, programme), *_tape(index, room), *_tests(index, room)]
-        result += [*_holds(index, programme, takeoff), *_joints(index, room), *_pieces(setout, index), *_tiles(index, room)]
+        result += [*_walls(index, room), *_tape(index, room), *_tests(index, room)]
+        if programme is not None:
+            result += [*_stages(index, programme), *_holds(index, programme, takeoff)]
+        result += [*_joints(index, room), *_pieces(setout, index), *_tiles(index, room)]
     return tuple(result)
 
 
-def works_of(takeoff: TakeOff) -> Programme:
-    """The programme whose stages and areas are ticked; of a plan without a date only those are told, no day."""
-    calendar = Calendar()
-    day = takeoff.setout.plan.project.date or UNDATED
-    return plan_works(takeoff, start=dt.datetime.combine(day, calendar.start), calendar=calendar)
+def works_of(takeoff: TakeOff) -> Programme | None:
+    """The programme whose stages and areas are ticked; None for a plan that says neither when nor how works may go.
+
+    Of a plan without a start only stages and areas are told, no day. Raises PlanError where a plan with a start has no programme.
+    """
+    start = start_of(takeoff.setout.plan)
+    if start is not None:
+        return plan_works(takeoff, start=start)
+    try:
+        return plan_works(takeoff, start=UNDATED)
+    except PlanError:  # in air that no resin is laid in, say: that is told where a programme is asked for
+        return None
 
 
 def issue_of(setout: SetOut, things: tuple[Thing, ...]) -> Issue:

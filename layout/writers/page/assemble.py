@@ -12,6 +12,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from layout.programme.stages import start_of
 from layout.quantities.cutting import plan_cuts
 from layout.record.things import PIECE_FIELDS, issue_of, size_words, things_of, works_of
 from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_LETTERS, MOST_NUMBER, SCHEMA
@@ -120,8 +121,8 @@ def _sections(takeoff: TakeOff, things: Sequence[Thing], cards: dict[str, str]) 
     sizes = {cut.mark: size_words(cut) for cut in setout.cuts}
     bodies = {key: tables.thing_tables(things, rooms, key) for key, _ in SECTIONS}
     bodies["cuts"] = tables.cuts_table(setout, sizes, cards)
-    dated = setout.plan.project.date is not None
-    bodies["orders"] = tables.schedules(takeoff, plan_cuts(setout), works_of(takeoff), dated=dated)
+    programme = works_of(takeoff) if start_of(setout.plan) is not None else None
+    bodies["orders"] = tables.schedules(takeoff, plan_cuts(setout), programme)
     return "".join(
         f"<section id={key}><h2 tabindex=-1>{shown(name)}</h2><div class=wide>{bodies[key]}</div></section>" for key, name in SECTIONS
     )

@@ -18,7 +18,7 @@ from layout.writers.page.svg import path_of, shown
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from layout.programme.stages import Programme
+    from layout.programme.values import Programme
     from layout.quantities.cutting import CutPiece, CuttingPlan
     from layout.quantities.values import TakeOff
     from layout.record.things import Thing
@@ -125,7 +125,7 @@ def in_order(things: Sequence[Thing]) -> list[Thing]:
     return sorted((thing for thing in things if thing.kind in kinds), key=lambda thing: (kinds.index(thing.kind), thing.room))
 
 
-def schedules(takeoff: TakeOff, cutting: CuttingPlan, programme: Programme, *, dated: bool) -> str:
+def schedules(takeoff: TakeOff, cutting: CuttingPlan, programme: Programme | None) -> str:
     """What is ordered, sawn and mixed, and what the plan was told."""
     orders = [row([o.item.name, f"{o.item.quantity:.2f} {o.item.unit}", o.shown, o.allowance]) for o in place_orders(takeoff)]
     saw = _saw_rows(cutting)
@@ -136,7 +136,7 @@ def schedules(takeoff: TakeOff, cutting: CuttingPlan, programme: Programme, *, d
                 ("tile", "size", "tiles", "pieces out of each: saw size, from left, from below"), saw, "Saw list, mm, alike tiles together"
             )
         )
-    if dated:
+    if programme is not None:
         rows = [
             row([s.name, programme.rooms[s.room], f"{s.start:{MOMENT}}", f"{s.end:{MOMENT}}", f"{s.next_from:{MOMENT}}"]) for s in programme.stages
         ]  # fmt: skip

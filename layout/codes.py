@@ -156,6 +156,15 @@ CODES: dict[str, Code] = {
             '[rules]\nmovement = "DE_INTERIOR"',
         ),
     ),
+    "frame-joint-closed": Code(
+        "the joint round a frame is made a little narrower, so that tiles beside it stay whole",
+        "note",
+        "nobody saws a millimetre off a tile; the joint beside takes it up",
+        "nothing; or move the drain by as much, if it is not set yet, or give rules.frame_joint_play = 0 to saw",
+        _room(
+            f'{_BOX}\ndrains = [{{ kind = "gully", at = [2003, 1500], frame = [200, 200] }}]', "[tiles.floor]\njoint = 6\nstart = [49, 164]"
+        ),
+    ),
     "bay-balanced": Code(
         "a bay does not start whole from its joint, since its far cut would be under the least",
         "note",

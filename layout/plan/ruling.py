@@ -130,6 +130,13 @@ class Rules:
     joint_play: float = key(
         NOT_NEGATIVE, "how much each tile joint may open or close so that a run ends on the wall (common practice)", unit="mm", default=0.5
     )
+    frame_joint_play: float = key(
+        NOT_NEGATIVE,
+        "how much narrower the joint round a drain's frame or a fixing is made where that keeps the tiles beside it whole "
+        "(common practice, no source); never under the least joint",
+        unit="mm",
+        default=3.0,
+    )
     tolerance: float = key(Number(0, 20), "the saw's: cuts alike within it share a mark", unit="mm", default=1.0)
     offcuts: bool = key(
         Flag(),

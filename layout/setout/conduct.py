@@ -34,7 +34,7 @@ from layout.tiles.pieces import Loose, PieceKey
 from layout.vectors import pair
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from layout.errors import Point
     from layout.falls.levels import Levels
@@ -122,6 +122,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
                 carried_there[surface.id] = carried_home(there.faces, own.home_bays)
                 joints_there += own.home_joints
     joints += corner_joints(lining)
+    lining = _as_tiled(lining, surfaces)
     membrane, noticed = _membrane(plan, index, lining)
     tape = reinforce(membrane.lining, joints)
     findings += [*tape.findings, *noticed]
@@ -139,6 +140,12 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
         levels = spot_levels(levels, lining.outline, lining.floor.gross, _crossings(surfaces[0].start), surfaces[0].start.origin)
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
     return room, loose_pieces(room, index)
+
+
+def _as_tiled(lining: Lining, surfaces: Sequence[SurfaceSetOut]) -> Lining:
+    """The lining with its surfaces as they were tiled: joints round frames may have been narrowed to keep tiles whole."""
+    tiled = {done.surface.id: done.surface for done in surfaces}
+    return replace(lining, surfaces=tuple(tiled.get(surface.id, surface) for surface in lining.surfaces))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -33,6 +33,7 @@ from layout.start.pulls import Pull, pulls_of
 from layout.start.settle import Settler
 from layout.start.settled import Settled, given_line, together
 from layout.start.start_lines import Snapper
+from layout.start.taken_up import taken_up
 from layout.units import TOUCH
 from layout.vectors import pair
 
@@ -110,7 +111,10 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         *near_arris_findings(faces.lining, surface, before.joints, faces.frame),
         *checks.edge_joint_findings(surface, settled.division.cuts),
     ]
-    field, bays = lay_bays(faces, bays)
+    taken = taken_up(faces, bays)
+    findings += taken.findings
+    faces, surface = taken.faces, taken.faces.surface
+    field, bays = lay_bays(faces, taken.bays)
     if len(field.whole) + len(field.cut) == 0:
         return Done(None, joints, tuple(findings))
     seen = measure(faces, field, bays)

@@ -37,7 +37,7 @@ LEAST_TURN = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Owner:
+class Owner:
     """What stands behind an edge: noun, run, and its heights and build-up, mm."""
 
     noun: str
@@ -62,13 +62,13 @@ class Counted:
     unjudged: list[str] = field(default_factory=list)
 
 
-class _Owners:
+class Owners:
     """The owner of an edge of a slice: the tagged edge of the outline nearest to its middle."""
 
     def __init__(self, lining: Lining) -> None:
         self.outline, self.rules = lining.outline, lining.plan.rules
         self.lines: list[shapely.LineString] = []
-        self.of: list[_Owner] = []
+        self.of: list[Owner] = []
         self.high: list[float] = []
         for ring in (self.outline.outer, *self.outline.column_rings):
             self._take(ring.points, ring.tags, math.inf)
@@ -81,16 +81,16 @@ class _Owners:
             self.of.append(self._owner(tag.owner, tag.number, tag.run))
             self.high.append(high)
 
-    def _owner(self, noun: str, number: int, run: int) -> _Owner:
+    def _owner(self, noun: str, number: int, run: int) -> Owner:
         if noun in ("plinth", "column"):
             solid = (self.outline.plinths if noun == "plinth" else self.outline.columns)[number]
             tanking = solid.height if noun == "plinth" else solid.tanking_height
             top = solid.height if noun == "plinth" else solid.tile_height
-            return _Owner(
+            return Owner(
                 noun=noun, run=(noun, number, run), tanking=tanking, tile_top=top, tiled=solid.tile is not None, build_up=solid.build_up
             )
         wall = self.outline.walls[number if noun == "wall" else self.outline.openings[number].wall]
-        return _Owner(
+        return Owner(
             noun=noun,
             run=(noun, number, run),
             tanking=wall.tanking_height,
@@ -99,7 +99,7 @@ class _Owners:
             build_up=wall.build_up,
         )
 
-    def above(self, level: float) -> tuple[shapely.STRtree, list[_Owner]]:
+    def above(self, level: float) -> tuple[shapely.STRtree, list[Owner]]:
         """A tree of the edges that stand above a level, and their owners."""
         rows = [k for k, high in enumerate(self.high) if high > level]
         return shapely.STRtree([self.lines[k] for k in rows]), [self.of[k] for k in rows]
@@ -161,7 +161,7 @@ def _turns(ring: Floats) -> Floats:
 def recount(lining: Lining) -> Counted:
     """Count a room's tape and sealant again."""
     outline, result = lining.outline, Counted()
-    owners = _Owners(lining)
+    owners = Owners(lining)
     room = shapely.Polygon(outline.outer.points)
     columns = shapely.union_all([shapely.Polygon(ring.points) for ring in outline.column_rings])
     plinths = [(solid.height, shapely.Polygon(ring.points)) for ring, solid in zip(outline.plinth_rings, outline.plinths, strict=True)]
@@ -179,14 +179,14 @@ def recount(lining: Lining) -> Counted:
     return result
 
 
-def _owned(ring: Floats, tree: shapely.STRtree, of: list[_Owner]) -> list[_Owner]:
+def _owned(ring: Floats, tree: shapely.STRtree, of: list[Owner]) -> list[Owner]:
     """Owner of the edge that leaves each point of a ring."""
     middle = shapely.points((ring + np.roll(ring, -1, axis=0)) / 2)
     return [of[int(k)] for k in np.atleast_1d(tree.nearest(middle))]
 
 
 def _count_uprights(
-    result: Counted, lining: Lining, shape: BaseGeometry, tree: shapely.STRtree, of: list[_Owner], level: float, top: float
+    result: Counted, lining: Lining, shape: BaseGeometry, tree: shapely.STRtree, of: list[Owner], level: float, top: float
 ) -> None:
     external = lining.plan.rules.tape_external
     for ring in _rings(shape):
@@ -202,7 +202,7 @@ def _count_uprights(
 
 
 def _count_feet(
-    result: Counted, lining: Lining, shape: BaseGeometry, ground: BaseGeometry, tree: shapely.STRtree, of: list[_Owner], level: float
+    result: Counted, lining: Lining, shape: BaseGeometry, ground: BaseGeometry, tree: shapely.STRtree, of: list[Owner], level: float
 ) -> None:
     external = lining.plan.rules.tape_external
     rim = shapely.boundary(shape).buffer(0.01)
@@ -245,7 +245,7 @@ def _count_feet(
         result.plinth_joints += total
 
 
-def _count_coves(result: Counted, lining: Lining, own: list[_Owner], length: Floats, risen: NDArray[np.bool_], level: float) -> None:
+def _count_coves(result: Counted, lining: Lining, own: list[Owner], length: Floats, risen: NDArray[np.bool_], level: float) -> None:
     """The tops of coves: along every tiled face that has tile above one."""
     rise = level + lining.plan.rules.cove[0]
     for owner, along, rises in zip(own, length.tolist(), risen.tolist(), strict=True):
@@ -260,7 +260,7 @@ def _count_coves(result: Counted, lining: Lining, own: list[_Owner], length: Flo
 
 
 def _joint_line(
-    lining: Lining, ring: Floats, own: list[_Owner], risen: NDArray[np.bool_], level: float, *, under: bool = False
+    lining: Lining, ring: Floats, own: list[Owner], risen: NDArray[np.bool_], level: float, *, under: bool = False
 ) -> tuple[Floats, float] | None:
     """The ring moved in to the middle of each joint, edge by edge, in closed form, and the length of its joints.
 

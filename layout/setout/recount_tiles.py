@@ -1,4 +1,4 @@
-"""Tiles, pieces and bays of one surface found again: areas, overlaps, spacing, holes, counts, saw sizes, the narrowest cut.
+"""Tiles, pieces and bays of one surface found again: areas, overlaps, spacing, holes, counts, saw sizes, the narrowest cut and piece.
 
 Tiles are made anew from their index and the pattern's cell, in complex numbers; what lies between them is found by shapely.
 Nothing that laid, measured or marked them is called.
@@ -205,7 +205,10 @@ def _holes(ledger: Ledger, room: RoomSetOut, done: SurfaceSetOut, whole: Polygon
 
 
 def least_rectangles(pieces: Polygons) -> Floats:
-    """Sides of the least rectangle round each piece, lesser first, (n, 2), mm: one side lies along an edge of its hull."""
+    """Sides of the least rectangle round each piece, lesser first, (n, 2), mm: one side lies along an edge of its hull.
+
+    Of rectangles of like area the narrower: a strip may pass through it.
+    """
     hulls = shapely.convex_hull(pieces)
     count = shapely.get_num_coordinates(hulls) - 1
     result = np.zeros((len(pieces), 2))
@@ -222,8 +225,9 @@ def least_rectangles(pieces: Polygons) -> Floats:
             across = np.einsum("nek,npk->nep", np.stack([-unit[..., 1], unit[..., 0]], axis=-1), points)
             sides = np.stack([np.ptp(along, axis=2), np.ptp(across, axis=2)], axis=-1)
             area = np.where(length > 1e-6, sides.prod(axis=2), np.inf)
-            best = sides[np.arange(len(chunk)), area.argmin(axis=1)]
-            result[chunk] = np.sort(best, axis=1)
+            alike = area <= area.min(axis=1, keepdims=True) * (1.0 + 1e-6)  # of a right-angled triangle all three are
+            lesser = np.where(alike, sides.min(axis=2), np.inf).min(axis=1)
+            result[chunk] = np.column_stack([lesser, area.min(axis=1) / np.maximum(lesser, 1e-12)])
     return result
 
 
@@ -238,6 +242,15 @@ def _narrowest(ledger: Ledger, done: SurfaceSetOut, bays: list[_Laid], pieces: P
     if strip.any():
         k = int(np.flatnonzero(strip)[lesser[strip].argmin()])
         ledger.at_most("narrowest cut", done.start.smallest, float(lesser[k]), 0.3, at=_place(pieces[k : k + 1]))
+    told = done.start.piece
+    if told is None:
+        ledger.add("narrowest piece", math.inf, float(lesser.min()), 0.0)
+        return
+    k = int(lesser.argmin())
+    ledger.add("narrowest piece", told.width, float(lesser[k]), 0.3, at=_place(pieces[k : k + 1]))
+    own = sum(len(bay.pieces) for bay in bays[: told.bay]) + told.piece
+    ledger.add("width of the piece told as the narrowest", told.width, float(lesser[own]), 0.3, at=told.at)
+    ledger.at_most("narrowest piece from its place", float(shapely.distance(pieces[own], shapely.Point(told.at))), 0.0, HAIR, at=told.at)
 
 
 def _saw_sizes(ledger: Ledger, setout: SetOut, done: SurfaceSetOut, bays: list[_Laid], marked: list[tuple[int, int, str]]) -> None:

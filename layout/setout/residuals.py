@@ -22,6 +22,7 @@ from layout.errors import Finding
 from layout.setout.conduct import set_out
 from layout.setout.ledger import Ledger, Residual
 from layout.setout.recount import recount
+from layout.setout.recount_corners import corner_ledger
 from layout.setout.recount_tiles import recount_tiles
 from layout.setout.told import in_order
 from layout.standards.rules import WEAK_EDGE, WEAK_NECK
@@ -69,7 +70,7 @@ def audit(setout: SetOut) -> Audit:
     told = _pieces_by_surface(setout)
     for r, room in enumerate(setout.rooms):
         ledgers = [recount_tiles(setout, room, s, told.get((r, s), [])) for s in range(len(room.surfaces))]
-        for ledger in (*ledgers, _metres(room)):
+        for ledger in (*ledgers, _metres(room), corner_ledger(room)):
             found += ledger.found
             unjudged += [f"{room.name}: {text}" for text in ledger.unjudged]
     for ledger in _mends(setout):

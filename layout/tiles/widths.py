@@ -2,7 +2,7 @@
 
 A cut is **right across** where an edge runs over at least `RIGHT_ACROSS` of the line it draws through a tile; its width is the
 distance, square to the edge, from the edge to the tile's far factory corner. A piece is as wide as the lesser side of its least
-rectangle; it is a **strip** if it still spans `RIGHT_ACROSS` of a side of its tile. Where an edge cuts right across, both say
+rectangle (of several as small, the narrowest); it is a **strip** if it still spans `RIGHT_ACROSS` of a side of its tile. Where an edge cuts right across, both say
 the same. Corners, crumbs and notches are pieces, not strips.
 """
 
@@ -26,6 +26,10 @@ if TYPE_CHECKING:
 
 RIGHT_ACROSS = 0.9
 """Part of a tile's side, or of the line an edge draws through a tile, that a cut must span to be a strip's (common practice, no source)."""
+
+
+FEW_CORNERS, ALIKE = 8, 1e-6
+"""Hulls of more corners are of curves, whose least rectangle stands alone; areas that differ by less are alike, as a part."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -164,11 +168,36 @@ def narrowest_many(edges: Floats, play: Play, pattern: Pattern, cap: float, move
 
 
 def piece_widths(pieces: NDArray[np.object_]) -> Floats:
-    """Width of each piece: the lesser side of its least rectangle, (n,), mm."""
+    """Width of each piece: the lesser side of its least rectangle, of several as small the narrowest, (n,), mm."""
     if len(pieces) == 0:
         return np.empty(0)
     box = shapely.get_coordinates(shapely.oriented_envelope(pieces)).reshape(len(pieces), -1, 2)
     result: Floats = np.hypot(*(box[:, 1:3] - box[:, 0:2]).transpose(2, 0, 1)).min(axis=1)
+    # over two sides of a right-angled corner cut off square rectangles are alike in area: which is taken must not be chance
+    hulls = shapely.convex_hull(pieces)
+    count = shapely.get_num_coordinates(hulls) - 1
+    for corners in range(3, FEW_CORNERS + 1):
+        rows = np.flatnonzero(count == corners)
+        if len(rows):
+            points = shapely.get_coordinates(hulls[rows]).reshape(len(rows), corners + 1, 2)[:, :-1]
+            result[rows] = np.minimum(result[rows], _narrowest_alike(points))
+    return result
+
+
+def _narrowest_alike(points: Floats) -> Floats:
+    """Lesser side of the narrowest of the rectangles round hulls (n, k, 2) that are as small as the least, (n,), mm."""
+    deep, area = [], []
+    for k in range(points.shape[1]):
+        here = points - points[:, k : k + 1]
+        way = here[:, (k + 1) % points.shape[1]]
+        long = np.hypot(way[:, 0], way[:, 1])
+        along = (here @ way[:, :, None])[:, :, 0] / long[:, None]
+        off = (here[:, :, 1] * way[:, None, 0] - here[:, :, 0] * way[:, None, 1]) / long[:, None]
+        a, b = np.ptp(along, axis=1), np.ptp(off, axis=1)
+        deep.append(np.minimum(a, b))
+        area.append(a * b)
+    areas = np.stack(area)
+    result: Floats = np.where(areas <= areas.min(axis=0) * (1.0 + ALIKE), np.stack(deep), np.inf).min(axis=0)
     return result
 
 

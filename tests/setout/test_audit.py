@@ -75,7 +75,7 @@ def test_a_tile_laid_twice_is_found(sound):
 
 def test_a_piece_out_of_place_is_found(sound):
     laid = sound.rooms[0].floor.field.bays[0]
-    moved = shapely.transform(laid.pieces, lambda xy: xy - [3.0, 3.0])
+    moved = shapely.transform(laid.pieces, lambda xy: xy + np.array([3.0, 3.0]))
     found = names(with_bay(sound, pieces=moved))
     assert {"tile outside bay 1", "tiles nearer than their joint"} <= found
 
@@ -99,6 +99,27 @@ def test_a_saw_size_under_its_piece_is_found(sound):
 def test_a_narrowest_cut_that_is_not_laid_is_found(sound):
     start = sound.rooms[0].floor.start
     assert "narrowest cut" in names(with_floor(sound, start=replace(start, smallest=start.smallest + 1.0)))
+
+
+def test_a_narrowest_piece_that_is_not_the_narrowest_is_found(sound):
+    start = sound.rooms[0].floor.start
+    wider = replace(start.piece, width=start.piece.width + 1.0)
+    assert {"narrowest piece", "width of the piece told as the narrowest"} <= names(with_floor(sound, start=replace(start, piece=wider)))
+    elsewhere = replace(start.piece, at=(start.piece.at[0], start.piece.at[1] + 900.0))
+    assert names(with_floor(sound, start=replace(start, piece=elsewhere))) == {"narrowest piece from its place"}
+    assert "narrowest piece" in names(with_floor(sound, start=replace(start, piece=None)))
+
+
+def test_corner_pieces_collars_and_flanges_left_out_are_found(sound):
+    tape = sound.rooms[0].tape
+    kinds = [corner.kind for corner in tape.corners]
+    assert (kinds.count("internal"), kinds.count("external")) == (5, 1)  # an L: five corners and one that stands out
+    for kind in ("internal", "external"):
+        gone = next(corner for corner in tape.corners if corner.kind == kind)
+        less = replace(tape, corners=tuple(corner for corner in tape.corners if corner is not gone))
+        assert names(with_room(sound, tape=less)) == {f"corner pieces, {kind}"}
+    assert names(with_room(sound, tape=replace(tape, collars=()))) == {"collars", "diameters of collars"}
+    assert names(with_room(sound, tape=replace(tape, flanges=()))) == {"flanges"}
 
 
 def test_metres_too_many_or_too_few_are_found(sound):

@@ -9,6 +9,7 @@ import shapely
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.tiles.lay import lay
+from layout.tiles.widths import piece_widths
 from tests.rooms import set_out_room
 
 FREE = {"movement": "UK_FLOOR", "wall_tolerance": 0}
@@ -172,3 +173,12 @@ def test_a_nib_shorter_than_a_course_counts_only_where_a_course_meets_it():
     fixed = floor_of({"outline": outline}, {**tile, "start": [3009, 298]}, rules)
     assert free.start.worst >= fixed.start.worst
     assert free.start.smallest == pytest.approx(recounted(pieces_of(free), (600, 300))[0], abs=0.01)
+
+
+def test_the_width_of_a_cut_off_corner_does_not_hang_on_how_it_lies():
+    """A triangle of 30 x 40 fits 30 x 40 and 24 x 50, of like area: it is 24 wide however it is turned and wherever its ring begins."""
+    ring = np.array([[0.0, 0.0], [40.0, 0.0], [0.0, 30.0]])
+    for turn in np.radians([0.0, 30.0, 45.0, 90.0, 201.0]):
+        way = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+        made = [shapely.Polygon(np.roll(ring @ way, k, axis=0)) for k in range(3)]
+        assert piece_widths(np.array(made, dtype=object)) == pytest.approx(24.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import layout
+from cli.bills import bill_table, deliveries_table
 from cli.tables import console_for, table_of
 
 if TYPE_CHECKING:
@@ -12,8 +13,6 @@ if TYPE_CHECKING:
 
     from cli.rows import Row
     from layout import Alternative, Bill, Found, Item, Order, Programme, RoomSetOut, SetOut, TakeOff
-
-PRICED = {"measured": "as measured", "with spares": "with spares and losses", "packs": "in whole packs"}
 
 
 def setout_text(setout: SetOut, *, plain: bool) -> str:
@@ -158,14 +157,13 @@ def findings_text(setout: SetOut, *, plain: bool) -> str:
 
 def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...], *, keys: bool) -> None:
     """Items with their three amounts; beside them their keys, or their formulas."""
-    by_key = {order.item.key: order for order in orders}
-    table = table_of("Quantities and orders", "item", "measured", "with spares", "in packs", "key" if keys else "formula", right=(1, 2))
+    shown = [(each.head, each.screen, each.right) for each in layout.takeoff_columns(takeoff) if each.screen is not None]
+    right = tuple(k for k, (_, _, aside) in enumerate(shown) if aside)
+    table = table_of("Quantities and orders", *(head for head, _, _ in shown), "key" if keys else "formula", right=right)
     if keys:
         table.columns[-1].no_wrap = True
-    for item in takeoff.items:
-        order = by_key.get(item.key)
-        spares, packs = (f"{order.need:.1f}", order.shown) if order else ("", "")
-        table.add_row(item.name, item.shown, spares, packs, item.key if keys else item.formula)
+    for entry in layout.takeoff_entries(takeoff, orders):
+        table.add_row(*(text(entry) for _, text, _ in shown), entry.item.key if keys else entry.item.formula)
     console.print(table)
 
 
@@ -186,43 +184,11 @@ def explain_text(item: Item, orders: tuple[Order, ...], *, plain: bool) -> str:
     return text.getvalue()
 
 
-def _bill(console: Console, bill: Bill) -> None:
-    table = table_of(
-        f"Bill, {bill.currency}: {PRICED[bill.priced]}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6)
-    )
-    for line in bill.lines:
-        table.add_row(
-            line.item.name,
-            bill.rooms[line.room],
-            line.item.row.stage,
-            f"{line.quantity:.2f}",
-            line.unit,
-            f"{line.rate:.2f}",
-            f"{line.amount:,.2f}",
-        )
-    for free in bill.free:
-        table.add_row(free.name, "", free.stage, f"{free.quantity:.2f}", free.unit, f"{free.rate:.2f}", f"{free.amount:,.2f}")
-    console.print(table)
-    console.print("By room: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_room().items()) + ".")
-    console.print("By stage: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_stage().items()) + ".")
-    console.print(
-        "By section: " + "; ".join(f"{layout.BILL_SECTIONS[key]} {amount:,.2f}" for key, amount in bill.by_section().items()) + "."
-    )
-    console.print(f"Total {bill.total:,.2f} {bill.currency}", style="bold")
-    if bill.unpriced:
-        console.print("No rate given, not in the total:")
-        for item in bill.unpriced:
-            console.print(f"  {item.key}: {item.name}, {item.shown}")
-    for item, holder in bill.inside:
-        console.print(f"{item.name} ({item.key}) comes out of the packs of {holder.name} ({holder.key}) and is priced there.")
-    for note in bill.notes:
-        console.print(f"Note: {note}.")
-
-
 def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bill: Bill | None = None, keys: bool = False) -> str:
     """The take-off as a table, priced if rates were given; with the items' keys if asked for."""
     console, text = console_for(plain)
     _quantities(console, takeoff, orders, keys=keys)
+    deliveries_table(console, takeoff, orders)
     table = table_of(
         "Mixing: whole packs, within their pot life at 20 °C", "product", "packs", "m² a pack", "min", "hands", right=(1, 2, 3, 4)
     )
@@ -230,7 +196,7 @@ def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bi
         table.add_row(each.name, f"{each.packs} of {each.pack_kg:g} kg", f"{each.m2_each:.1f}", f"{each.pot_min:.0f}", f"{each.hands}")
     console.print(table)
     if bill is not None:
-        _bill(console, bill)
+        bill_table(console, bill)
     console.print("Packs and consumptions are generic defaults unless the plan gives the supplier's.")
     return text.getvalue()
 

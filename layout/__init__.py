@@ -35,10 +35,14 @@ if TYPE_CHECKING:
     from layout.quantities.bill import SECTIONS as BILL_SECTIONS
     from layout.quantities.bill import Bill, Rates, price
     from layout.quantities.cutting import CuttingPlan, plan_cuts
+    from layout.quantities.groups import By as GroupBy
+    from layout.quantities.groups import grouped
     from layout.quantities.mixing import mixing_plan
     from layout.quantities.orders import Order, place_orders
     from layout.quantities.solver import cut_stock
     from layout.quantities.stock import Shortage, TileOrder, shortages, tile_orders_of
+    from layout.quantities.table import columns_of as takeoff_columns
+    from layout.quantities.table import entries_of as takeoff_entries
     from layout.quantities.takeoff import take_off
     from layout.quantities.values import Item, TakeOff
     from layout.readers.drawingcontent import read_content as drawing_content
@@ -82,7 +86,7 @@ if TYPE_CHECKING:
     from layout.writers.records import compare_record as alternatives_record
     from layout.writers.records import setout_record, to_json
     from layout.writers.rounded import finding_record
-    from layout.writers.save import FORMATS, stage_sheets, takeoff_csv, write_dxf, write_pdf, write_png, write_svg, write_xlsx
+    from layout.writers.save import FORMATS, groups_csv, stage_sheets, takeoff_csv, write_dxf, write_pdf, write_png, write_svg, write_xlsx
     from layout.writers.save import steps as drawing_steps
     from layout.writers.workbook import save_workbook
 
@@ -93,6 +97,7 @@ _HOMES = {
     "BILL_SECTIONS": "quantities.bill:SECTIONS",
     "CODES": "codes",
     "FORMATS": "writers.save",
+    "GroupBy": "quantities.groups:By",
     "KEEP": "changes.keep",
     "PAPER_SIZES": "sheets.paper:SIZES",
     "UNITS": "readers.drawingfile",
@@ -153,6 +158,8 @@ _HOMES = {
     "files_with": "readers.jobfile",
     "finding_record": "writers.rounded",
     "found_plan": "survey.drafts",
+    "grouped": "quantities.groups",
+    "groups_csv": "writers.save",
     "keep_built": "changes.keep",
     "keep_lines": "changes.keep",
     "keeping_costs": "changes.cost",
@@ -204,7 +211,9 @@ _HOMES = {
     "source_name": "readers.texts",
     "stage_sheets": "writers.save",
     "take_off": "quantities.takeoff",
+    "takeoff_columns": "quantities.table:columns_of",
     "takeoff_csv": "writers.save",
+    "takeoff_entries": "quantities.table:entries_of",
     "takeoff_record": "writers.quantity_records",
     "tile_orders_of": "quantities.stock",
     "told_of_rooms": "setout.told",
@@ -240,6 +249,7 @@ __all__ = [
     "Difference",
     "Finding",
     "Found",
+    "GroupBy",
     "Item",
     "KeepingCost",
     "LayoutError",
@@ -290,6 +300,8 @@ __all__ = [
     "files_with",
     "finding_record",
     "found_plan",
+    "grouped",
+    "groups_csv",
     "keep_built",
     "keep_lines",
     "keeping_costs",
@@ -335,7 +347,9 @@ __all__ = [
     "stage_sheets",
     "start_of",
     "take_off",
+    "takeoff_columns",
     "takeoff_csv",
+    "takeoff_entries",
     "takeoff_record",
     "text_width",
     "tile_orders_of",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, get_args
 
 import typer
 
@@ -28,6 +28,9 @@ def command(
     ] = None,
     keys: Annotated[bool, typer.Option("--keys", help="show the items' keys, by which rates and --explain know them")] = False,
     comma: Annotated[bool, typer.Option("--decimal-comma", help="CSV with ; between cells and a comma in numbers")] = False,
+    by: Annotated[
+        str | None, typer.Option("--by", metavar="GROUP", help="part it by room, storey, stage, section or delivery", show_default=False)
+    ] = None,
     out: OutFile = None,
 ) -> int:
     """Quantities and orders in whole packs."""
@@ -39,6 +42,7 @@ def command(
     takeoff = layout.take_off(setout)
     orders = layout.place_orders(takeoff)
     bill = layout.price(takeoff, layout.read_rates(rates)) if rates is not None else None
+    groups = layout.grouped(takeoff, orders, _group_of(by, setout.plan), bill) if by is not None else ()
     if explain is not None:
         from cli.report import explain_text
 
@@ -52,14 +56,35 @@ def command(
         layout.write_xlsx(takeoff, orders, out, bill=bill, plan=plan, inputs=read, force=say.force)
         say.tell(f"wrote {out}")
     elif as_json:
-        say.data(layout.to_json(layout.takeoff_record(takeoff, orders, bill)), out, plan=plan, inputs=read)
+        say.data(layout.to_json(layout.takeoff_record(takeoff, orders, bill, groups)), out, plan=plan, inputs=read)
+    elif as_csv and groups:
+        say.data(layout.groups_csv(groups, comma=comma), out, plan=plan, inputs=read)
     elif as_csv:
         say.data(layout.takeoff_csv(takeoff, orders, bill, comma=comma), out, plan=plan, inputs=read)
+    elif groups:
+        from cli.bills import groups_text
+
+        say.answer(
+            groups_text(groups, plain=say.bare(out), currency=bill.currency if bill else None, keys=keys), out, plan=plan, inputs=read
+        )
     else:
         from cli.report import takeoff_text
 
         say.answer(takeoff_text(takeoff, orders, plain=say.bare(out), bill=bill, keys=keys), out, plan=plan, inputs=read)
     return say.status(setout)
+
+
+def _group_of(text: str, plan: layout.Plan) -> layout.GroupBy:
+    """What to part a take-off by."""
+    words: tuple[layout.GroupBy, ...] = get_args(layout.GroupBy)
+    for word in words:
+        if text == word:
+            if word == "delivery" and not plan.deliveries:
+                raise layout.PlanError(
+                    "--by", "the plan has no deliveries", 'give it [[deliveries]] with name = "Level 1" and storeys, rooms or stages'
+                )
+            return word
+    raise layout.PlanError("--by", f"{text!r} found", f"give one of {', '.join(words)}")
 
 
 def _form(out: Path | None, *, as_xlsx: bool, as_csv: bool, as_json: bool) -> tuple[bool, bool, bool]:

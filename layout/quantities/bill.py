@@ -31,6 +31,7 @@ SECTIONS: dict[Section, str] = {
     "sealants": "07 92 00 Joint Sealants (section title read in a project specification)",
     "general": "01 00 00 General Requirements (from memory)",
 }
+NO_STOREY = "no storey given"
 WHOLE_JOB = "whole job"
 """Where free lines stand in sums by room."""
 
@@ -106,6 +107,7 @@ class Bill:
     currency: str
     priced: Priced
     rooms: tuple[str, ...]
+    storeys: tuple[str, ...]
     lines: tuple[Line, ...]
     free: tuple[FreeLine, ...]
     unpriced: tuple[Item, ...]
@@ -121,6 +123,12 @@ class Bill:
         """Sums by the room's name; free lines are the whole job's."""
         own = _sums((line.room, line.amount) for line in self.lines)
         return {self.rooms[room]: amount for room, amount in own.items()} | _sums((WHOLE_JOB, line.amount) for line in self.free)
+
+    def by_storey(self) -> dict[str, float]:
+        """Sums by storey; nothing where no room has one, "" for rooms without one, and free lines are the whole job's."""
+        if not any(self.storeys):
+            return {}
+        return _sums([*((self.storeys[line.room], line.amount) for line in self.lines), *((WHOLE_JOB, line.amount) for line in self.free)])
 
     def by_stage(self) -> dict[Stage, float]:
         """Sums by stage of the works."""
@@ -164,6 +172,7 @@ def price(takeoff: TakeOff, rates: Rates) -> Bill:
         currency=rates.currency,
         priced=whole,
         rooms=tuple(room.name for room in takeoff.setout.rooms),
+        storeys=tuple(room.storey for room in takeoff.setout.plan.rooms),
         lines=tuple(lines),
         free=rates.lines,
         unpriced=tuple(item for key, item in items.items() if key not in rates.rates and key not in held),

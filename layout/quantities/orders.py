@@ -12,10 +12,10 @@ from layout.quantities.rolls import CuttingList, cut_rolls
 from layout.units import EPS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Collection, Sequence
 
     from layout.quantities.cutting import CuttingPlan
-    from layout.quantities.values import Item, Pack, TakeOff
+    from layout.quantities.values import Item, Pack, Part, TakeOff
     from layout.setout.values import SetOut
     from layout.standards.products import Products
 
@@ -143,8 +143,7 @@ def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) ->
 
 def _trim_order(item: Item, products: Products) -> Order:
     """Trims and corner profiles off whole lengths, the fewest that hold every run; a run longer than a length is joined."""
-    runs = [(part.where, part.quantity * 1000.0) for part in item.parts]
-    cutting = cut_rolls(runs, roll=products.trim_length_m.value * 1000.0, lap=0.0, joints=False, clear=0.0)
+    cutting = trim_list(item.parts, products)
     least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
     size = products.trim_length_m.value
     return Order(
@@ -152,13 +151,21 @@ def _trim_order(item: Item, products: Products) -> Order:
     )
 
 
-def tape_list(setout: SetOut) -> CuttingList:
-    """Tape of all rooms off whole rolls: runs with a lap at both ends, and the corners made from tape."""
+def trim_list(parts: Sequence[Part], products: Products) -> CuttingList:
+    """Runs of trim off whole lengths."""
+    runs = [(part.where, part.quantity * 1000.0) for part in parts]
+    return cut_rolls(runs, roll=products.trim_length_m.value * 1000.0, lap=0.0, joints=False, clear=0.0)
+
+
+def tape_list(setout: SetOut, rooms: Collection[int] | None = None) -> CuttingList:
+    """Tape of all rooms, or of some by their numbers, off whole rolls: runs with a lap at both ends, and the corners made from tape."""
     products, rules = setout.plan.products, setout.plan.rules
     lap, width = products.tape_lap.value, products.tape_width.value
     runs: list[tuple[str, float]] = []
     several = len(setout.rooms) > 1
-    for room in setout.rooms:
+    for index, room in enumerate(setout.rooms):
+        if rooms is not None and index not in rooms:
+            continue
         where = f"{room.name}: " if several else ""
         runs += [(f"{where}R{k}", run.length + 2 * lap) for k, run in enumerate(room.tape.runs, 1)]
         runs += [(f"{where}made corner {k}", 3 * width) for k in range(1, room.tape.count("made") + 1)]

@@ -7,17 +7,21 @@ import io
 from typing import TYPE_CHECKING, Any
 
 from layout.plan.works import Away, WeekDays
+from layout.quantities.deliveries import LATER
 from layout.quantities.mixing import mixing_plan
-from layout.quantities.orders import amounts_of, tape_list
+from layout.quantities.orders import tape_list
+from layout.quantities.table import columns_of, entries_of
 from layout.writers.cut_records import cell
 from layout.writers.rounded import finding_record, fine, mm
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Sequence
 
     from layout.plan.values import Project
     from layout.programme.values import Programme
     from layout.quantities.bill import Bill
+    from layout.quantities.groups import Group
     from layout.quantities.orders import Order
     from layout.quantities.values import TakeOff
 
@@ -25,41 +29,27 @@ TAKEOFF_SCHEMA = "gaugerod/takeoff/1"
 PROGRAMME_SCHEMA = "gaugerod/programme/1"
 
 
-def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None) -> dict[str, Any]:
-    """The record of a take-off with its orders, and its prices if rates were given."""
+def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None = None, groups: Sequence[Group] = ()) -> dict[str, Any]:
+    """The record of a take-off with its orders, its prices if rates were given, and its groups if it was parted."""
     project = takeoff.setout.plan.project
-    ordered = {order.item.key: order for order in orders}
     rooms = [room.name for room in takeoff.setout.rooms]
+    columns = [each for each in columns_of(takeoff) if each.record]
+    deliveries = [*(each.name for each in takeoff.setout.plan.deliveries), LATER]
     items = []
-    for item in takeoff.items:
-        record: dict[str, Any] = {
-            "key": item.key,
-            "name": item.name,
-            "unit": item.unit,
-            "quantity": fine(item.quantity),
-            "formula": item.formula,
-            "source": item.source,
-            "parts": [
-                {"where": part.where, "room": rooms[part.place.room], "id": part.place.key, "quantity": fine(part.quantity)}
-                for part in item.parts
-            ],
-        }
-        order = ordered.get(item.key)
-        amounts = amounts_of(item, order)
-        record["amounts"] = {
-            "measured": fine(amounts.measured),
-            "with_spares": fine(amounts.with_spares),
-            "in_packs": fine(amounts.in_packs),
-        }
-        if order is not None:
-            record["order"] = {
-                "need": fine(order.need),
-                "unit": order.unit,
-                "packs": order.packs,
-                "pack_size": order.size,
-                "pack": order.pack,
-                "allowance": order.allowance,
-            }
+    for entry in entries_of(takeoff, orders, bill):
+        item = entry.item
+        record: dict[str, Any] = {}
+        for column in columns:
+            table, _, key = column.record.rpartition(".")
+            value = column.value(entry)
+            if value is not None:
+                (record.setdefault(table, {}) if table else record)[key] = fine(value) if isinstance(value, float) else value
+        if entry.packs:
+            record["order"]["deliveries"] = [{"name": name, "packs": packs} for name, packs in zip(deliveries, entry.packs, strict=True)]
+        record["parts"] = [
+            {"where": part.where, "room": rooms[part.place.room], "id": part.place.key, "quantity": fine(part.quantity)}
+            for part in item.parts
+        ]
         items.append(record)
     cutting = tape_list(takeoff.setout)
     rolls = [
@@ -81,7 +71,20 @@ def takeoff_record(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | Non
             for each in mixing_plan(takeoff, orders)
         ],
         **({"bill": _bill(bill)} if bill is not None else {}),
+        **({"groups": [_group(group) for group in groups]} if groups else {}),
         "cutting_list": {"roll_mm": mm(cutting.roll), "rolls": rolls, "bound": cutting.bound, "proved": len(rolls) == cutting.bound},
+    }
+
+
+def _group(group: Group) -> dict[str, Any]:
+    return {
+        "name": group.name,
+        "total": group.total,
+        "shares": [
+            {"key": each.item.key, "measured": fine(each.measured), "with_spares": fine(each.with_spares), "amount": each.amount}
+            for each in group.shares
+        ],
+        "free_lines": [{"name": line.name, "amount": line.amount} for line in group.free],
     }
 
 
@@ -105,6 +108,7 @@ def _bill(bill: Bill) -> dict[str, Any]:
             for line in bill.lines
         ],
         "rooms": bill.by_room(),
+        "storeys": bill.by_storey(),
         "stages": bill.by_stage(),
         "sections": bill.by_section(),
         "free_lines": [

@@ -8,15 +8,17 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from layout.quantities.orders import amounts_of
+from layout.quantities.table import columns_of, entries_of
 from layout.writers.files import one_file, whole_or_nothing
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
     from typing import Protocol
 
-    from layout.quantities.bill import Bill, Line
+    from layout.quantities.bill import Bill
+    from layout.quantities.groups import Group
     from layout.quantities.orders import Order
+    from layout.quantities.table import Value
     from layout.quantities.values import TakeOff
     from layout.sheets.scene import Sheet
 
@@ -152,33 +154,55 @@ def takeoff_csv(takeoff: TakeOff, orders: tuple[Order, ...], bill: Bill | None =
 
     With `comma` numbers have a decimal comma and cells are parted by semicolons.
     """
+    columns = [each for each in columns_of(takeoff) if each.csv is not None and (bill is not None or not each.priced)]
+    rows = [[_written(each.value(entry), each.csv or "", comma=comma) for each in columns] for entry in entries_of(takeoff, orders, bill)]
+    for free in bill.free if bill else ():
+        told: dict[str, Value] = {
+            "item": free.name,
+            "quantity": free.quantity,
+            "unit": free.unit,
+            "per": free.unit,
+            "rate": free.rate,
+            "amount": free.amount,
+        }
+        told["formula"] = "free line of the rates"
+        rows.append([_written(told.get(each.head), each.csv or "", comma=comma) for each in columns])
+    return csv_text([each.head for each in columns], rows, comma=comma)
+
+
+def groups_csv(groups: Sequence[Group], *, comma: bool = False) -> str:
+    """A take-off by groups as CSV: one row for each item in each group that has some of it."""
+    head = ["group", "key", "item", "measured", "unit", "with spares", "priced quantity", "per", "rate", "amount"]
+    rows: list[list[tuple[Value, str]]] = []
+    for group in groups:
+        for share in group.shares:
+            priced = share.priced[0] if share.priced else None
+            row: list[tuple[Value, str]] = [(group.name, ""), (share.item.key, ""), (share.item.name, "")]
+            row += [(share.measured, ".3f"), (share.item.unit, ""), (share.with_spares, ".3f")]
+            row += (
+                [(sum(line.quantity for line in share.priced), ".3f"), (priced.unit, ""), (priced.rate, "g")]
+                if priced
+                else [(None, "")] * 3
+            )
+            rows.append([*row, (share.amount, ".2f")])
+        for free in group.free:
+            told: list[Value] = [group.name, "", free.name, free.quantity, free.unit, free.quantity, free.quantity, free.unit, free.rate]
+            rows.append([*((value, "g") for value in told), (free.amount, ".2f")])
+    return csv_text(head, [[_written(value, how, comma=comma) for value, how in row] for row in rows], comma=comma)
+
+
+def csv_text(head: Sequence[str], rows: Iterable[Sequence[str]], *, comma: bool = False) -> str:
+    """Rows of cells as CSV, none of which a spreadsheet takes for a formula; with `comma` parted by semicolons."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n", delimiter=";" if comma else ",")
-
-    def number(value: float, how: str) -> str:
-        return format(value, how).replace(".", ",") if comma else format(value, how)
-
-    money = ["priced", "per", "rate", "amount"] if bill else []
-    head = ["key", "item", "quantity", "unit", "with spares", "in packs", "packs", "pack size", "pack", "allowance"]
-    writer.writerow([*head, *money, "formula", "source"])
-    lines: dict[str, list[Line]] = {}
-    for line in bill.lines if bill else ():
-        lines.setdefault(line.item.key, []).append(line)
-    by_key = {order.item.key: order for order in orders}
-    for item in takeoff.items:
-        order = by_key.get(item.key)
-        amounts = amounts_of(item, order)
-        row = [item.key, item.name, number(amounts.measured, ".3f"), item.unit]
-        row += [number(amounts.with_spares, ".3f"), number(amounts.in_packs, ".3f")]
-        row += [f"{order.packs}", number(order.size, "g"), order.pack, order.allowance] if order else [""] * 4
-        own = lines.get(item.key, [])
-        if own:
-            first = own[0]
-            row += [first.priced, first.unit, number(first.rate, "g"), number(sum(line.amount for line in own), ".2f")]
-        else:
-            row += [""] * len(money)
-        writer.writerow([_cell(each) for each in (*row, item.formula, item.source)])
-    for free in bill.free if bill else ():
-        row = ["", free.name, number(free.quantity, ".3f"), free.unit, *[""] * 6, "", free.unit, number(free.rate, "g")]
-        writer.writerow([_cell(each) for each in (*row, number(free.amount, ".2f"), "free line of the rates", "")])
+    writer.writerow(head)
+    writer.writerows([_cell(each) for each in row] for row in rows)
     return text.getvalue()
+
+
+def _written(value: Value, how: str, *, comma: bool) -> str:
+    """A value as a cell; a number by its format, with a decimal comma if wanted."""
+    if value is None or isinstance(value, str):
+        return value or ""
+    text = format(value, how)
+    return text.replace(".", ",") if comma else text

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 
 import xlsxwriter
 
-from layout.quantities.bill import SECTIONS, WHOLE_JOB
+from layout.quantities.bill import NO_STOREY, SECTIONS, WHOLE_JOB
 from layout.quantities.cutting import plan_cuts
 from layout.quantities.orders import amounts_of
+from layout.quantities.table import columns_of, entries_of
 from layout.standards.products import PRODUCT_KEYS
 from layout.writers.cut_records import HEAD as SAW_HEAD
 from layout.writers.cut_records import saw_rows
@@ -37,15 +38,16 @@ YELLOW = "#FFF7D6"
 TAKEOFF = [
     ("key", 22.0), ("item", 38.0), ("measured", 11.0), ("unit", 6.0), ("allowance", 10.0), ("with spares", 11.0), ("pack size", 10.0),
     ("packs", 8.0), ("in packs", 11.0), ("priced", 12.0), ("rate", 10.0), ("per", 7.0), ("priced quantity", 11.0), ("amount", 12.0),
-    ("no.", 6.0), ("formula", 60.0), ("source", 60.0),
+    ("no.", 6.0),
 ]  # fmt: skip
+"""Columns of the take-off that formulas refer to by their letters, or that are reckoned; what else the table of columns has comes behind."""
 PARTS = [
     ("key", 22.0), ("item", 38.0), ("room", 20.0), ("stage", 14.0), ("where", 48.0), ("quantity", 12.0), ("unit", 6.0), ("item no.", 9.0),
     ("room no.", 9.0),
 ]  # fmt: skip
 BILL = [
     ("key", 22.0), ("item", 38.0), ("room", 20.0), ("stage", 14.0), ("section", 16.0), ("quantity", 12.0), ("unit", 7.0), ("rate", 10.0),
-    ("amount", 12.0), ("item no.", 9.0), ("room no.", 9.0),
+    ("amount", 12.0), ("item no.", 9.0), ("room no.", 9.0), ("storey no.", 9.0),
 ]  # fmt: skip
 
 
@@ -79,6 +81,7 @@ class _Job:
     orders: dict[str, Order]
     bill: Bill | None
     rooms: tuple[str, ...]
+    storey_of: tuple[str, ...]
     rows: dict[str, int]
     lines: tuple[tuple[Item, int], ...]
     priced: dict[str, list[Line]]
@@ -96,12 +99,18 @@ class _Job:
             orders={order.item.key: order for order in orders},
             bill=bill,
             rooms=tuple(room.name for room in takeoff.setout.rooms),
+            storey_of=tuple(room.storey for room in takeoff.setout.plan.rooms),
             rows={item.key: FIRST + k for k, item in enumerate(takeoff.items)},
             lines=tuple((item, room) for item in takeoff.items for room in dict.fromkeys(part.place.room for part in item.parts)),
             priced=priced,
             holders={key: order for order in orders for key in order.beside},
             free=bill.free if bill else (),
         )
+
+    @property
+    def storeys(self) -> list[str]:
+        """The storeys in the order of the rooms."""
+        return list(dict.fromkeys(self.storey_of))
 
     @property
     def last_part(self) -> int:
@@ -175,10 +184,12 @@ def _items(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
         "Yellow cells may be changed: rate, per (the unit, or pack), and which quantity is priced (measured, with spares, packs); "
         "losses and pack sizes on the sheet Products. All else follows; tape, trim and tiles that offcuts save are those of the cutting lists."
     )
-    sheet = _sheet(book, style, "Take-off", f"{project.title} {project.number}".strip(), note, TAKEOFF)
+    more = [(each.head, each.book, each.value) for each in columns_of(job.takeoff) if each.book is not None]
+    columns = [*TAKEOFF, *((head, width) for head, width, _ in more)]
+    sheet = _sheet(book, style, "Take-off", f"{project.title} {project.number}".strip(), note, columns)
     last = job.last_part
-    for number, item in enumerate(job.takeoff.items, 1):
-        row, line = HEAD + number, FIRST + number - 1
+    for number, entry in enumerate(entries_of(job.takeoff, tuple(job.orders.values()), job.bill), 1):
+        item, row, line = entry.item, HEAD + number, FIRST + number - 1
         digits = style.numbers[item.unit]
         sheet.write_string(row, 0, item.key, style.text)
         sheet.write_string(row, 1, item.name, style.text)
@@ -187,10 +198,14 @@ def _items(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
         _ordered(sheet, style, job, item, line)
         _rated(sheet, style, job, item, line)
         sheet.write_number(row, 14, number, style.whole)
-        sheet.write_string(row, 15, item.formula, style.text)
-        sheet.write_string(row, 16, item.source, style.text)
+        for column, (_, _, told) in enumerate(more, len(TAKEOFF)):
+            value = told(entry)
+            if isinstance(value, str):
+                sheet.write_string(row, column, value, style.text)
+            elif value is not None:
+                sheet.write_number(row, column, value, style.size)
     row = HEAD + 1 + len(job.takeoff.items)
-    sheet.autofilter(HEAD, 0, row - 1, len(TAKEOFF) - 1)
+    sheet.autofilter(HEAD, 0, row - 1, len(columns) - 1)
     sheet.write_string(row, 12, job.bill.currency if job.bill else "", style.bold)
     end = job.last_line
     sheet.write_formula(row, 13, f"=SUM(Bill!$I${FIRST}:$I${end})", style.total, job.bill.total if job.bill else 0.0)
@@ -288,6 +303,7 @@ def _bill(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
         sheet.write_formula(row, 8, f"=ROUND(F{line}*H{line},2)", style.money, made.amount if made else 0.0)
         sheet.write_number(row, 9, numbers[item.key], style.whole)
         sheet.write_number(row, 10, room + 1, style.whole)
+        sheet.write_number(row, 11, job.storeys.index(job.storey_of[room]) + 1, style.whole)
     for line, free in enumerate(job.free, FIRST + len(job.lines)):
         row = line - 1
         for k, text in enumerate(("", free.name, WHOLE_JOB, free.stage, "general")):
@@ -298,23 +314,30 @@ def _bill(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
         sheet.write_formula(row, 8, f"=ROUND(F{line}*H{line},2)", style.money, free.amount)
         sheet.write_number(row, 9, 0, style.whole)
         sheet.write_number(row, 10, 0, style.whole)
+        sheet.write_number(row, 11, 0, style.whole)
     sheet.autofilter(HEAD, 0, max(HEAD + len(job.lines) + len(job.free), HEAD), len(BILL) - 1)
 
 
 def _sums(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     columns = [("by", 14.0), ("of", 60.0), (job.bill.currency if job.bill and job.bill.currency else "amount", 14.0)]
-    sheet = _sheet(book, style, "Sums", "Sums by room, stage and trade section", "Items without a rate are told on the take-off.", columns)
+    sheet = _sheet(
+        book, style, "Sums", "Sums by room, storey, stage and trade section", "Items without a rate are told on the take-off.", columns
+    )
     end = job.last_line
     whole = [WHOLE_JOB] if job.free else []
     rooms = [("room", name, "K", f"{number}") for number, name in enumerate(job.rooms, 1)] + [("room", name, "K", "0") for name in whole]
     stages = dict.fromkeys([*(item.row.stage for item in job.takeoff.items), *(free.stage for free in job.free)])
     sections = dict.fromkeys([*(item.row.section for item in job.takeoff.items), *(["general"] if job.free else [])])
+    if any(job.storeys):
+        rooms += [("storey", name or NO_STOREY, "L", f"{number}") for number, name in enumerate(job.storeys, 1)]
+        rooms += [("storey", name, "L", "0") for name in whole]
     kinds = [*rooms, *(("stage", stage, "D", f'"{stage}"') for stage in stages)]
     kinds += [("section", title, "E", f'"{section}"') for section, title in SECTIONS.items() if section in sections]
     by = job.bill
     values: dict[tuple[str, str], float] = {}
     if by:
         values |= {("room", name): amount for name, amount in by.by_room().items()}
+        values |= {("storey", name or NO_STOREY): amount for name, amount in by.by_storey().items()}
         values |= {("stage", name): amount for name, amount in by.by_stage().items()}
         values |= {("section", SECTIONS[key]): amount for key, amount in by.by_section().items()}
     for row, (kind, name, column, what) in enumerate(kinds, HEAD + 1):

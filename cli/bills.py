@@ -1,0 +1,92 @@
+"""Tables of bills and deliveries for the terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import layout
+from cli.tables import console_for, table_of
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from layout import Bill, Order, TakeOff
+    from layout.quantities.groups import Group
+
+PRICED = {"measured": "as measured", "with spares": "with spares and losses", "packs": "in whole packs"}
+
+
+def bill_table(console: Console, bill: Bill) -> None:
+    """A bill line by line, its sums, and what has no price."""
+    table = table_of(
+        f"Bill, {bill.currency}: {PRICED[bill.priced]}", "item", "room", "stage", "quantity", "unit", "rate", "amount", right=(3, 5, 6)
+    )
+    for line in bill.lines:
+        table.add_row(
+            line.item.name,
+            bill.rooms[line.room],
+            line.item.row.stage,
+            f"{line.quantity:.2f}",
+            line.unit,
+            f"{line.rate:.2f}",
+            f"{line.amount:,.2f}",
+        )
+    for free in bill.free:
+        table.add_row(free.name, "", free.stage, f"{free.quantity:.2f}", free.unit, f"{free.rate:.2f}", f"{free.amount:,.2f}")
+    console.print(table)
+    console.print("By room: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_room().items()) + ".")
+    if any(bill.storeys):
+        console.print(
+            "By storey: " + "; ".join(f"{name or 'no storey given'} {amount:,.2f}" for name, amount in bill.by_storey().items()) + "."
+        )
+    console.print("By stage: " + "; ".join(f"{name} {amount:,.2f}" for name, amount in bill.by_stage().items()) + ".")
+    console.print(
+        "By section: " + "; ".join(f"{layout.BILL_SECTIONS[key]} {amount:,.2f}" for key, amount in bill.by_section().items()) + "."
+    )
+    console.print(f"Total {bill.total:,.2f} {bill.currency}", style="bold")
+    if bill.unpriced:
+        console.print("No rate given, not in the total:")
+        for item in bill.unpriced:
+            console.print(f"  {item.key}: {item.name}, {item.shown}")
+    for item, holder in bill.inside:
+        console.print(f"{item.name} ({item.key}) comes out of the packs of {holder.name} ({holder.key}) and is priced there.")
+    for note in bill.notes:
+        console.print(f"Note: {note}.")
+
+
+def deliveries_table(console: Console, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
+    """Packs by delivery, if the plan has deliveries."""
+    entries = [entry for entry in layout.takeoff_entries(takeoff, orders) if entry.packs and entry.order]
+    if not entries:
+        return
+    given = takeoff.setout.plan.deliveries
+    names = [f"{each.name}, {each.date:%d %b %Y}" if each.date else each.name for each in given]
+    table = table_of(
+        "Packs by delivery: each covers the works so far", "item", *names, "later", "in all", right=tuple(range(1, len(names) + 3))
+    )
+    for entry in entries:
+        packs = [f"{each or '–'}" for each in entry.packs]
+        table.add_row(entry.item.name, *packs, entry.order.shown if entry.order else "")
+    console.print(table)
+
+
+def groups_text(groups: tuple[Group, ...], *, plain: bool, currency: str | None, keys: bool) -> str:
+    """A take-off by groups, each with its sum if it is priced (`currency` is then given)."""
+    console, text = console_for(plain)
+    money = currency is not None
+    for group in groups:
+        heads = ("key" if keys else "item", "measured", "unit", "with spares", *(("rate", "amount") if money else ()))
+        table = table_of(group.name, *heads, right=(1, 3, 4, 5) if money else (1, 3))
+        for share in group.shares:
+            rate = f"{share.priced[0].rate:.2f}" if share.priced else ""
+            amount = "" if share.amount is None else f"{share.amount:,.2f}"
+            row = [share.item.key if keys else share.item.name, f"{share.measured:.2f}", share.item.unit, f"{share.with_spares:.2f}"]
+            table.add_row(*row, *((rate, amount) if money else ()))
+        for line in group.free:
+            table.add_row(line.name, f"{line.quantity:.2f}", line.unit, "", f"{line.rate:.2f}", f"{line.amount:,.2f}")
+        console.print(table)
+        if money:
+            console.print(f"{group.name}: {group.total:,.2f} {currency}\n", style="bold")
+    if money:
+        console.print(f"Total {round(sum(group.total for group in groups), 2):,.2f} {currency}", style="bold")
+    return text.getvalue()

@@ -83,3 +83,11 @@ def kept_in(plan: layout.Plan) -> tuple[str, ...]:
     joints = any(room.kept_joints for room in plan.rooms)
     found = {"lines": lines, "joints": joints and not lines, "marks": bool(plan.kept_marks)}
     return tuple(word for word in layout.KEEP if found[word])
+
+
+def plan_with_kept(file: Path, kept: Kept) -> str:
+    """A plan's own text with what is kept as keys in it, its comments as they were."""
+    plan = layout.read_plan(file)
+    if plan.places:
+        return layout.plan_toml(kept.setout.plan)
+    return layout.with_values(layout.read_text(file), layout.kept_values(plan, kept.setout.plan))

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from layout.changes.cost import KeepingCost, keeping_costs
     from layout.changes.keep import KEEP, keep_built, keep_lines, kept_values
     from layout.changes.match import pairs_of as rooms_matched
+    from layout.changes.revision import revision_words
     from layout.changes.values import Changes, Difference, MarkChange, RoomChange
     from layout.changes.variants import Alternative
     from layout.changes.variants import compare as alternatives
@@ -61,6 +62,7 @@ if TYPE_CHECKING:
     from layout.setout.residuals import Audit, audit, audited
     from layout.setout.told import Told, told_of_rooms
     from layout.setout.values import RoomSetOut, SetOut
+    from layout.sheets.change_sheet import change_sheets as draw_changes
     from layout.sheets.draw import draw_sheets
     from layout.sheets.found_sheet import found_sheet as draw_found
     from layout.sheets.lettering import text_width
@@ -150,6 +152,7 @@ _HOMES = {
     "compare_setouts": "changes.compare",
     "cuts_csv": "writers.cut_records",
     "cuts_record": "writers.cut_records",
+    "draw_changes": "sheets.change_sheet:change_sheets",
     "draw_found": "sheets.found_sheet:found_sheet",
     "draw_sheets": "sheets.draw",
     "drawing_content": "readers.drawingcontent:read_content",
@@ -202,6 +205,7 @@ _HOMES = {
     "refit": "survey.remeasured",
     "save_png": "writers.plot",
     "save_workbook": "writers.workbook",
+    "revision_words": "changes.revision",
     "rooms_matched": "changes.match:pairs_of",
     "set_out": "setout.conduct",
     "audit": "setout.residuals",
@@ -292,6 +296,7 @@ __all__ = [
     "cut_stock",
     "cuts_csv",
     "cuts_record",
+    "draw_changes",
     "draw_found",
     "draw_sheets",
     "drawing_content",
@@ -337,6 +342,7 @@ __all__ = [
     "read_text",
     "read_weather",
     "refit",
+    "revision_words",
     "rooms_matched",
     "save_png",
     "save_workbook",

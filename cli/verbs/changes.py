@@ -8,8 +8,8 @@ from typing import Annotated
 import typer
 
 import layout
-from cli.keeping import Kept, kept_of, plan_before, plan_in, what_to_keep
-from cli.options import JsonFlag, KeepOption, OutFile
+from cli.keeping import Kept, kept_of, plan_before, plan_in, plan_with_kept, what_to_keep
+from cli.options import DpiOption, JsonFlag, KeepOption
 from cli.talk import Talk
 
 
@@ -25,7 +25,11 @@ def command(
     rates: Annotated[Path | None, typer.Option("--rates", metavar="FILE", help="price it by a file of rates", show_default=False)] = None,
     as_json: JsonFlag = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="print CSV instead of tables")] = False,
-    out: OutFile = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", metavar="DIR", help="folder for a sheet with clouds and tables; or a file", show_default=False),
+    ] = None,
+    dpi: DpiOption = 300,
 ) -> int:
     """What differs between two plans: rooms, lines to snap, cuts, quantities, orders, findings."""
     what = what_to_keep(keep) if keep is not None else ()
@@ -36,6 +40,9 @@ def command(
     priced = layout.read_rates(rates) if rates else None
     changes = layout.compare_setouts(before, kept.setout if kept else after, rates=priced)
     read = [*files[:1], *([rates] if rates else [])]
+    if out is not None and not (as_json or as_csv or out.suffix):
+        _into_folder(out, files, (before, kept.setout if kept else after), changes, kept, say, dpi)
+        out = None
     if as_json:
         record = layout.changes_record(changes)
         if kept:
@@ -46,9 +53,38 @@ def command(
     else:
         from cli.differences import changes_text
 
-        text = changes_text(changes, plain=say.bare(out))
-        say.answer(text + (kept.cost_text(priced) if kept else ""), out, plan=files[1], inputs=read)
+        text = changes_text(changes, plain=say.bare(out)) + (kept.cost_text(priced) if kept else "")
+        if changes.changed:
+            text += f"\nfor the revision table: {layout.revision_words(changes)}\n"
+        say.answer(text, out, plan=files[1], inputs=read)
     return say.status(kept.setout if kept else after)
+
+
+def _into_folder(
+    folder: Path,
+    files: tuple[Path, Path],
+    setouts: tuple[layout.SetOut, layout.SetOut],
+    changes: layout.Changes,
+    kept: Kept | None,
+    say: Talk,
+    dpi: int,
+) -> None:
+    """The sheet of changes as DXF, PNG and PDF, the record and its rows; and the new plan with what is kept as keys in it."""
+    stem = f"{layout.portable_stem(files[1].stem)}-changes"
+    sheets = layout.draw_changes(*setouts, changes)
+    with say.batch(folder, plan=files[1], inputs=files[:1], whole_set=False) as batch:
+        if sheets:
+            layout.stage_sheets(batch, sheets, stem, ("dxf", "png", "pdf"), dpi=dpi)
+        batch.path(f"{stem}.json").write_text(layout.to_json(layout.changes_record(changes)), encoding="utf-8")
+        batch.path(f"{stem}.csv").write_text(layout.changes_csv(changes), encoding="utf-8", newline="")
+        if kept:
+            text = plan_with_kept(files[1], kept)
+            batch.path(f"{layout.portable_stem(files[1].stem)}-kept.toml").write_text(text, encoding="utf-8", newline="")
+        names = batch.names
+    for name in names:
+        say.tell(f"wrote {folder / name}")
+    if not sheets:
+        say.tell("no room that stood before differs: there is no sheet to draw")
 
 
 def _two(old: Path, new: Path | None) -> tuple[Path, Path]:

@@ -20,7 +20,7 @@ from layout.quantities.takeoff import take_off
 
 if TYPE_CHECKING:
     from collections import Counter
-    from collections.abc import Hashable, Iterable, Iterator
+    from collections.abc import Callable, Hashable, Iterable, Iterator
 
     from layout.errors import Point
     from layout.plan.values import Plan
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from layout.quantities.orders import Order
     from layout.quantities.values import TakeOff
     from layout.setout.values import RoomSetOut, SetOut
+    from layout.vectors import Floats
 
 
 def compare_setouts(before: SetOut, after: SetOut, *, rates: Rates | None = None) -> Changes:
@@ -50,6 +51,11 @@ def compare_setouts(before: SetOut, after: SetOut, *, rates: Rates | None = None
         plan=tuple(_governing(before.plan, after.plan)),
         total=round(new.total - old.total, 2) if old and new else None,
     )
+
+
+def lies_in(before: RoomSetOut, after: RoomSetOut) -> Callable[[Floats], Floats]:
+    """How places of an old room lie in the new plan: points (n, 2) to points, mm."""
+    return motion_of(before, after).moved
 
 
 def _governing(before: Plan, after: Plan) -> Iterator[Difference]:

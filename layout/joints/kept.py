@@ -44,7 +44,7 @@ def kept_lattices(lining: Lining, surface: Surface, frame: float) -> tuple[KeptL
             continue
         bay = shapely.make_valid(shapely.Polygon(each.bay)) if each.bay else None
         if bay is not None and not shapely.intersects(surface.field, bay):
-            place = f"{lining.plan.source}: rooms[{_index(lining)}].kept_lines[{k}]"
+            place = f"{lining.plan.place_of(_index(lining))}.kept_lines[{k}]"
             found = f"the lines at [{each.at[0]:g}, {each.at[1]:g}] lie outside {surface.name} of {lining.room.name!r}"
             raise SetOutError(place, found, "take this entry out: these lines are snapped anew; or mend the outline")
         local = None if bay is None else shapely.transform(bay, lambda points: turned(points, -frame))
@@ -79,7 +79,7 @@ def kept_cuts(lining: Lining, frame: float) -> list[FixedLine]:
     """
     found: dict[tuple[int, float, float], list[tuple[float, float]]] = {}
     for k, each in enumerate(lining.room.kept_joints):
-        place = f"{lining.plan.source}: rooms[{_index(lining)}].kept_joints[{k}]"
+        place = f"{lining.plan.place_of(_index(lining))}.kept_joints[{k}]"
         if not shapely.intersects(lining.floor.divided_region, shapely.LineString(each.line)):
             words = f"the joint from {_at(each.line[0])} to {_at(each.line[1])} lies outside the floor of {lining.room.name!r}"
             raise SetOutError(place, words, "take this entry out, or mend the outline")

@@ -65,11 +65,17 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
 }
 
 
+LEAST_LEFT = 80.0
+"""What is left over goes on in a column with so much height left, paper mm."""
+
+
 @dataclass(slots=True)
 class Column:
     """The words of a sheet, from the top down: beside its drawing, and what is left over on further pages; nothing is dropped.
 
-    A further page has as many columns as go on it; the last ends above the title block.
+    A further page has as many columns as go on it; the last ends above the title block. `spare` are places that a drawing leaves
+    free on its own sheet, filled before a further page is begun: left, top and foot of each, paper mm. What is left over goes on
+    where that of the column `before` ends, under the heading `rest`.
     """
 
     size: tuple[float, float]
@@ -80,6 +86,9 @@ class Column:
     foot: float = field(init=False)
     width: float = field(init=False)
     at: int = -1
+    spare: list[tuple[float, float, float]] = field(default_factory=list)
+    before: Column | None = None
+    rest: str = ""
 
     def __post_init__(self) -> None:
         _, y0, x1, y1 = drawing_space(self.size)
@@ -102,6 +111,26 @@ class Column:
 
     def _next(self) -> None:
         """Go on in the next column, or on a further page."""
+        if self.spare and not self.further:
+            self.x, self.y, self.foot = self.spare.pop(0)
+            return
+        if self.before is not None and not self.further:
+            last = self.before
+            self.further, self.at, self.x, self.y, self.foot = last.further, last.at, last.x, last.y, last.foot
+            if self.left > LEAST_LEFT:
+                self._under_rest()
+                return
+        fresh = not self.further
+        self._new_column()
+        if fresh:
+            self._under_rest()
+
+    def _under_rest(self) -> None:
+        if self.rest:
+            made, self.y = heading(self.rest, self.x, self.y, self.width)
+            self.now.extend(made)
+
+    def _new_column(self) -> None:
         x0, y0, x1, y1 = drawing_space(self.size)
         columns = max(int((x1 - x0) // (COLUMN + GUTTER)), 1)
         self.at += 1
@@ -114,8 +143,13 @@ class Column:
 
     def need(self, height: float) -> None:
         """Go on in the next column if so much height is not left, paper mm."""
-        if self.left < height:
+        while self.left < height and self.spare:
             self._next()
+        if self.left < height:
+            adopted = self.before is not None and not self.further
+            self._next()
+            if adopted and self.left < height:
+                self._next()
 
     def head(self, text: str, room: float = 18.0) -> None:
         """A heading, with room for something under it."""

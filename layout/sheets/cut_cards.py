@@ -16,7 +16,7 @@ import shapely
 from shapely import Polygon
 
 from layout.shapes import parts_of
-from layout.sheets.lettering import text_width, wrapped
+from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.saw_lines import datum_corner, figures
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
 from layout.vectors import leftward, line_length, pair
@@ -35,7 +35,7 @@ LINE = 3.6
 """From one line of a card's words to the next, paper mm."""
 SMALL_ROW, LARGE_ROW = 4, 3
 """Small cards and shop drawings beside each other in a column."""
-SMALL, LARGE = 13.5, 30.0
+SMALL, LARGE = 13.5, 27.0
 """Longer side of a tile drawn on a small card and on a shop drawing, paper mm."""
 BESIDE, BARE = 11.0, 2.5
 """Kept over and under a tile on its shop drawing where figures stand there, and where none do, paper mm."""
@@ -55,7 +55,7 @@ def cards(cuts: Sequence[LaidCut], column: Column) -> None:
     for large, per_row in ((False, SMALL_ROW), (True, LARGE_ROW)):
         own = [each for each in cuts if each.plain != large]
         if large and own:
-            column.need(60.0)
+            column.need(5.0 + HEAD + max(_large_height(each, column.width / per_row - 3.0, several) for each in own[:per_row]))
             column.words("Shaped pieces: figures run from ●, the corner of two factory edges that the piece keeps.")
         cell = column.width / per_row
         for row in [own[k : k + per_row] for k in range(0, len(own), per_row)]:
@@ -63,27 +63,20 @@ def cards(cuts: Sequence[LaidCut], column: Column) -> None:
             column.need(tall)
             for place, each in enumerate(row):
                 x = column.x + place * cell
-                first = place == 0 or row[place - 1].things[:1] != each.things[:1]
-                last = place + 1 == len(row) or row[place + 1].things[:1] != each.things[:1]
-                column.now.extend(_head(each, x, column.y, cell, first=first, last=last))
+                column.now.extend(_head(row, place, x, column.y, cell))
                 column.now.extend(card(each, x, column.y - HEAD, cell - 3.0, name_tile=several))
             column.y -= tall
 
 
-def _head(each: LaidCut, x: float, y: float, cell: float, *, first: bool, last: bool) -> list[Primitive]:
-    """The name of what cuts the tiles, over a line that runs along all its cards in the row."""
-    if not each.things:
+def _head(row: Sequence[LaidCut], place: int, x: float, y: float, cell: float) -> list[Primitive]:
+    """The name of what cuts the tiles, over a line that runs along all its cards in the row; nothing over the others of them."""
+    name = row[place].things[:1]
+    if not name or (place and row[place - 1].things[:1] == name):
         return []
-    line = Stroke(np.array([[x, y - 4.2], [x + cell - (3.0 if last else 0.0), y - 4.2]]), "TITLE")
-    words = Label(_fit(each.things[0], cell - 3.0), (x, y - 3.2), FIGURE, "TEXT", bold=True)
-    return [words, line] if first else [line]
-
-
-def _fit(text: str, width: float) -> str:
-    """A name cut short where it is too long for one card."""
-    while text and text_width(text, FIGURE, bold=True) > width:
-        text = text[:-2].rstrip(" …") + "…"
-    return text
+    span = next((k for k, each in enumerate(row[place:]) if each.things[:1] != name), len(row) - place) * cell - 3.0
+    bold = text_width(name[0], FIGURE, bold=True) <= span
+    words = Label(fitted(name[0], FIGURE, span), (x, y - 3.2), FIGURE, "TEXT", bold=bold)
+    return [words, Stroke(np.array([[x, y - 4.2], [x + span, y - 4.2]]), "TITLE")]
 
 
 def _tile_size(cut: Cut) -> str:
@@ -106,7 +99,8 @@ def _said(each: LaidCut, *, name_tile: bool) -> list[str]:
             for thing in dict.fromkeys(things)
         ]
     if len(each.things) > len(set(things)):
-        lines.append("also " + ", ".join(name for name in each.things if name not in things))
+        owner = each.things[0].rsplit(" side ", 1)[0] + " "  # of sides of one thing the sides say enough
+        lines.append("also " + ", ".join(name.removeprefix(owner) for name in each.things if name not in things))
     if each.bays:
         lines.append(f"bay{'s' if len(each.bays) > 1 else ''} {in_short(each.bays)}")
     if each.other:
@@ -231,12 +225,11 @@ def _tile(each: LaidCut, low: Floats, unit: float) -> list[Primitive]:
 
 def _pointers(each: LaidCut, low: Floats, unit: float) -> list[tuple[Floats, Floats, Floats]]:
     """Tail, tip and way of an arrow in the piece to each thing that cuts it, on the longest of its saw lines there; paper mm."""
-    longest: dict[str, SawLine] = {}
-    for line in each.lines:
-        if not line.closed and line_length(line.points) > line_length(
-            longest[line.thing].points if line.thing in longest else np.zeros((2, 2))
-        ):
-            longest[line.thing] = line
+    longest: dict[object, SawLine] = {}
+    for number, line in enumerate(each.lines):
+        key = number if each.plain else line.thing
+        if not line.closed and (key not in longest or line_length(line.points) > line_length(longest[key].points)):
+            longest[key] = line
     piece = Polygon(each.ring, each.holes)
     result = []
     for line in longest.values():

@@ -22,7 +22,7 @@ from layout.units import TOUCH
 from layout.vectors import line_length
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -82,8 +82,13 @@ def unplaced(cut: Cut, count: int) -> LaidCut:
     return LaidCut(cut, count, tile, cut.outline, cut.holes, tuple(lines))
 
 
-def laid_cuts(setout: SetOut, index: int, numbers: Sequence[int], without: Collection[str] = ()) -> list[LaidCut]:
-    """The marks of some surfaces of a room as laid, by what cuts them and bay; those of `without` are left out."""
+def laid_cuts(
+    setout: SetOut, index: int, numbers: Sequence[int], without: Collection[str] = (), called: Mapping[int, str] | None = None
+) -> list[LaidCut]:
+    """The marks of some surfaces of a room as laid, by what cuts them and bay; those of `without` are left out.
+
+    `called` are the names of upright faces on their sheet: what cuts their tiles at foot, top and ends is called by the face.
+    """
     counts: Counter[str] = Counter()
     shown: dict[str, LaidCut] = {}
     cut_by: dict[str, list[tuple[str, ...]]] = {}
@@ -95,7 +100,7 @@ def laid_cuts(setout: SetOut, index: int, numbers: Sequence[int], without: Colle
         marks = [setout.marks[key] for key in keys]
         if not marks:
             continue
-        look = _Look(setout.rooms[index], number)
+        look = _Look(setout.rooms[index], number, (called or {}).get(number, ""))
         for k, own in _representatives(marks, look.sets).items():
             mark = marks[k]
             if mark not in without and (mark not in shown or own > counts[mark]):
@@ -142,7 +147,7 @@ def _representatives(marks: Sequence[str], sets: Sequence[tuple[str, ...]]) -> d
 class _Look:
     """The pieces of one surface with what cuts each; edges of all pieces at once."""
 
-    def __init__(self, room: RoomSetOut, number: int) -> None:
+    def __init__(self, room: RoomSetOut, number: int, called: str) -> None:
         self.done: SurfaceSetOut = room.surfaces[number]
         field = self.done.field
         self.pieces: NDArray[np.object_] = shapely.orient_polygons(field.pieces())
@@ -155,7 +160,7 @@ class _Look:
         self.of_piece: Ints = of_piece[self.of_ring]
         self.starts = points[:-1][same]
         own = _on_outline(middles, self.tiles[self.of_piece])
-        lines, names = named_lines(room, number)
+        lines, names = named_lines(room, number, called)
         self.names = np.full(len(middles), "", dtype=object)
         if lines:
             asked = np.flatnonzero(~own)
@@ -195,13 +200,14 @@ def _on_outline(points: Floats, tiles: Floats) -> Bools:
     return result
 
 
-def named_lines(room: RoomSetOut, number: int) -> tuple[list[shapely.LineString], list[str]]:
-    """What can cut the tiles of a surface, in its own axes, each with the name that its sheet gives it."""
+def named_lines(room: RoomSetOut, number: int, called: str = "") -> tuple[list[shapely.LineString], list[str]]:
+    """What can cut the tiles of a surface, in its own axes, each with the name that its sheet gives it; a face's edges are `called` so."""
     done = room.surfaces[number]
     surface = done.surface
     edges, labels, *_ = wall_edges(surface, 0.0)
     lines = [shapely.LineString(edge) for edge in edges]
-    names = [label.removesuffix(" threshold") for label in labels]
+    breaks = {each.name for each in surface.breaks}
+    names = [label.removesuffix(" threshold") if label in breaks or not called else called for label in labels]
     for each in surface.breaks:
         for ring in rings_of(each.hole):
             lines.append(shapely.LinearRing(ring))
@@ -231,7 +237,7 @@ def told_apart(laid: Sequence[LaidCut]) -> list[LaidCut]:
         for one in group:
             near = next((each.cut.mark for each in group if each is not one), "")
             if near and one.plain and one.cut.start is None:
-                other.setdefault(one.cut.mark, f"not {near}: look where it is sawn")
+                other.setdefault(one.cut.mark, f"not {near}: see arrow")
     return [replace(each, other=other.get(each.cut.mark, "")) for each in laid]
 
 

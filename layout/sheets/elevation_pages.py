@@ -11,7 +11,7 @@ import shapely
 
 from layout.shapes import turned
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import SIZES, drawing_window
+from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_window
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import View
 
@@ -27,10 +27,18 @@ if TYPE_CHECKING:
 
 BESIDE, UNDER, OVER, LEFT = 16.0, 26.0, 12.0, 22.0
 """Room right of a face, under and over it for dimensions and its name, left of it for courses, paper mm."""
+LEAST_SPARE = 40.0
+"""Less room under the faces is left free, paper mm."""
 NAME = 3.5
 """Height of a face's name, paper mm."""
 FINE = 20.0
 """Scale of the faces that go on a sheet at it."""
+SCALES = (25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0, 500.0)
+"""Scales of the others: those of ISO 5455 and what building practice puts between (from memory)."""
+ENOUGH = 50.0
+"""As many sheets as at this scale are enough; the largest scale that takes no more is taken."""
+STILL_FINE = (20.0, 25.0, 30.0)
+"""Scales at which all faces may stand together."""
 APART = 4000.0
 """How far right of the room the first face stands, room mm."""
 
@@ -60,12 +68,20 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Page:
-    """Faces of one sheet with the middle of its window, room mm."""
+    """Faces of one sheet with the middle of its window, room mm; `used` is how far down they reach in it, paper mm."""
 
     faces: tuple[Placed, ...]
     centre: tuple[float, float]
     paper: str
     scale: float
+    used: float = 0.0
+
+    def spare(self) -> list[tuple[float, float, float]]:
+        """Columns for words under the faces: left, top and foot of each, paper mm; the last keeps clear of the scale bar."""
+        x0, y0, x1, y1 = drawing_window(SIZES[self.paper])
+        top, foot = y1 - 24.0 - self.used, y0 + 9.0
+        count = int((x1 - x0 - 4.0) // (COLUMN + GUTTER)) if top - foot > LEAST_SPARE else 0
+        return [(x0 + 6.0 + k * (COLUMN + GUTTER), top, foot) for k in range(count)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,29 +99,47 @@ def tiled_faces(room: RoomSetOut) -> list[int]:
 
 
 def pages(setout: SetOut, index: int, paper: str | None, scale: float | None) -> list[Page]:
-    """Faces set in rows, sheet by sheet: those that go on A2 at 1:20, and the others at 1:50 or the next scale that takes them.
+    """Faces set in rows, sheet by sheet: those that go on A2 at 1:20, and the others at the largest scale that takes no more sheets.
 
-    Faces alike in every tile are drawn once.
+    All together where a scale that is still fine takes fewer sheets so. Faces alike in every tile are drawn once.
     """
     room = setout.rooms[index]
     groups = _groups(room, _alike(setout, index))
     _, _, x1, y1 = room_bounds(room)
     papers = (paper,) if paper else ("A3", "A2")
-    result: list[Page] = []
-    top = y1
+    start = (x1 + APART, y1)
     small = [g for g in groups if scale is None and any(_fits(_size(g), each, FINE) for each in papers)]
     large = [g for g in groups if g not in small]
-    for own, scales in ((large, (scale,) if scale else (50.0, 100.0, 200.0, 500.0)), (small, (FINE,))):
+    apart: list[Page] = []
+    for own, scales in ((large, (scale,) if scale else SCALES), (small, (FINE,))):
         if own:
-            size = (max(_size(g)[0] for g in own), max(_size(g)[1] for g in own))
-            tries = [(p, s) for s in scales for p in papers]
-            made, top = _packed(own, next((t for t in tries if _fits(size, *t)), tries[-1]), paper is None, (x1 + APART, top))
-            result += made
-    return result
+            corner = (start[0], start[1] if not apart else _below(apart))
+            apart += _fewest(own, papers, scales, corner, paper is None)
+    if small and large:
+        together = _fewest(groups, papers, STILL_FINE, start, paper is None)
+        if together and len(together) < len(apart):
+            return together
+    return apart
 
 
-def _packed(groups: list[_Group], chosen: tuple[str, float], smaller: bool, corner: tuple[float, float]) -> tuple[list[Page], float]:
-    """Groups in rows on pages of one paper and scale, from a corner down; and where the next page may begin.
+def _below(made: list[Page]) -> float:
+    """Where the next page may begin under some, room mm."""
+    return min(page.centre[1] - _window(page.paper)[1] * page.scale / 2 for page in made) - APART
+
+
+def _fewest(groups: list[_Group], papers: Sequence[str], scales: Sequence[float], corner: tuple[float, float], smaller: bool) -> list[Page]:
+    """Groups on pages at the largest scale that takes no more sheets than `ENOUGH` or the first smaller one that takes them; none if none does."""
+    size = (max(_size(g)[0] for g in groups), max(_size(g)[1] for g in groups))
+    tries = [(p, s) for s in scales for p in papers if _fits(size, p, s)]
+    if not tries:
+        return _packed(groups, (papers[-1], scales[-1]), smaller, corner) if scales != STILL_FINE else []
+    made = [(s, _packed(groups, (p, s), smaller, corner)) for p, s in tries]
+    enough = next((len(pages) for s, pages in made if s >= ENOUGH), len(made[-1][1]))
+    return next(pages for _, pages in made if len(pages) <= enough)
+
+
+def _packed(groups: list[_Group], chosen: tuple[str, float], smaller: bool, corner: tuple[float, float]) -> list[Page]:
+    """Groups in rows on pages of one paper and scale, from a corner down.
 
     With `smaller` a page that goes on A3 is an A3.
     """
@@ -119,7 +153,7 @@ def _packed(groups: list[_Group], chosen: tuple[str, float], smaller: bool, corn
         nonlocal top, faces
         sheet = "A3" if smaller and wide <= _window("A3")[0] * unit and tall <= _window("A3")[1] * unit else chosen[0]
         size = _window(sheet)
-        result.append(Page(tuple(faces), (left + size[0] * unit / 2, top - size[1] * unit / 2), sheet, unit))
+        result.append(Page(tuple(faces), (left + size[0] * unit / 2, top - size[1] * unit / 2), sheet, unit, tall / unit))
         top -= height + APART
         faces = []
 
@@ -141,7 +175,7 @@ def _packed(groups: list[_Group], chosen: tuple[str, float], smaller: bool, corn
         reach = max(reach, x)
         row_height = max(row_height, tall)
     end_page(reach, y + row_height)
-    return result, top
+    return result
 
 
 def _size(group: _Group) -> tuple[float, float]:

@@ -5,6 +5,7 @@ Faces stand in rows to the right of the room, a block for each sheet, so that a 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +18,7 @@ from layout.sheets.cut_places import laid_cuts
 from layout.sheets.cut_rows import beforehand, in_rows_only, told_rows
 from layout.sheets.cut_runs import name_runs
 from layout.sheets.draft import Draft, Job, RoomJob, labelled
-from layout.sheets.elevation_pages import pages, view_of
+from layout.sheets.elevation_pages import pages, placed_name, view_of
 from layout.sheets.face_figures import figures
 from layout.sheets.paper import SIZES
 from layout.sheets.parts import placer_of
@@ -40,7 +41,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-KEY_PLAN = 62.0
+KEY_PLAN = 48.0
 """Longer side of the key plan, paper mm."""
 JOINTS = ("corner", "intermediate", "structural", "pipe")
 
@@ -48,25 +49,26 @@ JOINTS = ("corner", "intermediate", "structural", "pipe")
 def drafts(job: Job) -> Iterator[Draft]:
     """The sheets of the tiled upright faces."""
     own = job.only
+    made: list[Draft] = []
+    last: dict[str, Column] = {}
     for k, page in enumerate(pages(job.setout, own.index, job.paper, job.scale), 1):
-        column = Column(SIZES[page.paper])
         view = view_of(page)
         placer = placer_of(view)
-        drawn = scene(own, page, view, placer)
+        rest = f"Cuts of {', '.join(placed_name(own.room, placed) for placed in page.faces)}"
+        column = Column(SIZES[page.paper], spare=page.spare(), before=last.get(page.paper), rest=rest)
+        free = list(column.spare)
         words(job.setout, own, page, column)
-        yield labelled(
-            Draft(
-                f"{own.prefix}elevations-{k}",
-                "Elevations",
-                own.room.name,
-                page.paper,
-                view,
-                drawn,
-                column.scene,
-                further=tuple(column.further),
-            ),
-            placer,
-        )
+        for left, top, foot in free[: len(free) - len(column.spare)]:  # words stand there
+            placer.block((left - 1.0, foot, left + column.width + 1.0, top))
+        if column.further:
+            last[page.paper] = column
+        drawn = scene(own, page, view, placer)
+        name = f"{own.prefix}elevations-{k}"
+        made.append(labelled(Draft(name, "Elevations", own.room.name, page.paper, view, drawn, column.scene), placer))
+    for paper, column in last.items():  # what the sheets of one paper leave over goes on one sheet
+        k = max(k for k, draft in enumerate(made) if draft.paper == paper)
+        made[k] = replace(made[k], further=tuple(column.further))
+    yield from made
 
 
 def scene(own: RoomJob, page: Page, view: View, placer: Placer) -> tuple[Primitive, ...]:
@@ -195,6 +197,7 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     for text in (
         f"Faces as seen from inside, figured dimensions only, mm. Courses run level round the room and {courses}.",
         f"On the left: number of each course and the level of its top edge; ±0 {room.levels.floor_datum if room.levels else 'is the finished floor'}.",
+        f"Heights on the right run from the bare floor, {finished(room.lining):.0f} under ±0.",
         f"Order: fix from the second course up on a level batten, then the floor, then the bottom course, cut to the floor as laid. {feet}",
         "Neighbours' build-up is taken off at corners; the lower wall number runs through. Faces alike in every tile are drawn once.",
     ):
@@ -208,8 +211,8 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     column.legend("elevations", shown)
     runs = [run for placed in page.faces for run in own.runs[placed.number]]
     column.head("Cuts on this sheet: saw sizes, face up, as laid")
-    for text in beforehand(setout, runs):
+    for text in beforehand(setout, [run for placed in page.faces for _ in placed.stands_for for run in own.runs[placed.number]]):
         column.words(text, bullet="•")
-    numbers = [number for placed in page.faces for number in placed.stands_for]
-    cards(laid_cuts(setout, index, numbers, in_rows_only(runs)), column)
+    called = {number: placed_name(room, placed) for placed in page.faces for number in placed.stands_for}
+    cards(laid_cuts(setout, index, list(called), in_rows_only(runs), called=called), column)
     told_rows(setout, runs, column)

@@ -114,7 +114,8 @@ def _dimensions(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
         if (top - y0) / view.scale < 6.0:
             continue
         low, high = pair(placed.out(np.array([[x1, 0.0]]))[0]), pair(placed.out(np.array([[x1, top]]))[0])
-        text = next((t for t in (f"{word}{top:.0f}", f"{top:.0f}") if text_width(t, 2.5) < top / view.scale - 1.0), "")
+        tries = (f"{word}{top:.0f} from bare floor", f"{word}{top:.0f}", f"{top:.0f}")
+        text = next((t for t in tries if text_width(t, 2.5) < top / view.scale - 1.0), "")
         if not text:
             continue
         result.append(Dimension(low, high, -4.5 - 5.0 * k, text, "DIMENSION"))

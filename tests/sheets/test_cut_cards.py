@@ -10,16 +10,20 @@ import pytest
 import shapely
 from shapely.affinity import translate
 
+from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
+from layout.sheets import elevation_sheet
 from layout.sheets.column import Column
 from layout.sheets.cut_cards import card
 from layout.sheets.cut_frames import frames
 from layout.sheets.cut_places import LaidCut, laid_cuts, unplaced
 from layout.sheets.cut_rows import beforehand, in_rows_only
 from layout.sheets.cut_runs import room_runs
-from layout.sheets.paper import SIZES
+from layout.sheets.draft import Job, room_job
+from layout.sheets.elevation_pages import pages
+from layout.sheets.paper import SIZES, drawing_window
 from layout.sheets.saw_lines import Side, figures
-from layout.sheets.scene import Fill, Label
+from layout.sheets.scene import Dimension, Fill, Label
 from layout.tiles.pieces import Cut
 from tests.rooms import plan_of
 
@@ -199,3 +203,58 @@ def test_tapers_along_a_slanted_wall_are_one_label():
     texts = [run.text for run in room_runs(setout, 0)[0]]
     for mark, count in tapers.items():
         assert [text for text in texts if text.split()[0] == mark] == [f"{mark} × {count}"]
+
+
+WALLS = {
+    "outline": [[0, 0], [3150, 0], [3150, 1930], [0, 1930]],
+    "openings": [{"wall": 1, "offset": 500, "width": 900, "head": 2100}],
+    "pipes": [{"wall": 3, "offset": 1500, "level": 700, "diameter": 60}],
+    "columns": [
+        {"outline": [[800, 800], [1100, 800], [1100, 1100], [800, 1100]]},
+        {"outline": [[2000, 800], [2300, 800], [2300, 1100], [2000, 1100]]},
+    ],
+    "tile_height": 2300,
+    "tanking_height": 2000,
+}
+
+
+@pytest.fixture(scope="module")
+def elevations():
+    setout = set_out(plan_of(WALLS))
+    return [
+        draft
+        for draft in elevation_sheet.drafts(Job(setout, take_off(setout), (room_job(setout, 0, None, None),)))
+        if draft.view is not None
+    ]
+
+
+def test_every_mark_whose_card_stands_beside_elevations_is_on_its_drawing(elevations):
+    def marks(items):
+        return {item.text.split(" ")[0] for item in items if isinstance(item, Label) and item.layer == "MARK"}
+
+    every = [item for draft in elevations for item in draft.scene]
+    for draft in elevations:
+        assert marks(draft.words)
+        assert marks(draft.words) <= marks(draft.scene)
+        assert marks(item for page in draft.further for item in page) <= marks(every)
+        assert not draft.missing
+
+
+def test_columns_alike_are_drawn_once_and_heights_name_their_datum(elevations):
+    names = [item.text for draft in elevations for item in draft.scene if isinstance(item, Label) and item.text.startswith("column")]
+    assert names
+    sides = [tuple(re.findall(r"column \d", name)) for name in names]
+    assert all(len(own) == 2 for own in sides), names  # both columns lie alike in their tiles or each is drawn with its twin
+    texts = [item.text for draft in elevations for item in draft.scene if isinstance(item, Dimension)]
+    assert "2300 from bare floor" in texts
+    assert "tanked 2000 from bare floor" in texts
+
+
+@pytest.mark.parametrize("long", [9000, 12000, 15000])
+def test_elevations_take_the_largest_scale_that_takes_no_more_sheets(long):
+    room = {"outline": [[0, 0], [long, 0], [long, 1500], [0, 1500]], "tile_height": 2000, "tanking_height": 2000}
+    setout = set_out(plan_of(room, tiles={"floor": {"size": [600, 600], "thickness": 10, "joint": 5}}))
+    made = pages(setout, 0, None, None)
+    assert len(pages(setout, 0, None, 50.0)) >= len([page for page in made if page.scale > 20.0])
+    x0, _, x1, _ = drawing_window(SIZES["A2"])
+    assert max(page.scale for page in made) == next(s for s in (20, 25, 30, 40, 50) if long / s <= x1 - x0 - 6.0 - 38.0)

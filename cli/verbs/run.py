@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from pathlib import Path
 from typing import Annotated
 
@@ -15,8 +14,6 @@ from cli.talk import Talk
 
 KINDS: tuple[str, ...] = ("dxf", "png", "pdf")
 """Formats of the sheets."""
-FIRST_HOUR = dt.time(7)
-"""The programme of a plan with a date starts at this hour of it."""
 
 
 def command(
@@ -43,13 +40,14 @@ def command(
     setout = layout.audited(kept.setout if kept else layout.set_out(layout.read_plan(plan)))
     takeoff = layout.take_off(setout)
     orders = layout.place_orders(takeoff)
-    sheets = layout.draw_sheets(setout, takeoff, paper=paper, scale=scale)
+    works = layout.plan_works(takeoff) if layout.start_of(setout.plan) is not None else None
+    sheets = layout.draw_sheets(setout, takeoff, works, paper=paper, scale=scale)
     record = layout.to_json(layout.setout_record(setout))
     changed, earlier_plan = _against(folder, stem, setout)
     with say.batch(folder, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, KINDS), f"drawing {len(sheets)} sheets") as told:
             layout.stage_sheets(batch, sheets, stem, KINDS, dpi=dpi, plain_dxf=plain_dxf, told=told)
-        _stage_records(batch, stem, takeoff, orders, record)
+        _stage_records(batch, stem, takeoff, orders, record, works)
         if earlier_plan:
             batch.path(f"{stem}-plan-before.toml").write_text(earlier_plan, encoding="utf-8", newline="")
         page = layout.page_html(takeoff, sheets if paper is None and scale is None else None)
@@ -96,8 +94,15 @@ def _against(folder: Path, stem: str, setout: layout.SetOut) -> tuple[list[str],
     return in_few_lines(changes) + words, layout.read_text(kept) if kept.is_file() else ""
 
 
-def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orders: tuple[layout.Order, ...], setout_json: str) -> None:
-    """Set-out, take-off and programme as JSON, CSV and a workbook."""
+def _stage_records(
+    batch: layout.Batch,
+    stem: str,
+    takeoff: layout.TakeOff,
+    orders: tuple[layout.Order, ...],
+    setout_json: str,
+    works: layout.Programme | None,
+) -> None:
+    """Set-out, take-off and programme as JSON, CSV and a workbook; the batch list as CSV, the programme as a calendar."""
 
     def put(name: str, text: str) -> None:
         batch.path(f"{stem}-{name}").write_text(text, encoding="utf-8", newline="")
@@ -111,6 +116,7 @@ def _stage_records(batch: layout.Batch, stem: str, takeoff: layout.TakeOff, orde
     put("cuts.csv", layout.cuts_csv(cutting, takeoff.setout))
     layout.save_workbook(takeoff, orders, batch.path(f"{stem}-takeoff.xlsx"))
     project = takeoff.setout.plan.project
-    if project.date is not None:
-        programme = layout.plan_works(takeoff, start=dt.datetime.combine(project.date, FIRST_HOUR))
-        put("programme.json", layout.to_json(layout.programme_record(programme, project)))
+    if works is not None:
+        put("programme.json", layout.to_json(layout.programme_record(works, project)))
+        put("programme.ics", layout.programme_ical(works, project))
+        put("batches.csv", layout.batches_csv(works, project))

@@ -15,7 +15,7 @@ from layout.errors import Finding
 from layout.programme.calendar import HOUR
 from layout.programme.values import Batch
 from layout.quantities.mixing import Batches, mixing_plan
-from layout.quantities.orders import place_orders
+from layout.quantities.orders import mixed_orders
 from layout.units import EPS
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def batch_list(takeoff: TakeOff, stages: Sequence[Stage], site: Site) -> tuple[t
 
     Stages and batches are in running time.
     """
-    mixed = {each.key: each for each in mixing_plan(takeoff, place_orders(takeoff))}
+    mixed = {each.key: each for each in mixing_plan(takeoff, mixed_orders(takeoff))}
     result: list[Batch] = []
     for stage in stages:
         product = USED.get(stage.key, "membrane" if stage.key.startswith("coat") else "")

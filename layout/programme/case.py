@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from layout.programme.clash import never_kept
+from layout.programme.day_pieces import with_shares
 from layout.programme.schedule import schedule
 from layout.programme.site import site_of
 from layout.programme.tasks import tasks_of
@@ -50,7 +51,8 @@ def walk(takeoff: TakeOff, case: Case, known: Known | None = None, rooms: frozen
     PlanError : a start that the clock leaves out, air in which resin is never laid, no working days.
     """
     site = site_of(case.works, takeoff.setout.plan.products, case.start, calendar=case.calendar)
-    tasks = tasks_of(takeoff, case.works, site, quartz=case.quartz, rooms=rooms)
+    plain = tasks_of(takeoff, case.works, site, quartz=case.quartz, rooms=rooms)
+    tasks = with_shares(plain, takeoff, site)
     never = never_kept(tasks, site)
     made = schedule(tasks, site, start=site.calendar.running(case.start), known=known, never=frozenset(never))
     return Walked(tasks, site, made, never)

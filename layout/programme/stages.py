@@ -15,6 +15,7 @@ from layout.programme.batches import batch_list
 from layout.programme.case import Case, walk
 from layout.programme.clash import chain_of
 from layout.programme.cures import MOST_ROOMS, cures_of
+from layout.programme.day_pieces import day_pieces
 from layout.programme.task import HOLDS
 from layout.programme.told import figures_told, in_rooms, missed_in_words, one_a_room, too_cold, waits, weather_ends
 from layout.programme.values import Programme, Stage
@@ -115,6 +116,10 @@ def _programme(takeoff: TakeOff, case: Case, walked: Walked, notes: list[Finding
             for batch in batches
         ),
         batch_findings=tuple(told),
+        pieces=tuple(
+            replace(piece, days=tuple((key, shown(begin), shown(end)) for key, begin, end in piece.days))
+            for piece in day_pieces(takeoff, ordered, site.calendar.day_of)
+        ),
         notes=(*notes, *weather_ends(site, made.end if tasks else start)),
         works=case.works,
         calendar=site.calendar,

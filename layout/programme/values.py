@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from layout.errors import Finding
+    from layout.programme.piece import DayPiece
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,7 +78,7 @@ class Programme:
     """All stages, when rooms (by number, from 0; `rooms` are their names) may be walked on, wetted and loaded, and findings on windows.
 
     `batches` what is mixed when, `batch_findings` what stands in its way; `wash` minutes after grouting from which and by which it
-    is washed up; `notes` what else is to be known; `spread_m2` what one hand may comb at once, m²; both and `temperature` at that of the first day. `works` and
+    is washed up; `notes` what else is to be known; `pieces` what is done as one, and when; `spread_m2` what one hand may comb at once, m²; both and `temperature` at that of the first day. `works` and
     `calendar` are what it was made with.
     """
 
@@ -92,6 +93,7 @@ class Programme:
     batches: tuple[Batch, ...] = ()
     batch_findings: tuple[Finding, ...] = ()
     notes: tuple[Finding, ...] = ()
+    pieces: tuple[DayPiece, ...] = ()
     water: dict[int, dt.datetime] = field(default_factory=dict)
     works: Works = field(default=Works())
     calendar: Calendar = field(default=Calendar())

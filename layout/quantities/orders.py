@@ -85,6 +85,14 @@ def place_orders(takeoff: TakeOff) -> tuple[Order, ...]:
     return tuple(result)
 
 
+def mixed_orders(takeoff: TakeOff) -> tuple[Order, ...]:
+    """Orders for what is bought in packs by weight: no tile is cut for them."""
+    products = takeoff.setout.plan.products
+    own = [item for item in takeoff.items if item.row.pack is not None and item.row.pack.word == "pack"]
+    made = [_order(item, products, takeoff, cache(lambda: plan_cuts(takeoff.setout))) for item in own]
+    return tuple(order for order in made if order is not None)
+
+
 def _order(item: Item, products: Products, takeoff: TakeOff, cuts: Callable[[], CuttingPlan]) -> Order | None:
     pack = item.row.pack
     if pack is None:

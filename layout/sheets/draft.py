@@ -23,6 +23,7 @@ from layout.vectors import pair
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
+    from layout.programme.values import Programme
     from layout.quantities.values import TakeOff
     from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.place import Placer
@@ -53,7 +54,7 @@ class RoomJob:
 class Job:
     """What a sheet is drawn from; `rooms` is one room for a sheet of a room, all of them for a sheet of the set.
 
-    `paper` and `scale` are what was asked for, None where they are to be chosen.
+    `paper` and `scale` are what was asked for, None where they are to be chosen; `works` the programme, None where there is no date.
     """
 
     setout: SetOut
@@ -61,6 +62,7 @@ class Job:
     rooms: tuple[RoomJob, ...]
     paper: str | None = None
     scale: float | None = None
+    works: Programme | None = None
 
     @property
     def only(self) -> RoomJob:

@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.errors import OutputError
+from layout.programme.stages import plan_works, start_of
 from layout.sheets import (
+    batch_sheet,
     cover_sheet,
     cut_sheet,
     detail_sheet,
     elevation_sheet,
     joint_sheet,
     level_sheet,
+    pieces_sheet,
     programme_sheet,
     saw_sheet,
     schedule_sheet,
@@ -29,6 +32,7 @@ from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from layout.programme.values import Programme
     from layout.quantities.values import TakeOff
     from layout.setout.values import SetOut
 
@@ -41,16 +45,25 @@ SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (
     unfold_sheet.drafts,
     elevation_sheet.drafts,
     detail_sheet.drafts,
+    pieces_sheet.drafts,
 )
 """Sheets of each room, in the order of the works."""
-SET_SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (saw_sheet.drafts, programme_sheet.drafts, schedule_sheet.drafts)
+SET_SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (
+    saw_sheet.drafts,
+    programme_sheet.drafts,
+    batch_sheet.drafts,
+    schedule_sheet.drafts,
+)
 """Sheets of the whole set, after the rooms'."""
 
 
-def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, scale: float | None = None) -> tuple[Sheet, ...]:
+def draw_sheets(
+    setout: SetOut, takeoff: TakeOff, works: Programme | None = None, *, paper: str | None = None, scale: float | None = None
+) -> tuple[Sheet, ...]:
     """The sheet set: for each room the sheets of `SHEETS`, then those of the set; a cover where there are several rooms.
 
-    `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
+    `works` is the programme; if not given it is planned by the plan's keys, where they or the date say when it begins. A date that
+    nobody gave would be printed, and built to. `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
 
     Raises
     ------
@@ -58,12 +71,14 @@ def draw_sheets(setout: SetOut, takeoff: TakeOff, *, paper: str | None = None, s
         If needed words find no place on a paper or at a scale that was asked for.
     """
     rooms = tuple(room_job(setout, index, paper, scale) for index in range(len(setout.rooms)))
-    whole = Job(setout, takeoff, rooms, paper, scale)
+    if works is None and start_of(setout.plan) is not None:
+        works = plan_works(takeoff)
+    whole = Job(setout, takeoff, rooms, paper, scale, works)
     drafts = [
         each
         for room in rooms
         for sheet in SHEETS
-        for draft in sheet(Job(setout, takeoff, (room,), paper, scale))
+        for draft in sheet(Job(setout, takeoff, (room,), paper, scale, works))
         for each in with_further(draft)
     ]
     drafts += [draft for sheet in SET_SHEETS for draft in sheet(whole)]

@@ -67,6 +67,7 @@ LAYERS = _table(
     Layer("MATCH-LINE", 0.5, (6.0, 1.5, 1.0, 1.5), PURPLE, "where a part of a floor ends and the next sheet goes on"),
     Layer("AS-IT-WAS", 0.35, (3.0, 2.0), GREY, "what an earlier issue had there"),
     Layer("REVISION", 0.5, (), VERMILION, "clouds round what changed"),
+    Layer("DAY-PIECE", 0.7, (4.0, 1.5), VERMILION, "where a day's piece ends"),
     Layer("FRAME", 0.7, (), BLACK, "frame of the sheet"),
     Layer("TITLE", 0.35, (), BLACK, "title block, tables"),
     Layer("VIEWPORT", 0.13, (), GREY, "windows onto the room"),

@@ -1,23 +1,16 @@
-"""Programme and hold points: a bar chart of the stages over days with their windows, their table, what is signed before each.
-
-It starts on the plan's date at the first working hour, as the programme of a whole run does. A plan without a date has no such
-sheet: a date that nobody gave would be printed, and built to.
-"""
+"""Programme and hold points: a bar chart of the stages over days with their windows, their table, what is signed before each."""
 
 from __future__ import annotations
 
 import datetime as dt
-from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from layout.programme.calendar import Calendar
-from layout.programme.stages import plan_works
 from layout.sheets.draft import Draft
 from layout.sheets.hold_points import CAUTIONS, RULES, all_holds, group_of
-from layout.sheets.lettering import fitted
+from layout.sheets.lettering import fitted, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, box_strokes, drawing_space, heading, paragraph
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
@@ -25,6 +18,7 @@ from layout.sheets.schedule_sheet import Pages
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from layout.programme.calendar import Calendar
     from layout.programme.values import Programme, Stage
     from layout.quantities.values import TakeOff
     from layout.sheets.draft import Job
@@ -55,32 +49,26 @@ MOMENT = "%d %b %H:%M"
 
 
 def drafts(job: Job) -> Iterator[Draft]:
-    """The programme of the whole set; none for a plan without a date, or where nothing is to be done."""
-    date = job.setout.plan.project.date
-    if date is None:
-        return
-    calendar = Calendar()
-    programme = plan_works(job.takeoff, start=dt.datetime.combine(date, calendar.start), calendar=calendar)
-    if not programme.stages:
+    """The programme of the whole set; none for a plan without a start, or where nothing is to be done."""
+    if job.works is None or not job.works.stages:
         return
     paper = job.paper or "A3"
-    for k, page in enumerate(pages(programme, job.takeoff, calendar, SIZES[paper]), 1):
+    for k, page in enumerate(pages(job.works, job.takeoff, SIZES[paper]), 1):
         yield Draft(f"programme-{k}", "Programme and hold points", job.named, paper, None, (), page)
 
 
-def pages(programme: Programme, takeoff: TakeOff, calendar: Calendar, size: tuple[float, float]) -> list[list[Primitive]]:
+def pages(programme: Programme, takeoff: TakeOff, size: tuple[float, float]) -> list[list[Primitive]]:
     """The paper scenes of the programme's sheets."""
-    result = _UnderChart(size)
-    chart(result, programme, calendar)
+    result = UnderChart(size)
+    chart(result, programme, programme.calendar)
     _stages(result, programme)
     _in_use(result, programme)
     _findings(result, programme)
     _hold_points(result, programme, takeoff)
-    _batches(result, programme)
     return result.pages
 
 
-class _UnderChart(Pages):
+class UnderChart(Pages):
     """Columns that begin below what stands across the page, and at the top again on the next."""
 
     def __init__(self, size: tuple[float, float]) -> None:
@@ -107,12 +95,12 @@ class _UnderChart(Pages):
         self.at, self.top, self.y = 0, self.highest, self.highest
 
 
-def chart(result: _UnderChart, programme: Programme, calendar: Calendar) -> None:
+def chart(result: UnderChart, programme: Programme, calendar: Calendar) -> None:
     """The bar chart, as many pages as it takes; each has the days of its own rows."""
-    hands = programme.stages[0].hands
+    hands = programme.works.hands
     first = min(stage.start for stage in programme.stages)
     title = f"Programme from {first:%a %d %b %Y}"
-    crew = f"A crew of {hands}, {calendar.start:%H:%M} to {calendar.end:%H:%M} on working days, substrate at {programme.temperature:g} °C. "
+    crew = f"A crew of {hands}, {calendar.start:%H:%M} to {calendar.end:%H:%M}{' next day' if calendar.overnight else ''} on working days, {_warmth(programme)}. "
     rows = _chart_rows(programme)
     low, high = result.across
     while rows:
@@ -135,6 +123,14 @@ def chart(result: _UnderChart, programme: Programme, calendar: Calendar) -> None
             result.turn()
         else:
             result.below(y)
+
+
+def _warmth(programme: Programme) -> str:
+    """How warm the substrate is taken to be."""
+    days = [day.temperature for day in programme.works.weather]
+    if not days:
+        return f"substrate at {programme.temperature:g} °C"
+    return f"substrate day by day at {min(days):g} to {max(days):g} °C"
 
 
 def _chart_rows(programme: Programme) -> list[str | Stage]:
@@ -196,7 +192,7 @@ def _days(scale: _Days, calendar: Calendar, top: float, foot: float) -> list[Pri
         weeks *= 2
     for k in range(scale.days):
         day, x = scale.begin + k * DAY, scale.left + k * scale.unit
-        if day.weekday() not in calendar.days:
+        if not calendar.works_on(day):
             result.append(Fill(shapely.box(x, foot, x + scale.unit, top - 10.0), "TONE", 0.16))
         monday = day.weekday() == 0
         if wide:
@@ -234,10 +230,11 @@ def _bar(stage: Stage, scale: _Days, y: float) -> list[Primitive]:
 
 def short(stage: Stage) -> str:
     """A stage in few words, with its area."""
-    return _short(stage.key, stage.area, stage.areas)
+    return short_name(stage.key, stage.area, stage.areas)
 
 
-def _short(key: str, area: int, areas: int) -> str:
+def short_name(key: str, area: int, areas: int) -> str:
+    """A stage in few words, with its area where there are several."""
     words = SHORT.get(key, f"membrane, {key}")
     return words if areas == 1 else f"{words}, area {area} of {areas}"
 
@@ -259,22 +256,24 @@ def _stages(result: Pages, programme: Programme) -> None:
 
 def _in_use(result: Pages, programme: Programme) -> None:
     """When each room may be walked on and loaded."""
-    rows = [["room", "walked on", "chemicals, full load"]]
+    rows = [["room", "walked on", "water", "chemicals, full load"]]
     for room, at in programme.full_load.items():
         foot = programme.foot_traffic.get(room)
-        rows.append([programme.rooms[room], f"{foot:{MOMENT}}" if foot else "–", f"{at:{MOMENT}}"])
+        wet = programme.water.get(room)
+        rows.append([programme.rooms[room], f"{foot:{MOMENT}}" if foot else "–", f"{wet:{MOMENT}}" if wet else "–", f"{at:{MOMENT}}"])
     if len(rows) > 1:
         result.y -= 3.0
         result.head("In use")
-        result.rows((54, 40, 54), rows)
+        result.rows((50, 33, 33, 40), rows)
 
 
 def _findings(result: Pages, programme: Programme) -> None:
     """Windows that are missed and rooms that wait."""
-    if programme.findings:
+    if programme.findings or programme.notes:
         result.y -= 3.0
         result.head("Findings on windows")
-        for finding in programme.findings:
+        for finding in (*programme.findings, *programme.notes):
+            result.need(5.0 + 4.0 * len(wrapped(finding.text, 2.5, result.width - 4.0)))
             result.words(finding.text, "□")
 
 
@@ -304,31 +303,6 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
     result.words(
         "More readings than boxes go on the schedule of test points. The data sheet, local rules and the responsible professional decide."
     )
-
-
-def _batches(result: Pages, programme: Programme) -> None:
-    """What is mixed when, day by day, and what stands in its way."""
-    if not programme.batches:
-        return
-    result.y -= 3.0
-    result.head("Batches: whole packs, mixed when the last is laid", 40.0)
-    result.words(
-        "Mix at, on the floor by: the pot life at the programme's temperature. Hands: so many lay a pack by then. A pack is never split, "
-        "and no rest is kept for another day or area."
-    )
-    for finding in programme.batch_findings:
-        result.words(finding.text, "□")
-    several = len(programme.rooms) > 1
-    for day, group in groupby(programme.batches, key=lambda batch: batch.at.date()):
-        rows = [[f"{day:%a %d %b}", "laid by", "pack", "for", "covers", "hands"]]
-        for batch in group:
-            where = f"{programme.rooms[batch.room]}: " if several else ""
-            covers = f"{batch.covers:.1f} {batch.unit.split()[0]}"
-            words = where + _short(batch.stage, batch.area, batch.areas)
-            rows.append(
-                [f"{batch.at:%H:%M}", f"{batch.by:%H:%M}", f"{batch.product} {batch.pack_kg:g} kg", words, covers, f"{batch.hands}"]
-            )
-        result.rows((26, 17, 34, 55, 20, 15), rows, right=(4, 5))
 
 
 def _line(result: Pages, hold: Hold, room: str) -> None:

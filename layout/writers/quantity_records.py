@@ -11,6 +11,7 @@ from layout.quantities.deliveries import LATER
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import tape_list
 from layout.quantities.table import columns_of, entries_of
+from layout.shapes import rings_of
 from layout.writers.cut_records import cell
 from layout.writers.rounded import finding_record, fine, mm
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.plan.values import Project
+    from layout.programme.piece import DayPiece
     from layout.programme.values import Programme
     from layout.quantities.bill import Bill
     from layout.quantities.groups import Group
@@ -177,6 +179,7 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
             }
             for batch in programme.batches
         ],
+        "day_pieces": [_piece(piece, programme) for piece in programme.pieces],
         "foot_traffic": {programme.rooms[room]: moment(at) for room, at in programme.foot_traffic.items()},
         "water": {programme.rooms[room]: moment(at) for room, at in programme.water.items()},
         "full_load": {programme.rooms[room]: moment(at) for room, at in programme.full_load.items()},
@@ -186,6 +189,23 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
         "batch_warnings": [finding_record(finding) for finding in programme.batch_findings],
         "notes": [finding_record(finding) for finding in programme.notes],
     }
+
+
+def _piece(piece: DayPiece, programme: Programme) -> dict[str, Any]:
+    """A day piece: its stages, and the parts of surfaces that it is; outlines of floors in room mm."""
+    parts = []
+    for part in piece.parts:
+        rings = [] if part.shape is None else [[[mm(x), mm(y)] for x, y in ring.tolist()] for ring in rings_of(part.shape)]
+        flat = part.shape is not None
+        parts.append({
+            "surface": part.surface.name, "m2": fine(part.m2), "from_mm": None if flat else mm(part.low), "to_mm": None if flat else mm(part.high),
+            "outline": rings,
+        })  # fmt: skip
+    return {
+        "room": programme.rooms[piece.room], "kind": piece.kind, "piece": piece.number, "pieces": piece.pieces, "m2": fine(piece.m2),
+        "stages": [{"stage": key, "start": begin.isoformat(timespec="minutes"), "end": end.isoformat(timespec="minutes")} for key, begin, end in piece.days],
+        "parts": parts,
+    }  # fmt: skip
 
 
 def _works(programme: Programme) -> dict[str, Any]:

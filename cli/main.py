@@ -15,10 +15,30 @@ import typer
 
 import layout
 from cli.guard import OWN_FAULT, fault_text, guard, write_trace
+from cli.help import TradeCommand
 from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
 from cli.streams import hold_streams, speak
 from cli.talk import Talk
-from cli.verbs import add, batch, changes, check, cuts, doctor, new, page, programme, read, run, schema, setout, setting, sheets, takeoff
+from cli.verbs import (
+    add,
+    batch,
+    changes,
+    check,
+    cuts,
+    doctor,
+    new,
+    page,
+    programme,
+    read,
+    run,
+    schema,
+    setout,
+    setting,
+    sheets,
+    takeoff,
+    watch,
+)
+from cli.waiting import waiting
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,12 +56,27 @@ VERBS: dict[str, Callable[..., int]] = {
     "new": new.command,
     "add": add.command,
     "set": setting.command,
+    "watch": watch.command,
     "read": read.command,
     "batch": batch.command,
     "schema": schema.command,
     "doctor": doctor.command,
 }
 """The verbs in the order of the help."""
+
+BARS = {
+    "run": "setting out",
+    "setout": "setting out",
+    "takeoff": "measuring",
+    "cuts": "cutting",
+    "changes": "comparing",
+    "programme": "planning",
+    "sheets": "setting out",
+    "page": "setting out",
+    "check": "setting out",
+    "doctor": "looking",
+}
+"""What is said over the bar of a verb whose work may take more than a second; verbs that ask or show their own have none."""
 
 COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag, "force": ForceFlag, "trace": TraceFlag}
 """Options that every verb takes; a verb gets them as one `Talk`."""
@@ -81,11 +116,12 @@ def _register(name: str, work: Callable[..., int]) -> None:
     @functools.wraps(work)
     def command(*, quiet: bool, no_colour: bool, force: bool, trace: bool, **given: object) -> None:
         talk = Talk(quiet=quiet, plain=no_colour, force=force)
-        guard(name, lambda: work(**given, say=talk), given.values(), trace=trace)
+        with waiting(BARS.get(name, ""), wanted=name in BARS and not quiet):
+            guard(name, lambda: work(**given, say=talk), given.values(), trace=trace)
 
     command.__signature__ = inspect.Signature([*asked, *common])  # type: ignore[attr-defined]
     command.__annotations__ = {each.name: each.annotation for each in (*asked, *common)}
-    app.command(name)(command)
+    app.command(name, cls=TradeCommand)(command)
 
 
 for _name, _work in VERBS.items():

@@ -40,3 +40,18 @@ def check_paper(paper: str | None, scale: float | None) -> None:
         raise PlanError("--paper", f"{paper!r} found", "give one of " + ", ".join(sorted(PAPER_SIZES, reverse=True)))
     if scale is not None and not 1.0 <= scale <= 5000.0:
         raise PlanError("--scale", f"{scale:g} found", "give 20 for 1:20, from 1 to 5000")
+
+
+def stem_of(plan: Path) -> str:
+    """What files made of a plan are called after: its name, or plain words where it came from standard input."""
+    from layout import portable_stem
+
+    return "plan" if str(plan) == "-" else portable_stem(plan.stem)
+
+
+def no_stream(out: Path | None, what: str) -> None:
+    """That what is written goes into a file or folder that has a name."""
+    from layout import PlanError
+
+    if out is not None and str(out) == "-":
+        raise PlanError("--out", f"{what} cannot go to standard output", "name a place for it")

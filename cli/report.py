@@ -55,10 +55,12 @@ def _start(console: Console, room: RoomSetOut) -> None:
         f"First whole tile at {start.origin[0]:.0f}, {start.origin[1]:.0f}. Narrowest cut {start.smallest:.0f} mm{where}; "
         f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. {how[start.method]}."
     )
-    for runner in start.runners_up:
-        console.print(
-            f"  next best: first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}: {runner.smallest:.0f} mm, {runner.worst:.0f} over the tolerance; {runner.why}"
-        )
+    for words in dict.fromkeys(
+        f"  next best: first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}: {runner.smallest:.0f} mm, "
+        f"{runner.worst:.0f} over the tolerance; {runner.why}"
+        for runner in start.runners_up
+    ):
+        console.print(words)
     for pull in start.pulls:
         met = "met" if pull.miss < 0.05 else f"missed by {pull.miss:.0f} mm"
         console.print(f"  {pull.at}: {pull.wanted}, {met}")
@@ -115,8 +117,11 @@ def _joints(console: Console, room: RoomSetOut) -> None:
         f"{len(bays)} bay{'s' if len(bays) != 1 else ''} by {rules.movement.name} ({rules.movement.condition}{default}), "
         f"the longest side {max(b.longest for b in bays) / 1000:.2f} m."
     )
-    for line in room.floor.rejected[:3]:
-        console.print(f"  not taken, {line.what}: {line.why}")
+    rejected: dict[str, list[str]] = {}
+    for cut in room.floor.rejected:
+        rejected.setdefault(cut.why, []).append(cut.what)
+    for why, what in list(rejected.items())[:3]:
+        console.print(f"  not taken, {' and '.join(dict.fromkeys(what))}: {why}")
     console.print()
 
 

@@ -8,6 +8,7 @@ import re
 import sys
 
 import layout
+from cli.waiting import hush
 
 _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u2028-\u202e\u2066-\u2069]")
 """What a terminal obeys instead of showing: control characters, and marks that turn the way of writing."""
@@ -27,6 +28,7 @@ def printable(text: str) -> str:
 
 def speak(text: str) -> None:
     """A line on standard error; if that is closed or full, the work goes on."""
+    hush()
     with contextlib.suppress(OSError, ValueError):
         if sys.stderr is not None:
             sys.stderr.write(f"{printable(text)}\n")
@@ -70,6 +72,7 @@ def _plainer(letter: str) -> str:
 
 
 def _put(text: str, *, raw: bool) -> None:
+    hush()
     if sys.stdout is None:
         raise layout.OutputError("standard output", "it is closed", "name a file with --out")
     try:

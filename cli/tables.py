@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 import sys
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +26,7 @@ def console_for(plain: bool) -> tuple[Console, io.StringIO]:
     text = io.StringIO()
     tty = sys.stdout is not None and sys.stdout.isatty()
     colour = not plain and "NO_COLOR" not in os.environ and tty
-    width = os.get_terminal_size().columns if tty else WIDTH
+    width = shutil.get_terminal_size((WIDTH, 24)).columns if tty or "COLUMNS" in os.environ else WIDTH
     return _Plain(
         file=text, force_terminal=colour, no_color=not colour, width=max(60, min(width, 140)), highlight=False, markup=False, emoji=False
     ), text

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import layout
 from cli.streams import put_data, put_table, speak
+from cli.waiting import go_on, hush
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -34,25 +35,26 @@ class Talk(NamedTuple):
             speak(text)
 
     def warn(self, text: str) -> None:
-        """What must be said in any case."""
+        """A fault of what was given: said in any case."""
         speak(text)
 
     def answer(self, text: str, out: Path | None = None, *, plan: Path | None = None, inputs: Sequence[Path] = ()) -> None:
         """Print tables, or write them whole to a file, never over what they were made from."""
         text = text if text.endswith("\n") else f"{text}\n"
-        if out is None:
+        if _is_stream(out):
             put_table(text)
         else:
             self._write(text, out, plan, inputs)
 
     def data(self, text: str, out: Path | None = None, *, plan: Path | None = None, inputs: Sequence[Path] = ()) -> None:
         """Print what programs read, or write it; UTF-8 in any case."""
-        if out is None:
+        if _is_stream(out):
             put_data(text if text.endswith("\n") else f"{text}\n")
         else:
             self._write(text, out, plan, inputs)
 
-    def _write(self, text: str, out: Path, plan: Path | None, inputs: Sequence[Path]) -> None:
+    def _write(self, text: str, out: Path | None, plan: Path | None, inputs: Sequence[Path]) -> None:
+        assert out is not None  # asked by the callers
         data = text.encode("utf-8", "replace")
         layout.write_whole(out, data, plan=plan, inputs=[*inputs, *read_beside(plan)], force=self.force)
 
@@ -65,11 +67,11 @@ class Talk(NamedTuple):
         with layout.whole_or_nothing(folder, plan=plan, inputs=read, force=self.force, whole_set=whole_set) as batch:
             yield batch
         for line in batch.said:
-            (self.warn if line.startswith("look: ") else self.tell)(line)
+            self.tell(line)
 
     def bare(self, out: Path | None) -> bool:
         """Whether an answer goes without colour."""
-        return self.plain or out is not None
+        return self.plain or not _is_stream(out)
 
     def status(self, setout: layout.SetOut) -> int:
         """1 if a binding rule is broken, which is said."""
@@ -85,6 +87,7 @@ class Talk(NamedTuple):
         from rich.console import Console
         from rich.progress import track
 
+        hush()
         return list(track(rows, total=count, description=words, console=Console(stderr=True), transient=True))
 
     @contextmanager
@@ -92,14 +95,22 @@ class Talk(NamedTuple):
         """A progress bar where a person looks on, else one line; gives what to call after each step."""
         if self.quiet or not _looked_on():
             self.tell(f"{words} …")
+            go_on()
             yield lambda: None
             return
         from rich.console import Console
         from rich.progress import Progress
 
+        hush()
         with Progress(console=Console(stderr=True), transient=True) as bar:
             task = bar.add_task(words, total=count)
             yield lambda: bar.advance(task)
+        go_on()
+
+
+def _is_stream(out: Path | None) -> bool:
+    """Whether an answer goes to standard output: where no file is named, or - is."""
+    return out is None or str(out) == "-"
 
 
 def _looked_on() -> bool:

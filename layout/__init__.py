@@ -63,7 +63,7 @@ if TYPE_CHECKING:
     from layout.setout.told import Told, told_of_rooms
     from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.change_sheet import change_sheets as draw_changes
-    from layout.sheets.draw import draw_sheets
+    from layout.sheets.draw import draw_first, draw_sheets
     from layout.sheets.found_sheet import found_sheet as draw_found
     from layout.sheets.lettering import text_width
     from layout.sheets.paper import SIZES as PAPER_SIZES
@@ -154,6 +154,7 @@ _HOMES = {
     "cuts_record": "writers.cut_records",
     "draw_changes": "sheets.change_sheet:change_sheets",
     "draw_found": "sheets.found_sheet:found_sheet",
+    "draw_first": "sheets.draw",
     "draw_sheets": "sheets.draw",
     "drawing_content": "readers.drawingcontent:read_content",
     "drawing_steps": "writers.save:steps",
@@ -297,6 +298,7 @@ __all__ = [
     "cuts_csv",
     "cuts_record",
     "draw_changes",
+    "draw_first",
     "draw_found",
     "draw_sheets",
     "drawing_content",

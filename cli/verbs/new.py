@@ -196,5 +196,5 @@ def _asked(file: Path, picture: Path | None) -> str:
 def _first_picture(plan: layout.Plan, path: Path) -> layout.SetOut:
     """A small picture of the floor, to check by eye; the plan set out."""
     setout = layout.set_out(plan)
-    layout.save_png(layout.draw_sheets(setout, layout.take_off(setout))[0], path, dpi=60)
+    layout.save_png(layout.draw_first(setout, layout.take_off(setout)), path, dpi=60)
     return setout

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 import layout
-from cli.options import PlanArg
+from cli.options import JsonFlag, PlanArg, stem_of
 from cli.talk import Talk
 
 
@@ -20,11 +20,14 @@ def command(
         Path | None,
         typer.Option("--out", "-o", metavar="FILE", help="file to write; named after the plan if not given", show_default=False),
     ] = None,
+    as_json: JsonFlag = False,
 ) -> int:
     """One file for the crew's phone: drawings, tables, ticks."""
     setout = layout.audited(layout.set_out(layout.read_plan(plan)))
     text = layout.page_html(layout.take_off(setout))
-    place = out or Path(f"{layout.portable_stem(plan.stem)}-page.html")
+    place = out or Path(f"{stem_of(plan)}-page.html")
     say.data(text, place, plan=plan)
+    if as_json and str(place) != "-":
+        say.data(layout.to_json({"schema": "gaugerod/page/1", "file": str(place), "bytes": len(text.encode())}))
     say.tell(f"wrote {place}, {len(text.encode()) / 1000:.0f} KB: open it in a browser, on the phone too; it needs nothing else")
     return say.status(setout)

@@ -163,6 +163,6 @@ def command(
     for space in () if doubtful else found.doubtful:
         say.warn(f"look: {space.name}, {space.area_m2:.2f} m², is left out: {'; '.join(space.evidence)} (--doubtful writes it)")
     for warning in (*found.warnings, *faults):
-        say.warn(f"look: {warning}")
+        say.tell(f"look: {warning}")
     say.tell(f"wrote {len(rows)} plans and found.png into {folder}: look at the picture first")
     return DONE

@@ -9,7 +9,19 @@ import typer
 
 import layout
 from cli.keeping import kept_in, set_out_with
-from cli.options import DpiOption, FromOption, JsonFlag, KeepOption, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
+from cli.options import (
+    DpiOption,
+    FromOption,
+    JsonFlag,
+    KeepOption,
+    PaperOption,
+    PlainDxfFlag,
+    PlanArg,
+    ScaleOption,
+    check_paper,
+    no_stream,
+    stem_of,
+)
 from cli.talk import Talk
 
 KINDS: tuple[str, ...] = ("dxf", "png", "pdf")
@@ -34,7 +46,8 @@ def command(
 ) -> int:
     """Everything into one folder: sheets, tables, programme, JSON, and a summary on the screen."""
     check_paper(paper, scale)
-    stem = layout.portable_stem(plan.stem)
+    no_stream(out, "a folder")
+    stem = stem_of(plan)
     folder = out or Path(f"{stem}-out")
     kept = set_out_with(layout.read_plan(plan), keep, earlier or _if_there(folder / f"{stem}-plan.toml")) if keep is not None else None
     setout = layout.audited(kept.setout if kept else layout.set_out(layout.read_plan(plan)))

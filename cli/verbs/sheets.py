@@ -9,7 +9,19 @@ import typer
 
 import layout
 from cli.keeping import plan_in, set_out_with
-from cli.options import DpiOption, FromOption, KeepOption, PaperOption, PlainDxfFlag, PlanArg, ScaleOption, check_paper
+from cli.options import (
+    DpiOption,
+    FromOption,
+    JsonFlag,
+    KeepOption,
+    PaperOption,
+    PlainDxfFlag,
+    PlanArg,
+    ScaleOption,
+    check_paper,
+    no_stream,
+    stem_of,
+)
 from cli.talk import Talk
 
 
@@ -25,9 +37,11 @@ def command(
     plain_dxf: PlainDxfFlag = False,
     keep: KeepOption = None,
     earlier: FromOption = None,
+    as_json: JsonFlag = False,
 ) -> int:
     """Drawings: DXF, PNG, PDF, SVG."""
     check_paper(paper, scale)
+    no_stream(out, "a folder")
     wanted = tuple(each.strip().lower() for each in formats.split(","))
     for each in wanted:
         if each not in layout.FORMATS:
@@ -37,8 +51,11 @@ def command(
     sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale)
     with say.batch(out, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:
-            layout.stage_sheets(batch, sheets, layout.portable_stem(plan.stem), wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)
+            layout.stage_sheets(batch, sheets, stem_of(plan), wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)
         names = batch.names
+    if as_json:
+        drawn = [{"name": s.name, "title": s.title, "room": s.room_name, "paper": s.paper} for s in sheets]
+        say.data(layout.to_json({"schema": "gaugerod/sheets/1", "folder": str(out), "sheets": drawn, "files": names}))
     for name in names:
         say.tell(f"wrote {out / name}")
     if kept:

@@ -8,7 +8,7 @@ from typing import Annotated, get_args
 import typer
 
 import layout
-from cli.options import JsonFlag, OutFile, PlanArg
+from cli.options import JsonFlag, OutFile, PlanArg, no_stream
 from cli.talk import Talk
 
 
@@ -35,6 +35,8 @@ def command(
 ) -> int:
     """Quantities and orders in whole packs."""
     as_xlsx, as_csv, as_json = _form(out, as_xlsx=as_xlsx, as_csv=as_csv or comma, as_json=as_json)
+    if as_xlsx:
+        no_stream(out, "a workbook")
     if as_xlsx and out is None:
         raise layout.PlanError("--xlsx", "no file to write is named", "add --out takeoff.xlsx")
     read = [rates] if rates is not None else []

@@ -89,6 +89,12 @@ def draw_sheets(
     return tuple(_sheet(setout, draft, k, len(drafts)) for k, draft in enumerate(drafts, 1))
 
 
+def draw_first(setout: SetOut, takeoff: TakeOff) -> Sheet:
+    """The first room's setting-out sheet alone: what a person looks at while a plan grows."""
+    job = Job(setout, takeoff, (room_job(setout, 0, None, None),), None, None)
+    return _sheet(setout, next(iter(start_sheet.drafts(job))), 1, 1)
+
+
 def _refuse_illegible(drafts: list[Draft]) -> None:
     """A set on a paper and at a scale that were asked for must be legible: else say which sheet, which words, and what would do."""
     for draft in drafts:

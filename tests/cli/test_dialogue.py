@@ -116,7 +116,7 @@ def test_an_interrupt_leaves_nothing_behind(tmp_path):
 def undrawn(monkeypatch):
     """Leave the picture out: it is drawn in the tests above."""
     monkeypatch.setattr("layout.save_png", lambda _sheet, path, **_: path.write_bytes(b"picture"))
-    monkeypatch.setattr("layout.draw_sheets", lambda setout, _: [setout])
+    monkeypatch.setattr("layout.draw_first", lambda setout, _: setout)
 
 
 def typed(tmp_path, *answers):

@@ -9,6 +9,7 @@ import numpy as np
 from shapely import box
 
 from layout.setout.told import as_told
+from layout.sheets.crew_words import for_crew
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, has_column, heading, paragraph, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol
@@ -76,11 +77,13 @@ class Column:
     A further page has as many columns as go on it; the last ends above the title block. `spare` are places that a drawing leaves
     free on its own sheet, filled before a further page is begun: left, top and foot of each, paper mm. What is left over goes on
     where that of the column `before` ends, under the heading `rest`.
+    `reserve` is kept free above the title block beside the drawing, mm.
     """
 
     size: tuple[float, float]
     scene: list[Primitive] = field(default_factory=list)
     further: list[list[Primitive]] = field(default_factory=list)
+    reserve: float = 0.0
     y: float = 0.0
     x: float = field(init=False)
     foot: float = field(init=False)
@@ -93,7 +96,7 @@ class Column:
     def __post_init__(self) -> None:
         _, y0, x1, y1 = drawing_space(self.size)
         self.width = COLUMN - 4.0
-        self.x, self.y, self.foot = x1 - COLUMN, y1 - 4.0, y0 + BLOCK_HEIGHT + 4.0
+        self.x, self.y, self.foot = x1 - COLUMN, y1 - 4.0, y0 + BLOCK_HEIGHT + 4.0 + self.reserve
         if has_column(self.size):
             self.scene.append(Stroke(np.array([[self.x - 3.0, y1], [self.x - 3.0, y0]]), "TITLE"))
         else:
@@ -158,7 +161,8 @@ class Column:
         self.now.extend(made)
 
     def words(self, text: str, height: float = 2.5, bullet: str = "") -> None:
-        """A paragraph, kept whole."""
+        """A paragraph, kept whole, in words for the crew."""
+        text = for_crew(text)
         indent = text_width(bullet + " ", height) if bullet else 0.0
         self.need(min(len(wrapped(text, height, self.width - indent)) * height * 1.6, 60.0))
         made, self.y = paragraph(text, self.x, self.y, self.width, height, bullet=bullet)
@@ -227,7 +231,8 @@ class Column:
             if k == most:
                 self.words(f"… {len(own) - k} more on the schedules")
                 break
-            self.words(f"Stop: {told.text}" if told.weight == "stop" else told.text, bullet="□")
+            text = for_crew(told.text, room)
+            self.words(f"Stop: {text}" if told.weight == "stop" else text, bullet="□")
 
 
 def told(level: float) -> str:

@@ -11,7 +11,7 @@ from shapely import Polygon
 from layout.shapes import turned
 from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import BLOCK_HEIGHT, SCALES, SIZES, drawing_space, heading, table
+from layout.sheets.paper import BLOCK_HEIGHT, SCALES, SIZES, drawing_space, heading, revision_table, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke
 
 if TYPE_CHECKING:
@@ -65,6 +65,9 @@ def cover(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tup
         text = f"{number} {room.name}"
         text = text if text_width(text, 3.5, bold=True) < wide - 2.0 else f"{number}"
         scene.append(Label(text, (float(at[0]), float(at[1])), 3.5, "TEXT", "centre", "middle", bold=True))
+    made, height = revision_table(setout.plan.project, size)
+    scene += made
+    foot = y0 + BLOCK_HEIGHT + 6.0 + height
     made, y = heading("Rooms", x1 - LIST, y1 - 4.0, LIST - 4.0)
     scene += made
     rows = [["room", "floor m²"]]
@@ -77,7 +80,7 @@ def cover(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tup
     scene += made
     rows = [["sheet", "title", "room", "paper", "scale"]]
     rows += [[f"{k}", title, room, paper, scaled] for k, (title, room, paper, scaled) in enumerate(listed, 2)]
-    most = int((y - y0 - BLOCK_HEIGHT - 6.0) / (2.5 * 1.9))
+    most = int((y - foot) / (2.5 * 1.9))
     if len(rows) > most:
         rows = [*rows[: most - 1], ["…", f"{len(rows) - most + 1} more", "", "", ""]]
     made, _ = table(x1 - LIST, y, (14.0, 66.0, 52.0, 14.0, 18.0), rows)

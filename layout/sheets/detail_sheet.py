@@ -12,7 +12,7 @@ from shapely import Polygon, box
 from layout.room.outlines import build_up_of
 from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import wrapped
-from layout.sheets.paper import SIZES, drawing_space
+from layout.sheets.paper import BLOCK_HEIGHT, SIZES, drawing_space
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
 from layout.standards.sealants import backer_rod, sealant_depth
 
@@ -354,7 +354,7 @@ def drafts(job: Job) -> Iterator[Draft]:
 def pages(room: RoomSetOut, size: tuple[float, float]) -> list[list[Primitive]]:
     """Details in cells, so many a page as go on it."""
     x0, y0, x1, y1 = drawing_space(size)
-    y0 += 46.0
+    y0 += BLOCK_HEIGHT + 2.0
     y1 -= 12.0
     wide, tall = (x1 - x0 - 8.0) / COLUMNS, (y1 - y0) / ROWS
     made = _Details(room)

@@ -13,7 +13,7 @@ import numpy as np
 
 from layout.sheets.column import Column
 from layout.sheets.cut_runs import Run, room_runs
-from layout.sheets.paper import SIZES, choose
+from layout.sheets.paper import SIZES, choose, has_column, revision_table
 from layout.sheets.parts import Part, parts_of_room
 from layout.sheets.room_view import Base, base_of, room_bounds
 from layout.sheets.scene import Fill, Primitive, Stroke
@@ -184,15 +184,20 @@ def _parts_of(
     title: str,
     draw: Callable[[View, Placer, Column], tuple[Primitive, ...]],
 ) -> list[Draft]:
+    """`key` setting-out of a set of one room is its first sheet: it lists the revisions."""
+    plan = own.room.lining.plan
+    revised = plan.project if key == "setting-out" and len(plan.rooms) == 1 else None
     result = []
     for part in parts:
-        column = Column(SIZES[paper])
+        first = revised if part is parts[0] and has_column(SIZES[paper]) else None
+        listed, reserve = revision_table(first, SIZES[paper]) if first else ([], 0.0)
+        column = Column(SIZES[paper], reserve=reserve)
         placer = part.placer()
         drawn = draw(part.view, placer, column)
         placer.finish()
         drawn = part.kept(drawn)
         name = f"{own.prefix}{key}" + (f"-{part.letter}" if part.letter else "")
-        words = [*column.scene, *part.marks(own.room, SIZES[paper])]
+        words = [*column.scene, *listed, *part.marks(own.room, SIZES[paper])]
         result.append(
             Draft(
                 name,

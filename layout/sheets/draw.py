@@ -9,6 +9,7 @@ import numpy as np
 from layout.errors import OutputError
 from layout.programme.stages import plan_works, start_of
 from layout.sheets import (
+    basis_sheet,
     batch_sheet,
     cover_sheet,
     cut_sheet,
@@ -25,7 +26,7 @@ from layout.sheets import (
     unfold_sheet,
 )
 from layout.sheets.draft import Draft, Job, room_job, with_further
-from layout.sheets.lettering import fitted
+from layout.sheets.lettering import fitted, text_width
 from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, title_block
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 
@@ -82,6 +83,7 @@ def draw_sheets(
         for each in with_further(draft)
     ]
     drafts += [draft for sheet in SET_SHEETS for draft in sheet(whole)]
+    drafts += basis_sheet.drafts(whole, drafts)
     if paper or scale:
         _refuse_illegible(drafts)
     if len(rooms) > 1:
@@ -167,4 +169,6 @@ def scale_bar(view: View) -> list[Primitive]:
 def _sheet_heading(text: str, size: tuple[float, float], scale: float | None) -> list[Primitive]:
     left, _, _, top = drawing_space(size)
     words = text if scale is None else f"{text} · 1:{scale:g}"
-    return [Label(words, (left + 5.0, top - 8.5), 5.0, "TEXT", bold=True)]
+    # the centring mark of the upper edge is not struck through it
+    height = 5.0 if left + 5.0 + text_width(words, 5.0, bold=True) < size[0] / 2 - 3.0 else 3.5
+    return [Label(fitted(words, height, size[0] / 2 - left - 8.0, bold=True), (left + 5.0, top - 8.5), height, "TEXT", bold=True)]

@@ -141,7 +141,9 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     column.rows((36, 22, 20, 20, 20, 22, 34), rows, height=3.0, right=(1, 2, 3, 4, 5, 6))
     if rules.sealant.temperatures is not None and room.joint_types:
         widest = max(room.joint_types, key=lambda each: each.design.needed or 0.0)
-        column.words(f"Needs: movement over capability, for the {widest.kind} joint {widest.design.formula} mm ({widest.design.source}).")
+        column.words(
+            f"Needs: the width that the movement asks for, most at the {widest.kind} joint; worked out on the page Basis of this set."
+        )
     else:
         column.words("Widths are the rule set's; give the sealant's temperatures in the plan to have them worked out from movement.")
     if len(room.floor.bays) > 1:
@@ -159,9 +161,12 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
             rows.append([name, joint.kind, joint_place(room, joint.line), f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
         column.rows((12, 28, 100, 14, 20), rows, right=(3, 4))
     column.head("Rule")
-    default = " Taken by default: a resin-set wet floor sees hot wash-down." if not rules.movement_given else ""
-    column.words(f"{rules.movement.condition}: {rules.movement.source}; {rules.movement.status}.{default}", bullet="•")
-    column.words(f"Perimeter: {rules.movement.perimeter}. Wet rooms get them always.", bullet="•")
+    own = rules.movement
+    limits = [f"{own.max_edge / 1000:g} m long"]
+    limits += [f"{own.max_area_m2:g} m²"] if own.max_area_m2 is not None else []
+    limits += [f"{own.max_aspect:g} times as long as wide"] if own.max_aspect is not None else []
+    column.words(f"Bays are at most {', '.join(limits)}; which rule set says so stands on the page Basis of this set.", bullet="•")
+    column.words("Sealant joints at every wall, plinth and column: wet rooms get them always.", bullet="•")
     beyond = "whole tiles start afresh beyond a joint" if rules.bays == "shift" else "joints are cut through one lattice"
     column.words(f"In the field {beyond}; joints rise {_rise(rules.carry_joints)}.", bullet="•")
     for line in room.floor.rejected[:3]:

@@ -195,7 +195,7 @@ def words(room: RoomSetOut, levels: Levels, column: Column, present: set[str]) -
         rows.append([drain.name, told(drain.level), told_ratio(drain.flattest), told_ratio(drain.steepest)])
     column.rows((60, 34, 40, 40), rows, height=3.5, right=(1, 2, 3))
     kept = FALL_RANGES[room.lining.plan.rules.fall_range]
-    column.words(f"Range checked: {kept.source.removesuffix(', from memory')}.")
+    column.words(f"Falls are checked to lie between 1:{kept.flattest:g} and 1:{kept.steepest:g}.")
     if levels.lines:
         column.words(f"Lines: {', '.join(_kinds(levels.lines))}.")
     tile = room.floor.tile

@@ -27,7 +27,7 @@ SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 
 PLAN_SCALES = (20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 125.0, 150.0, 200.0)
 """Reductions of a room in plan: those of ISO 5455 and what building practice puts between, so that the drawing fills its sheet."""
 MARGIN_LEFT, MARGIN = 20.0, 10.0
-BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 44.0
+BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 50.0
 COLUMN = 180.0
 CAPTION = 2.5
 """Height of the captions in the title block: the least on a sheet, mm."""
@@ -102,11 +102,35 @@ def title_block(project: Project, title: str, room: str, number: int, total: int
             ("Sheet", f"{number}/{total}"),
             ("Creator", project.drawn_by or "—"),
             ("Approved by", project.approved_by or "—"),
+            ("Prepared", project.prepared or "—"),
+            ("Checked", project.checked or "—"),
+            ("Status", project.status or "—"),
             ("Document type", "Setting-out sheet"),
             ("Scale", scale),
             ("Paper", paper.removesuffix("-upright")),
+            ("Latest revision", _latest(project)),
         )
     )
+
+
+def revision_table(project: Project, size: tuple[float, float]) -> tuple[list[Primitive], float]:
+    """All revisions above the title block, the latest on top, and the height that they take, mm; nothing where there are fewer than two."""
+    if len(project.revisions) < 2:
+        return [], 0.0
+    rows = [["revision", "date", "what changed"]]
+    rows += [[row.letter, row.date.isoformat(), row.what] for row in reversed(project.revisions)]
+    height = len(rows) * 2.5 * 1.9 + 4.0
+    _, y0, x1, _ = drawing_space(size)
+    made, _ = table(x1 - BLOCK_WIDTH + 1.0, y0 + BLOCK_HEIGHT + height - 1.0, (20.0, 26.0, BLOCK_WIDTH - 48.0), rows)
+    return made, height
+
+
+def _latest(project: Project) -> str:
+    """The last row of the revision table in one line."""
+    if not project.revisions:
+        return "—"
+    row = project.revisions[-1]
+    return f"{row.letter} · {row.date.isoformat()} · {row.what}"
 
 
 def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primitive]:
@@ -115,11 +139,11 @@ def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primi
     x0 = x1 - BLOCK_WIDTH
     values = dict(block.fields)
     rows: list[tuple[float, list[tuple[str, float, float]]]] = [
-        (14.0, [("Title", BLOCK_WIDTH, 5.0)]),
-        (11.0, [("Supplementary title", BLOCK_WIDTH, 3.5)]),
-        (9.5, [("Legal owner", 62, 2.5), ("Creator", 36, 2.5), ("Approved by", 36, 2.5), ("Document type", 46, 2.5)]),
+        (11.0, [("Title", 108, 5.0), ("Status", 72, 5.0)]),
+        (9.8, [("Supplementary title", 134, 3.5), ("Document type", 46, 2.5)]),
+        (9.4, [("Legal owner", 56, 2.5), ("Creator", 31, 2.5), ("Prepared", 31, 2.5), ("Checked", 31, 2.5), ("Approved by", 31, 2.5)]),
         (
-            9.5,
+            10.4,
             [
                 ("Identification number", 54, 3.5),
                 ("Revision", 20, 3.5),
@@ -129,6 +153,7 @@ def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primi
                 ("Sheet", 22, 3.5),
             ],
         ),
+        (9.4, [("Latest revision", BLOCK_WIDTH, 2.5)]),
     ]
     result: list[Primitive] = [Fill(box(x0, y0, x1, y0 + BLOCK_HEIGHT), "TITLE", 0.0)]
     y = y0 + BLOCK_HEIGHT

@@ -299,7 +299,7 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
             for hold in each.holds:
                 _line(result, hold, programme.rooms[each.room] if len(programme.rooms) > 1 else "")
         result.y -= 2.0
-    result.words("Figures: " + "; ".join(f"{rule.value:g} {rule.unit} ({rule.source})" for rule in RULES) + ".")
+    result.words("Figures: " + "; ".join(f"{rule.value:g} {rule.unit}" for rule in RULES) + ".")
     result.words(
         "More readings than boxes go on the schedule of test points. The data sheet, local rules and the responsible professional decide."
     )

@@ -10,6 +10,7 @@ from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders, tape_list
 from layout.setout.told import told_of_rooms
 from layout.sheets.column import CAUTIONS
+from layout.sheets.crew_words import for_crew, place_in_words
 from layout.sheets.draft import Draft, Job
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, has_column, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
@@ -30,9 +31,10 @@ STEP = 2.5 * 1.9
 
 @dataclass(slots=True)
 class Pages:
-    """Two columns a page, filled from the top down; the right one ends above the title block."""
+    """Two columns a page, filled from the top down; the right one ends above the title block. `sources` if they may be told."""
 
     size: tuple[float, float]
+    sources: bool = False
     pages: list[list[Primitive]] = field(default_factory=lambda: [[]])
     at: int = 0
     y: float = 0.0
@@ -93,7 +95,8 @@ class Pages:
             body = body[fit:]
 
     def words(self, text: str, bullet: str = "") -> None:
-        """A paragraph."""
+        """A paragraph, in words for the crew unless this page tells sources."""
+        text = text if self.sources else for_crew(text)
         self.need(10.0)
         self.add(*paragraph(text, self.x, self.y, self.width, bullet=bullet))
 
@@ -126,7 +129,7 @@ def _quantities(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> N
     rows += [[item.name, item.shown, _ordered(by_key.get(item.key))] for item in takeoff.items]
     result.rows((46, 16, 38), rows, right=(1,))
     result.words(
-        "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; see the take-off for each formula and its source."
+        "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; the page Basis of this set lists them all."
     )
 
 
@@ -164,19 +167,19 @@ def _cutting_list(result: Pages, setout: SetOut) -> None:
 
 def _tests(result: Pages, setout: SetOut) -> None:
     """Test points with lines to sign."""
-    tests = [(room.name, test) for room in setout.rooms for test in room.membrane.tests]
+    tests = [(room, test) for room in setout.rooms for test in room.membrane.tests]
     if not tests:
         return
     result.head("Test points: value, date, signature")
-    rows = [["point", "test", "at x, y", "wanted", "found, date, signature"]]
+    rows = [["point", "test", "where", "wanted", "found, date, signature"]]
     film = setout.rooms[0].membrane.film
     wanted = {"wet film": f"{film.wet:.2f} mm a coat", "pull-off": "data sheet", "moisture": "data sheet"}
-    for name, test in tests:
-        where = f"{test.at[0]:.0f}, {test.at[1]:.0f}"
-        label = f"{name}: {test.name}" if len(setout.rooms) > 1 else test.name
+    for room, test in tests:
+        where = place_in_words(room, test.at)
+        label = f"{room.name}: {test.name}" if len(setout.rooms) > 1 else test.name
         rows.append([label, test.kind, where, wanted.get(test.kind, "no fall in 24 h"), "." * 34])
-    result.rows((10, 30, 16, 18, 26), rows)
-    rules = "; ".join(f"{kind}: one per {rule.value:g} {rule.unit} ({rule.source})" for kind, rule in TEST_POINTS.items())
+    result.rows((10, 12, 34, 18, 26), rows)
+    rules = "; ".join(f"{kind}: one per {rule.value:g} {rule.unit}" for kind, rule in TEST_POINTS.items())
     result.words(f"How many: {rules}.")
 
 
@@ -190,5 +193,5 @@ def _ordered(order: Order | None) -> str:
 def _findings(result: Pages, setout: SetOut) -> None:
     for weight, own in itertools.groupby(told_of_rooms(setout.rooms), key=lambda each: each[0].weight):
         result.head(HEADS[weight])
-        for _, text in own:
-            result.words(text, "□")
+        for told, text in own:
+            result.words(for_crew(text, next(room for room in setout.rooms if told.findings[0] in room.findings)), "□")

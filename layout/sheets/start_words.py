@@ -46,7 +46,6 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
     for text in (
         f"Figured dimensions only, in mm. The plan was measured to the {given}; the heavy line is the bare wall.",
         f"Figures at walls are saw sizes: factory edge to the face of the {rules.perimeter_joint:g} mm sealant joint. Foot of wall: {FOOT[rules.foot]}.",
-        f"Movement joints by {rules.movement.source}.",
         "Running dimensions outside the walls begin at the ring, where a start line meets the wall. Sequence: drains, lines, whole tiles, cuts.",
     ):
         column.words(text, bullet="•")
@@ -178,7 +177,7 @@ def _why(room: RoomSetOut) -> str:
     start, play = room.floor.start, room.lining.plan.rules.wall_tolerance
     how = {
         "exact": f"Chosen over all starts along the walls, cuts within {play:g} being equal",
-        "search": f"Found by search, to within {start.gap:.0f} mm",
+        "search": f"Found by search, to within {start.gap:.0f} mm" if start.gap >= 0.5 else "Found by search over all starts",
         "fixed": "Given in the plan",
     }[start.method]
     at = f" at {start.smallest_at}" if start.smallest_at else ""

@@ -1,0 +1,113 @@
+"""Basis of this set: revisions, sheets, rule sets and every figure with its source; the only page with codes and sources.
+
+What a crew reads carries figures and words; who checks the set reads here where they come from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from typing import TYPE_CHECKING
+
+from layout.errors import Rule
+from layout.sheets import hold_points
+from layout.sheets.crew_words import for_crew
+from layout.sheets.draft import Draft, Job
+from layout.sheets.paper import SIZES
+from layout.sheets.schedule_sheet import Pages
+from layout.standards import rules, sealants
+from layout.standards.products import Products
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from layout.setout.values import SetOut
+
+TITLE = "Basis of this set"
+DRAWING = (
+    "Paper ISO 216; frame ISO 5457, scales ISO 5455, lettering ISO 3098, lines ISO 128, dimensions ISO 129-1, all from memory; "
+    "fields of the title block ISO 7200. Scales between those of ISO 5455 are building practice."
+)
+MODULES = (rules, sealants, hold_points)
+
+
+def drafts(job: Job, listed: Sequence[Draft]) -> Iterator[Draft]:
+    """The pages; `listed` are the drafts of the set's other sheets, named in a list where the set has no cover."""
+    paper = job.paper or "A3"
+    result = Pages(SIZES[paper], sources=True)
+    revisions(result, job.setout)
+    if len(job.rooms) == 1:
+        sheets(result, listed)
+    _rule_sets(result, job.setout)
+    _findings(result, job.setout)
+    _figures(result, job.setout)
+    for k, page in enumerate(result.pages, 1):
+        yield Draft(f"basis-{k}", TITLE, job.named, paper, None, (), page)
+
+
+def revisions(result: Pages, setout: SetOut) -> None:
+    """The revision table, the latest first."""
+    rows = [["revision", "date", "what changed"]]
+    rows += [[row.letter, row.date.isoformat(), row.what] for row in reversed(setout.plan.project.revisions)]
+    if len(rows) > 1:
+        result.head("Revisions")
+        result.rows((12, 18, 70), rows)
+
+
+def sheets(result: Pages, listed: Sequence[Draft]) -> None:
+    """The sheets of the set, in order."""
+    rows = [["sheet", "title", "paper", "scale"]]
+    rows += [[f"{k}", each.title, each.paper, f"1:{each.view.scale:g}" if each.view else "—"] for k, each in enumerate(listed, 1)]
+    rows.append([f"{len(listed) + 1} …", TITLE, listed[0].paper if listed else "", "—"])
+    result.head("Sheets")
+    result.rows((10, 60, 14, 14), rows)
+
+
+def _rule_sets(result: Pages, setout: SetOut) -> None:
+    own = setout.plan.rules
+    result.head("Rule sets")
+    given = "" if own.movement_given else " Taken by default: a resin-set wet floor sees hot wash-down."
+    result.words(
+        f"Movement joints, {own.movement.name}: {own.movement.condition}. {own.movement.source}; {own.movement.status}.{given} "
+        f"Perimeter: {own.movement.perimeter}; wet rooms get them always.",
+        "•",
+    )
+    result.words(f"Falls, {own.fall_range}: {rules.FALL_RANGES[own.fall_range].source}.", "•")
+    measure = own.measurement
+    result.words(f"Measurement, {measure.name}: {measure.source}; {measure.status}.", "•")
+    for kind, rule in rules.TEST_POINTS.items():
+        result.words(f"Test points, {kind}: one per {rule.value:g} {rule.unit}. {rule.source}.", "•")
+    for room in setout.rooms:
+        for design in [each.design for each in room.joint_types if each.design.needed is not None][:1]:
+            result.words(f"Sealant joints, {room.name}: {design.formula} mm; {design.source}.", "•")
+    result.words(f"Drawing: {DRAWING}", "•")
+
+
+def _findings(result: Pages, setout: SetOut) -> None:
+    """Findings as the tool words them, with code, source and coordinates, where the sheets say less."""
+    told = [(room.name, each) for room in setout.rooms for each in room.findings if for_crew(each.text, room) != each.text]
+    if told:
+        result.head("Findings with their sources and coordinates")
+        for room, each in told:
+            result.words(f"{room}: {each.text} ({each.code})", "•")
+
+
+def _figures(result: Pages, setout: SetOut) -> None:
+    """Every figure under its source: few sources carry many figures."""
+    result.head("Figures taken, by their sources")
+    found = [(name, value) for module in MODULES for name, value in vars(module).items() if isinstance(value, Rule)]
+    _by_source(result, found)
+    result.head("Products: figures of the plan, else generic")
+    products = setout.plan.products
+    _by_source(result, [(each.name, getattr(products, each.name)) for each in fields(Products)])
+
+
+def _by_source(result: Pages, figures: Sequence[tuple[str, Rule]]) -> None:
+    under: dict[str, list[str]] = {}
+    for name, rule in figures:
+        under.setdefault(rule.source, []).append(f"{_words(name)} {rule.value:g} {rule.unit}")
+    for source, told in under.items():
+        result.words(f"{'; '.join(told)}: {source}.", "•")
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ").lower()

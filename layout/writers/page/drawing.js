@@ -197,6 +197,8 @@ const up = (e) => {
 };
 stage.addEventListener("pointerup", up);
 stage.addEventListener("pointercancel", up);
+// The panel may open under the finger: the click that a touch makes afterwards must not press what is there now.
+stage.addEventListener("touchend", (e) => { if (e.cancelable) e.preventDefault(); }, { passive: false });
 function tapped(e) {
   const [x, y] = onSheet(e);
   if (e.timeStamp - lastTap < 300) { zoom(2.2, x, y); lastTap = 0; return; }

@@ -90,11 +90,21 @@ if TYPE_CHECKING:
     from layout.writers.rounded import finding_record
     from layout.writers.save import FORMATS, groups_csv, stage_sheets, takeoff_csv, write_dxf, write_pdf, write_png, write_svg, write_xlsx
     from layout.writers.save import steps as drawing_steps
+    from layout.writers.site_records import site_record, ticks_record
     from layout.writers.workbook import save_workbook
 
     __version__: str
 
 _HOMES = {
+    "AsBuilt": "record.handing",
+    "Ticks": "record.values",
+    "as_built": "record.handing",
+    "measured_readings": "readers.ticksfile",
+    "read_measured": "readers.ticksfile",
+    "read_ticks": "readers.ticksfile",
+    "record_sheets": "record.record_sheet",
+    "site_record": "writers.site_records",
+    "ticks_record": "writers.site_records",
     "Audit": "setout.residuals",
     "BILL_SECTIONS": "quantities.bill:SECTIONS",
     "CODES": "codes",
@@ -244,6 +254,7 @@ __all__ = [
     "PAPER_SIZES",
     "UNITS",
     "Alternative",
+    "AsBuilt",
     "Audit",
     "Batch",
     "Bill",
@@ -278,6 +289,7 @@ __all__ = [
     "Shortage",
     "Survey",
     "TakeOff",
+    "Ticks",
     "TileOrder",
     "Told",
     "Works",
@@ -286,6 +298,7 @@ __all__ = [
     "air_refused",
     "alternatives",
     "alternatives_record",
+    "as_built",
     "audit",
     "audited",
     "batches_csv",
@@ -314,6 +327,7 @@ __all__ = [
     "keeping_costs",
     "keeping_record",
     "kept_values",
+    "measured_readings",
     "mixing_plan",
     "off_the_plan",
     "one_file",
@@ -336,13 +350,16 @@ __all__ = [
     "read_geojson",
     "read_ifc",
     "read_levels",
+    "read_measured",
     "read_plan",
     "read_points",
     "read_products",
     "read_rates",
     "read_survey",
     "read_text",
+    "read_ticks",
     "read_weather",
+    "record_sheets",
     "refit",
     "revision_words",
     "rooms_matched",
@@ -351,6 +368,7 @@ __all__ = [
     "set_out",
     "setout_record",
     "shortages",
+    "site_record",
     "source_name",
     "stage_sheets",
     "start_of",
@@ -360,6 +378,7 @@ __all__ = [
     "takeoff_entries",
     "takeoff_record",
     "text_width",
+    "ticks_record",
     "tile_orders_of",
     "to_json",
     "told_apart",

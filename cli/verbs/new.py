@@ -24,7 +24,7 @@ def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
     if len(before.rooms) != 1:
         raise layout.PlanError(plan_file.name, f"{len(before.rooms)} rooms found", "as-measured figures go into a plan of one room")
     outline = before.rooms[0].outline
-    drawn, taken = np.array([(v.x, v.y) for v in outline]), layout.read_survey(readings)
+    drawn, taken = np.array([(v.x, v.y) for v in outline]), layout.read_measured(readings)
     doubts = layout.off_the_plan(drawn, taken, before.budgets)
     points = layout.refit(drawn, taken)
     corners = [[float(x), float(y)] for x, y in np.round(points, 1) + 0.0]
@@ -80,7 +80,10 @@ def command(
         Path | None, typer.Option("--plan", metavar="PLAN", help="with --measured: the plan that was measured", show_default=False)
     ] = None,
     measured: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="as-measured readings from,to,length between corners 1, 2 …", show_default=False)
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="as-measured readings from,to,length between corners 1, 2 …, or a page's ticks", show_default=False
+        ),
     ] = None,
     example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
     levels: Annotated[

@@ -256,7 +256,7 @@ def _walls(index: int, room: RoomSetOut) -> Iterator[Thing]:
         figures = (("from corner", f"{k + 1}"), ("to corner", f"{(k + 1) % len(corners) + 1}"), ("drawn", f"{length:.0f} mm"))
         place = ((room.lining.floor.id.key, np.array([vertex.to, after.to], dtype=float)),)
         yield Thing(
-            f"{index}/wall/{k + 1}", "wall", index, f"wall {k + 1}", f"{length:.0f}", figures, (Field("length", "as measured", "number", "mm"),), place
+            f"{index}/wall/{k + 1}-{(k + 1) % len(corners) + 1}", "wall", index, f"wall {k + 1}", f"{length:.0f}", figures, (Field("length", "as measured", "number", "mm"),), place
         )  # fmt: skip
 
 

@@ -31,7 +31,7 @@ from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, t
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from layout.programme.values import Programme
     from layout.quantities.values import TakeOff
@@ -88,6 +88,11 @@ def draw_sheets(
         _refuse_illegible(drafts)
     if len(rooms) > 1:
         drafts.insert(0, cover_sheet.draft(whole, drafts))
+    return sheets_of(setout, drafts)
+
+
+def sheets_of(setout: SetOut, drafts: Sequence[Draft]) -> tuple[Sheet, ...]:
+    """Drafts as sheets, numbered in their order, each with its title block."""
     return tuple(_sheet(setout, draft, k, len(drafts)) for k, draft in enumerate(drafts, 1))
 
 

@@ -257,7 +257,7 @@ HOSTILE = (
     '{"schema":"gaugerod/ticks/1","issue":null,"events":[1,null,{"id":"<img src=x onerror=alert(1)>","field":"x"}]}',
     '{"schema":"gaugerod/ticks/2","events":[]}',
     json.dumps({"schema": "gaugerod/ticks/1", "issue": {"title": "<b>", "number": {}}, "events": [{"id": "__proto__", "field": "polluted", "value": "yes", "size": "", "n": 1, "by": "x", "at": ""}] * 3}),
-    json.dumps({"schema": "gaugerod/ticks/1", "issue": {}, "events": [{"id": "0/wall/1", "field": "length", "value": "9" * 500, "size": "2450", "n": 10**9, "by": "x", "at": ""}]}),
+    json.dumps({"schema": "gaugerod/ticks/1", "issue": {}, "events": [{"id": "0/wall/1-2", "field": "length", "value": "9" * 500, "size": "2450", "n": 10**9, "by": "x", "at": ""}]}),
 )  # fmt: skip
 
 

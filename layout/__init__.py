@@ -56,7 +56,11 @@ if TYPE_CHECKING:
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
     from layout.readers.surveyfile import read_levels, read_points, read_survey
     from layout.readers.texts import read_text, source_name
+    from layout.readers.ticksfile import measured_readings, read_measured, read_ticks
     from layout.readers.worksfile import read_weather
+    from layout.record.handing import AsBuilt, as_built
+    from layout.record.record_sheet import record_sheets
+    from layout.record.values import Ticks
     from layout.setout.conduct import set_out
     from layout.setout.ledger import Residual
     from layout.setout.residuals import Audit, audit, audited

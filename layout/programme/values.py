@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from layout.notebook import html_table
 from layout.plan.works import Works
 from layout.programme.calendar import Calendar
 from layout.programme.task import name_of
@@ -103,3 +104,19 @@ class Programme:
             return "<Programme: 0 stages>"
         first, last = min(stage.start for stage in self.stages), max(stage.end for stage in self.stages)
         return f"<Programme: {len(self.stages)} stages, {first:%Y-%m-%d %H:%M} to {last:%Y-%m-%d %H:%M}>"
+
+    def _repr_html_(self) -> str:
+        """Its stages, as a notebook shows them."""
+        rows = [
+            (
+                self.rooms[stage.room] if 0 <= stage.room < len(self.rooms) else "",
+                stage.name,
+                f"{stage.start:%a %Y-%m-%d %H:%M}",
+                f"{stage.end:%a %Y-%m-%d %H:%M}",
+                stage.hands,
+                f"{stage.next_by:%a %H:%M}" if stage.next_by else "",
+                stage.hold,
+            )
+            for stage in self.stages
+        ]
+        return html_table("Programme of the works", ("room", "stage", "from", "to", "hands", "next by", "hold point"), rows, right=(4,))

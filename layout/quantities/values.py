@@ -10,6 +10,8 @@ import difflib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
+from layout.notebook import html_table
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
@@ -197,6 +199,11 @@ class TakeOff:
 
     def __repr__(self) -> str:
         return f"<TakeOff of {self.setout.plan!r}: {len(self.items)} items>"
+
+    def _repr_html_(self) -> str:
+        """Its items, as a notebook shows them."""
+        rows = [(item.name, item.shown, item.formula, item.source) for item in self.items]
+        return html_table(f"Take-off of {self.setout.plan.project.title}", ("item", "measured", "formula", "source"), rows, right=(1,))
 
     def item(self, key: str) -> Item | None:
         """The item of a key."""

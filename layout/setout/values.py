@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
+from layout.notebook import html_table
 from layout.setout.equal import same
 from layout.tiles.pieces import PieceKey
 
@@ -199,6 +200,26 @@ class SetOut:
 
     def __repr__(self) -> str:
         return f"<SetOut of {self.plan!r}: {len(self.rooms)} rooms, {len(self.cuts)} marks, {len(self.marks)} pieces>"
+
+    def _repr_html_(self) -> str:
+        """Rooms with their floors, and what to look at, as a notebook shows them."""
+        rows = [
+            (
+                room.name,
+                f"{room.lining.floor.gross.area / 1e6:.2f}",
+                f"{room.floor.start.origin[0]:.0f}, {room.floor.start.origin[1]:.0f}",
+                f"{room.floor.start.smallest:.0f}",
+                len(room.floor.field.whole),
+                room.floor.field.places_cut(),
+                f"{sum(joint.length for joint in room.joints) / 1000.0:.1f}",
+                f"{room.tape.metres('internal'):.1f}",
+            )
+            for room in self.rooms
+        ]
+        head = ("room", "floor, m²", "first tile at", "narrowest cut, mm", "whole", "cut", "joints, m", "internal tape, m")
+        found = [(room.name, finding.code, finding.text) for room in self.rooms for finding in room.findings]
+        looked = html_table("Look at these before work starts", ("room", "code", "what"), found) if found else ""
+        return html_table(self.plan.project.title, head, rows, right=(1, 3, 4, 5, 6, 7)) + looked
 
     def cuts_of(self, room: int, surface: int, bays: Iterable[int] | None = None) -> list[tuple[Cut, int]]:
         """Cuts of one surface, or of some of its bays, with their number there, in the order of marks."""

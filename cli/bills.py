@@ -10,7 +10,7 @@ from cli.tables import console_for, table_of
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from layout import Bill, Order, TakeOff
+    from layout import Bill, Order, Portfolio, TakeOff
     from layout.quantities.groups import Group
 
 PRICED = {"measured": "as measured", "with spares": "with spares and losses", "packs": "in whole packs"}
@@ -89,4 +89,41 @@ def groups_text(groups: tuple[Group, ...], *, plain: bool, currency: str | None,
             console.print(f"{group.name}: {group.total:,.2f} {currency}\n", style="bold")
     if money:
         console.print(f"Total {round(sum(group.total for group in groups), 2):,.2f} {currency}", style="bold")
+    return text.getvalue()
+
+
+def batch_text(portfolio: Portfolio, *, plain: bool) -> str:
+    """One line for each plan of a batch and their sums; then the order of all of them."""
+    console, text = console_for(plain)
+    works, money = portfolio.works, any(work.amount is not None for work in portfolio.works)
+    heads = ["plan", "rooms", "floor m²", "whole", "cut", "narrowest", "sealant m", "tape m", "findings", *(["bill"] if money else [])]
+    table = table_of(f"{len(works)} plans", *heads, right=tuple(range(1, len(heads))))
+    for work in works:
+        if work.fault:
+            table.add_row(work.plan, "–", *[""] * 6, "not set out")
+            continue
+        bill = [f"{work.amount or 0.0:,.2f}"] if money else []
+        table.add_row(
+            work.plan, f"{work.rooms}", f"{work.floor_m2:.2f}", f"{work.whole}", f"{work.cut}", f"{work.narrowest_mm:.0f}",
+            f"{work.sealant_m:.1f}", f"{work.tape_m:.1f}", f"{work.findings}", *bill,
+        )  # fmt: skip
+    good = [work for work in works if not work.fault]
+    table.add_row(
+        "all", f"{sum(w.rooms for w in good)}", f"{sum(w.floor_m2 for w in good):.2f}", f"{sum(w.whole for w in good)}",
+        f"{sum(w.cut for w in good)}", "", f"{sum(w.sealant_m for w in good):.1f}", f"{sum(w.tape_m for w in good):.1f}",
+        f"{sum(w.findings for w in good)}", *([f"{sum(w.amount or 0.0 for w in good):,.2f}"] if money else []),
+    )  # fmt: skip
+    console.print(table)
+    if portfolio.orders:
+        table = table_of("One order for all plans", "item", "needed", "packs", "plan by plan", right=(1, 3))
+        for order in portfolio.orders:
+            many = "" if order.packs == 1 else "es" if order.pack == "box" else "s"
+            packs = f"{order.packs} {order.pack}{many} of {order.size:g}{'' if order.unit == 'pcs' else f' {order.unit}'}"
+            table.add_row(order.name, f"{order.need:.1f} {order.unit}", packs, f"{order.alone}")
+        console.print(table)
+    for cuts in portfolio.cuts:
+        tiles, least = len(cuts.tiles), "the fewest possible" if len(cuts.tiles) <= cuts.bound else f"at least {cuts.bound}"
+        console.print(
+            f"{cuts.key} {cuts.size[0]:g} × {cuts.size[1]:g}: {cuts.places} places with a cut tile are cut from {tiles} tiles over all plans, {least}."
+        )
     return text.getvalue()

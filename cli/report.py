@@ -11,7 +11,6 @@ from cli.tables import console_for, table_of
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from cli.rows import Row
     from layout import Alternative, Bill, Found, Item, Order, Programme, RoomSetOut, SetOut, TakeOff
 
 
@@ -292,53 +291,6 @@ def programme_text(programme: Programme, *, plain: bool) -> str:
     if programme.batches:
         console.print(f"{len(programme.batches)} packs are mixed: --csv lists when, for which area, and by when each is laid.")
     console.print("Times are generic until the products give the data sheet's; the thermometer and the data sheet decide.")
-    return text.getvalue()
-
-
-def batch_text(rows: list[Row], *, plain: bool) -> str:
-    """One line for each plan of a batch, and their sums."""
-    console, text = console_for(plain)
-    table = table_of(
-        f"{len(rows)} plans",
-        "plan",
-        "rooms",
-        "floor m²",
-        "whole",
-        "cut",
-        "narrowest",
-        "sealant m",
-        "tape m",
-        "findings",
-        right=tuple(range(1, 9)),
-    )
-    good = [row for row in rows if not row.fault]
-    for row in rows:
-        if row.fault:
-            table.add_row(row.plan, "–", "", "", "", "", "", "", "not set out")
-            continue
-        table.add_row(
-            row.plan,
-            f"{row.rooms}",
-            f"{row.floor_m2:.2f}",
-            f"{row.whole}",
-            f"{row.cut}",
-            f"{row.narrowest_mm:.0f}",
-            f"{row.sealant_m:.1f}",
-            f"{row.tape_m:.1f}",
-            f"{row.findings}",
-        )
-    table.add_row(
-        "all",
-        f"{sum(row.rooms for row in good)}",
-        f"{sum(row.floor_m2 for row in good):.2f}",
-        f"{sum(row.whole for row in good)}",
-        f"{sum(row.cut for row in good)}",
-        "",
-        f"{sum(row.sealant_m for row in good):.1f}",
-        f"{sum(row.tape_m for row in good):.1f}",
-        f"{sum(row.findings for row in good)}",
-    )
-    console.print(table)
     return text.getvalue()
 
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from layout.changes.variants import compare as alternatives
     from layout.codes import CODES
     from layout.errors import Finding, LayoutError, OutputError, PlanError, PlanFaults, Point, Rule, SetOutError
+    from layout.jobs.runner import batch
     from layout.names import portable_stem, told_apart
     from layout.plan.values import Plan
     from layout.plan.works import Works, works_with
@@ -39,7 +40,9 @@ if TYPE_CHECKING:
     from layout.quantities.groups import By as GroupBy
     from layout.quantities.groups import grouped
     from layout.quantities.mixing import mixing_plan
+    from layout.quantities.needs import PlanWork
     from layout.quantities.orders import Order, place_orders
+    from layout.quantities.portfolio import Portfolio, together
     from layout.quantities.solver import cut_stock
     from layout.quantities.stock import Shortage, TileOrder, shortages, tile_orders_of
     from layout.quantities.table import columns_of as takeoff_columns
@@ -57,6 +60,7 @@ if TYPE_CHECKING:
     from layout.readers.surveyfile import read_levels, read_points, read_survey
     from layout.readers.texts import read_text, source_name
     from layout.readers.ticksfile import measured_readings, read_measured, read_ticks
+    from layout.readers.workfile import plan_work
     from layout.readers.worksfile import read_weather
     from layout.record.handing import AsBuilt, as_built
     from layout.record.record_sheet import record_sheets
@@ -88,6 +92,7 @@ if TYPE_CHECKING:
     from layout.writers.page.assemble import page_html
     from layout.writers.planfile import plan_keys, plan_toml
     from layout.writers.plot import save_png
+    from layout.writers.portfolio_book import batch_csv, batch_record, write_batch_xlsx
     from layout.writers.quantity_records import batches_csv, programme_record, takeoff_record
     from layout.writers.records import compare_record as alternatives_record
     from layout.writers.records import setout_record, to_json
@@ -134,6 +139,8 @@ _HOMES = {
     "Order": "quantities.orders",
     "OutputError": "errors",
     "Plan": "plan.values",
+    "PlanWork": "quantities.needs",
+    "Portfolio": "quantities.portfolio",
     "PlanError": "errors",
     "PlanFaults": "errors",
     "Point": "errors",
@@ -204,6 +211,12 @@ _HOMES = {
     "works_with": "plan.works",
     "plans_of": "readers.foundplans",
     "price": "quantities.bill",
+    "batch": "jobs.runner",
+    "batch_csv": "writers.portfolio_book",
+    "batch_record": "writers.portfolio_book",
+    "plan_work": "readers.workfile",
+    "together": "quantities.portfolio",
+    "write_batch_xlsx": "writers.portfolio_book",
     "batches_csv": "writers.quantity_records",
     "programme_ical": "writers.calendarfile",
     "programme_record": "writers.quantity_records",
@@ -279,7 +292,9 @@ __all__ = [
     "Plan",
     "PlanError",
     "PlanFaults",
+    "PlanWork",
     "Point",
+    "Portfolio",
     "Programme",
     "Rates",
     "Reading",
@@ -305,6 +320,9 @@ __all__ = [
     "as_built",
     "audit",
     "audited",
+    "batch",
+    "batch_csv",
+    "batch_record",
     "batches_csv",
     "budgets_of",
     "carried_along",
@@ -344,6 +362,7 @@ __all__ = [
     "plan_keys",
     "plan_schema",
     "plan_toml",
+    "plan_work",
     "plan_works",
     "plans_of",
     "portable_stem",
@@ -385,6 +404,7 @@ __all__ = [
     "ticks_record",
     "tile_orders_of",
     "to_json",
+    "together",
     "told_apart",
     "told_of_rooms",
     "view",
@@ -392,6 +412,7 @@ __all__ = [
     "with_thing",
     "with_values",
     "works_with",
+    "write_batch_xlsx",
     "write_dxf",
     "write_pdf",
     "write_png",

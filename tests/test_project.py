@@ -75,7 +75,7 @@ def test_a_wheel_holds_the_two_packages_and_their_data(tmp_path):
 def test_public_names_are_no_modules():
     import layout
 
-    files = {Path(name).stem for name in modules()}
+    files = {Path(name).stem for name in modules() if not name.startswith("cli/")}  # only a module of `layout` would be bound over a name
     assert not files & set(layout.__all__)
     for name in layout.__all__:
         assert getattr(layout, name) is not None

@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -18,22 +18,20 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.errors import PlanError
-from layout.plan.patterns import member_tiles
-from layout.quantities.blanks import SIDES, Blank, Placed
+from layout.quantities.blanks import Placed
+from layout.quantities.gathering import Gathered, RawPiece, by_size, gathered, quarter_turns, rectangular, step_of, steps
 from layout.quantities.nesting import nest
 from layout.shapes import turned
-from layout.tiles.pieces import PieceKey, in_tile_axes, saw_size, turns_allowed
 from layout.units import TOUCH
-from layout.vectors import pair
 
 if TYPE_CHECKING:
     from layout.errors import Point
     from layout.identity import SurfaceId
     from layout.plan.ruling import Rules
     from layout.plan.values import Tile
-    from layout.quantities.blanks import Layout, Slot
-    from layout.setout.values import SetOut, SurfaceSetOut
+    from layout.quantities.blanks import Layout
+    from layout.setout.values import SetOut
+    from layout.tiles.pieces import PieceKey
 
 BOUND_FACTORY = "all ways to cut a tile across once under the rule of factory edges"
 BOUND_ANYWHERE = "all ways to cut a tile in columns and each column across"
@@ -152,20 +150,6 @@ class CuttingPlan:
         return next((b for b in self.batches if b.name == name and np.allclose(b.size, size, atol=0.05)), None)
 
 
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    """A piece before it has a tile: its box's corner in its own tile, mm, and where it lies."""
-
-    key: PieceKey
-    mark: str
-    blank: Blank
-    corner: tuple[int, int]
-    shape: Polygon
-    surface: SurfaceId
-    place: tuple[int, int, int, int]
-    middle: Point
-
-
 @lru_cache(maxsize=1)
 def plan_cuts(setout: SetOut, only: tuple[int, int] | None = None) -> CuttingPlan:
     """Cut every piece of a set-out from the fewest tiles, by the plan's rules for the saw.
@@ -178,108 +162,16 @@ def plan_cuts(setout: SetOut, only: tuple[int, int] | None = None) -> CuttingPla
         If the kerf is no less than a tile is wide.
     """
     rules = setout.plan.rules
-    found: dict[tuple[str, Point], _Batch] = {}
-    for r, room in enumerate(setout.rooms):
-        for s, done in enumerate(room.surfaces):
-            if only is not None and only != (r, s):
-                continue
-            for m, tile in enumerate(member_tiles(done.tile, done.field.pattern)):
-                _check_kerf(setout, tile)
-                size = (round(tile.size[0], 1), round(tile.size[1], 1))
-                pattern = done.field.pattern
-                module = pattern.cell_area / len(pattern.members)
-                batch = found.setdefault((done.tile.name, size), _Batch(done.tile.name, tile, float(pattern.areas[m]), module))
-                batch.whole += int((done.field.whole[:, 1] == m).sum())
-                batch.pieces += _pieces(setout, r, s, done, m, tile)
-    return CuttingPlan(rules=rules, batches=tuple(_cut(batch, rules) for batch in found.values()))
+    return CuttingPlan(rules=rules, batches=tuple(_cut(batch, rules) for batch in gathered(setout, only)))
 
 
-@dataclass(slots=True)
-class _Batch:
-    """Tiles of one name and size while they are gathered; area of one, without and with its joints, mm²."""
-
-    name: str
-    tile: Tile
-    area: float
-    module: float
-    whole: int = 0
-    pieces: list[_Piece] = field(default_factory=list)
-
-
-def _check_kerf(setout: SetOut, tile: Tile) -> None:
-    kerf, wide = setout.plan.rules.kerf, min(tile.size)
-    if kerf >= wide:
-        place = f"{setout.plan.source}: rules.kerf"
-        raise PlanError(place, f"{kerf:g} found", f"a blade is narrower than the tile “{tile.name}”, {wide:g} mm wide")
-
-
-def _pieces(setout: SetOut, room: int, surface: int, done: SurfaceSetOut, member: int, tile: Tile) -> list[_Piece]:
-    """The pieces of a surface that come out of one member of the cell."""
-    result = []
-    every = shapely.get_coordinates(shapely.centroid(done.field.pieces()))
-    first = 0
-    for b, laid in enumerate(done.field.bays):
-        shapes, which = in_tile_axes(laid, done.field.pattern, done.tile)
-        blanks = [_blank(shape, tile) for shape in shapes]
-        middles, first = every[first : first + len(laid.cut)], first + len(laid.cut)
-        for p in np.flatnonzero(laid.cut[:, 0] == member).tolist():
-            key = PieceKey(room, surface, b, p)
-            blank, corner = blanks[int(which[p])]
-            member_of, i, j = (int(v) for v in laid.cut[p])
-            result.append(
-                _Piece(
-                    key, setout.marks[key], blank, corner, shapes[int(which[p])], done.surface.id, (b, member_of, i, j), pair(middles[p])
-                )
-            )
-    return result
-
-
-def _step(tile: Tile) -> float:
-    return 0.5 if tile.rectified else 1.0
-
-
-def _blank(shape: Polygon, tile: Tile) -> tuple[Blank, tuple[int, int]]:
-    """The box of a piece in steps of the saw, and its lower-left corner in the tile."""
-    x0, y0, x1, y1 = shape.bounds
-    step, (w, h) = _step(tile), tile.size
-    on = {"left": x0 < TOUCH, "bottom": y0 < TOUCH, "right": x1 > w - TOUCH, "top": y1 > h - TOUCH}
-    full = _steps(tile.size, step)
-    width = full[0] if on["left"] and on["right"] else round(saw_size(x1 - x0, tile) / step)
-    height = full[1] if on["bottom"] and on["top"] else round(saw_size(y1 - y0, tile) / step)
-    at = (full[0] - width if on["right"] else math.floor(x0 / step), full[1] - height if on["top"] else math.floor(y0 / step))
-    sides = frozenset(side for side in SIDES if on[side])
-    leaves = _leaves(shape, tile) if len(sides) == len(SIDES) else ()
-    return Blank(max(width, 1), max(height, 1), sides, leaves), at
-
-
-def _steps(size: tuple[float, float], step: float) -> tuple[int, int]:
-    return math.floor(size[0] / step + 1e-6), math.floor(size[1] / step + 1e-6)
-
-
-def _leaves(shape: Polygon, tile: Tile) -> tuple[tuple[Slot, int, int], ...]:
-    """Corners that a notched piece leaves of its tile: rectangles at one corner each, in steps."""
-    w, h = tile.size
-    step = _step(tile)
-    result: list[tuple[Slot, int, int]] = []
-    for part in shapely.get_parts(shapely.difference(shapely.box(0.0, 0.0, w, h), shape)):
-        x0, y0, x1, y1 = part.bounds
-        if abs(part.area - (x1 - x0) * (y1 - y0)) > TOUCH * part.length or min(x1 - x0, y1 - y0) < 1.0:
-            continue
-        left, right, low, high = x0 < TOUCH, x1 > w - TOUCH, y0 < TOUCH, y1 > h - TOUCH
-        if left + right == 1 and low + high == 1:
-            slot: Slot = ("lower-left" if left else "lower-right") if low else ("upper-left" if left else "upper-right")
-            result.append((slot, math.floor((x1 - x0) / step), math.floor((y1 - y0) / step)))
-    return tuple(sorted(result))
-
-
-def _cut(batch: _Batch, rules: Rules) -> TileCutting:
+def _cut(batch: Gathered, rules: Rules) -> TileCutting:
     """One batch, cut from the fewest tiles."""
     tile, pieces = batch.tile, batch.pieces
-    places: dict[tuple[int, int, tuple[int, int, int, int]], list[_Piece]] = {}
+    places: dict[tuple[int, int, tuple[int, int, int, int]], list[RawPiece]] = {}
     for each in pieces:
         places.setdefault((each.key.room, each.key.surface, each.place), []).append(each)
-    rectangle = tile.pattern not in ("own", "hexagon")
-    if rules.offcuts and rectangle and pieces:
+    if rules.offcuts and rectangular(tile) and pieces:
         tiles, bound, words = _from_fewest(tile, pieces, list(places.values()), rules)
     else:
         tiles, bound, words = [tuple(_in_place(each, tile) for each in own) for own in places.values()], len(places), BOUND_NONE
@@ -319,7 +211,7 @@ def _order(own: tuple[CutPiece, ...]) -> tuple[object, ...]:
     return (first.key.room, first.key.surface, first.key.bay, max(own[0].box), min(own[0].box), first.key)
 
 
-def _in_place(each: _Piece, tile: Tile) -> CutPiece:
+def _in_place(each: RawPiece, tile: Tile) -> CutPiece:
     """A piece cut from the tile in whose place it lies."""
     return _piece(each, Placed(0, 0, *each.corner, each.blank.width, each.blank.height), tile)
 
@@ -336,8 +228,8 @@ def _one_way_up(own: Layout, tile: tuple[int, int], turns: list[int]) -> Layout:
     return min(found, key=lambda each: [(p.kind, p.x, p.y, p.width, p.height, p.quarters) for p in each])
 
 
-def _piece(each: _Piece, placed: Placed, tile: Tile) -> CutPiece:
-    step = _step(tile)
+def _piece(each: RawPiece, placed: Placed, tile: Tile) -> CutPiece:
+    step = step_of(tile)
     return CutPiece(
         key=each.key,
         mark=each.mark,
@@ -359,9 +251,11 @@ def _turned_to(shape: Polygon, quarters: int, corner: Point) -> Polygon:
     return Polygon(rings[0] + shift, [ring + shift for ring in rings[1:]])
 
 
-def _from_fewest(tile: Tile, pieces: list[_Piece], places: list[list[_Piece]], rules: Rules) -> tuple[list[tuple[CutPiece, ...]], int, str]:
-    step = _step(tile)
-    kinds = sorted({each.blank for each in pieces}, key=lambda b: (-b.width * b.height, b.width, sorted(b.sides), b.leaves))
+def _from_fewest(
+    tile: Tile, pieces: list[RawPiece], places: list[list[RawPiece]], rules: Rules
+) -> tuple[list[tuple[CutPiece, ...]], int, str]:
+    step = step_of(tile)
+    kinds = sorted({each.blank for each in pieces}, key=by_size)
     number, wanted = {blank: k for k, blank in enumerate(kinds)}, Counter(each.blank for each in pieces)
     together = {
         tuple(sorted(Placed(number[e.blank], 0, *e.corner, e.blank.width, e.blank.height) for e in own)) for own in places if len(own) > 1
@@ -369,18 +263,18 @@ def _from_fewest(tile: Tile, pieces: list[_Piece], places: list[list[_Piece]], r
     nesting = nest(
         kinds,
         [wanted[blank] for blank in kinds],
-        _steps(tile.size, step),
+        steps(tile.size, step),
         kerf=math.ceil(rules.kerf / step - 1e-9),
-        turns=tuple(round(turn / 90.0) for turn in turns_allowed(tile)),
+        turns=quarter_turns(tile),
         anywhere=tile.rectified,
         together=sorted(together),
     )
-    waiting: dict[int, list[_Piece]] = {}
+    waiting: dict[int, list[RawPiece]] = {}
     for each in sorted(pieces, key=lambda p: p.key, reverse=True):
         waiting.setdefault(number[each.blank], []).append(each)
-    turns = [round(turn / 90.0) for turn in turns_allowed(tile)]
+    turns = list(quarter_turns(tile))
     tiles = [
-        tuple(_piece(waiting[placed.kind].pop(), placed, tile) for placed in _one_way_up(own, _steps(tile.size, step), turns))
+        tuple(_piece(waiting[placed.kind].pop(), placed, tile) for placed in _one_way_up(own, steps(tile.size, step), turns))
         for own in nesting.tiles
     ]
     return tiles, nesting.bound, BOUND_ANYWHERE if tile.rectified else BOUND_FACTORY

@@ -168,7 +168,18 @@ def trim_list(parts: Sequence[Part], products: Products) -> CuttingList:
 def tape_list(setout: SetOut, rooms: Collection[int] | None = None) -> CuttingList:
     """Tape of all rooms, or of some by their numbers, off whole rolls: runs with a lap at both ends, and the corners made from tape."""
     products, rules = setout.plan.products, setout.plan.rules
-    lap, width = products.tape_lap.value, products.tape_width.value
+    return cut_rolls(
+        tape_runs(setout, rooms),
+        roll=products.tape_roll_m.value * 1000.0,
+        lap=products.tape_lap.value,
+        joints=rules.tape_joints,
+        clear=rules.tape_joint_clear,
+    )
+
+
+def tape_runs(setout: SetOut, rooms: Collection[int] | None = None) -> list[tuple[str, float]]:
+    """Runs of tape with their laps, and the corners made from it: name and length, mm."""
+    lap, width = setout.plan.products.tape_lap.value, setout.plan.products.tape_width.value
     runs: list[tuple[str, float]] = []
     several = len(setout.rooms) > 1
     for index, room in enumerate(setout.rooms):
@@ -177,7 +188,7 @@ def tape_list(setout: SetOut, rooms: Collection[int] | None = None) -> CuttingLi
         where = f"{room.name}: " if several else ""
         runs += [(f"{where}R{k}", run.length + 2 * lap) for k, run in enumerate(room.tape.runs, 1)]
         runs += [(f"{where}made corner {k}", 3 * width) for k in range(1, room.tape.count("made") + 1)]
-    return cut_rolls(runs, roll=products.tape_roll_m.value * 1000.0, lap=lap, joints=rules.tape_joints, clear=rules.tape_joint_clear)
+    return runs
 
 
 def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:

@@ -8,7 +8,9 @@ from __future__ import annotations
 import math
 import os
 import sys
+import tempfile
 import time
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 os.environ["OMP_NUM_THREADS"] = os.environ["OPENBLAS_NUM_THREADS"] = "1"
@@ -53,12 +55,28 @@ def taken(rooms: int) -> dict[str, float]:
     return result
 
 
+def on_cores(rooms: int, plans: int = 6) -> float:
+    """How many times as fast two processes do a folder of plans as one."""
+    with tempfile.TemporaryDirectory() as folder:
+        paths = []
+        for k in range(plans):
+            paths.append(Path(folder) / f"{k}.toml")
+            paths[-1].write_text(job(rooms // plans), encoding="utf-8")
+        seconds = []
+        for workers in (1, 2):
+            start = time.perf_counter()
+            layout.batch(paths, workers=workers)
+            seconds.append(time.perf_counter() - start)
+    return seconds[0] / seconds[1]
+
+
 def main() -> None:
     """Print seconds of the larger job and exponents from a quarter of it."""
     rooms = int(sys.argv[1]) if len(sys.argv) > 1 else 100
     small, large = taken(rooms // 4), taken(rooms)
     for name, seconds in large.items():
         print(f"{name}: {rooms} rooms {seconds:.2f} s CPU, exponent {math.log(seconds / small[name]) / math.log(4):.2f}")
+    print(f"a batch of {rooms} rooms on two processes to one: {on_cores(rooms):.2f} times as fast")
 
 
 if __name__ == "__main__":

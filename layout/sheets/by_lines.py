@@ -67,6 +67,41 @@ def first_tile(room: RoomSetOut) -> str:
     return f"First whole tile, coloured: its {corner} {beside(pair[1], (x, y))}, {beside(pair[0], (x, y))}."
 
 
+def placed_points(room: RoomSetOut) -> list[tuple[str, tuple[float, float], str]]:
+    """What a person must find on the floor: name, point in room mm, and the drain or pipe that it belongs to, if it does.
+
+    Gullies and pipes by their middles, channels by the middles of both ends, plinths and columns (bare) by their lowest left and
+    their opposite corner as seen on the sheet.
+    """
+    drains = {drain.name: drain for drain in room.lining.room.drains}
+    result: list[tuple[str, tuple[float, float], str]] = []
+    for each in room.lining.floor.breaks:
+        drain = drains.get(each.name)
+        if drain is None or drain.kind != "channel":
+            result.append((f"{each.name}, middle", each.at, each.name))
+            continue
+        corners = shapely.get_coordinates(each.shape)[:4]
+        sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+        short = int(np.argmin(sides))
+        ends = [(corners[k] + corners[(k + 1) % 4]) / 2 for k in (short, (short + 2) % 4)]
+        for word, end in sorted(zip(_end_words(*ends), ends, strict=True), key=lambda item: item[0] in ("right", "upper")):
+            result.append((f"{each.name}, {word} end", (float(end[0]), float(end[1])), each.name))
+    outline = room.lining.outline
+    solids = [*zip(outline.plinths, outline.plinth_rings, strict=True), *zip(outline.columns, outline.column_rings, strict=True)]
+    for solid, ring in solids:
+        points = np.array(ring.points)
+        rank = points @ np.array([1.0, 1.0])
+        for word, k in (("lower-left corner", int(np.argmin(rank))), ("upper-right corner", int(np.argmax(rank)))):
+            result.append((f"{solid.solid.name}, {word}", (float(points[k][0]), float(points[k][1])), ""))
+    return result
+
+
+def _end_words(one: Floats, two: Floats) -> tuple[str, str]:
+    x, y = two - one
+    words = ("left", "right") if abs(x) >= abs(y) else ("lower", "upper")
+    return words if (x if abs(x) >= abs(y) else y) > 0 else words[::-1]
+
+
 def joint_place(room: RoomSetOut, line: Floats) -> str:
     """Where a straight joint (n, 2) lies, by the two lines: off the one that it runs along, from end to end off the other."""
     pair = square_pair(room)

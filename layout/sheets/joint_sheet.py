@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.shapes import parts_of
 from layout.sheets.by_lines import joint_place
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.lettering import text_width
-from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
+from layout.sheets.room_view import block_line, block_solid, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 from layout.sheets.spots import Spot, label_box, leader_spots
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -61,7 +63,7 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
         block_line(placer, view, joint.line, 0.8)
     name_things(room, view, placer)
     for ring in (*room.lining.outline.column_rings, *room.lining.outline.plinth_rings):
-        block_shape(placer, view, np.array(ring.points), 0.4)
+        block_solid(placer, view, ring.polygon())
     block_walls(placer, view, room)
     for name, joint in field_joints(room):
         _joint_label(name, joint, view, placer)
@@ -75,7 +77,15 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
             for dx, dy in ((0, 0), (0, 9), (0, -9), (14, 0), (-14, 0), (14, 9), (-14, 9), (14, -9), (-14, -9), (0, 18), (0, -18))
         ]
         text = f"bay {number} · {bay.between_joints.area / 1e6:.2f} m²"
-        own = [spot for spot in spots if _stands_in(text, spot, bay.between_joints, view)]
+        short = f"bay {number}"  # its area stands in the table
+        widest = view.to_paper(
+            shapely.get_coordinates(shapely.maximum_inscribed_circle(max(parts_of(bay.between_joints), key=lambda part: part.area), 20.0))[
+                :1
+            ]
+        )[0]
+        spots += [Spot(pair(at), text=short, angle=angle) for at in (widest, middle, inside) for angle in (0.0, 90.0)]
+        spots += [Spot((float(widest[0]), float(widest[1]) + dy), text=short) for dy in (5.0, -5.0, 9.0, -9.0)]
+        own = [spot for spot in spots if _stands_in(spot.text or text, spot, bay.between_joints, view)]
         placer.place(text, 3.5, "TEXT", own, boxed=True, bold=True, needed=True, foot=inside)
     name_walls(room, view, placer, out=9.0)
     return tuple(result)
@@ -83,7 +93,7 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
 
 def _stands_in(text: str, spot: Spot, bay: BaseGeometry, view: View) -> bool:
     """Whether a bay's label at the spot lies inside the bay: in another bay it would name that one."""
-    low, high = np.array(label_box(Label(text, spot.at, 3.5, "TEXT", spot.across, spot.upward))).reshape(2, 2)
+    low, high = np.array(label_box(Label(text, spot.at, 3.5, "TEXT", spot.across, spot.upward, spot.angle, bold=True))).reshape(2, 2)
     return bool(bay.covers(shapely.box(*view.to_room(low)[0], *view.to_room(high)[0])))
 
 
@@ -156,10 +166,11 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     named = field_joints(room)
     if named:
         column.head("Joints in the field")
-        rows = [["", "kind", "centre line, by the start lines", "wide", "m"]]
+        rows = [["", "why there", "centre line, by the start lines", "wide", "m"]]
         for name, joint in named:
-            rows.append([name, joint.kind, joint_place(room, joint.line), f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
-        column.rows((12, 28, 100, 14, 20), rows, right=(3, 4))
+            why = joint.why or ("joint of the structure" if joint.kind == "structural" else "bay length")
+            rows.append([name, why, joint_place(room, joint.line), f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
+        column.rows((10, 46, 92, 13, 15), rows, right=(3, 4))
     column.head("Rule")
     own = rules.movement
     limits = [f"{own.max_edge / 1000:g} m long"]

@@ -10,7 +10,7 @@ import shapely
 
 from layout.sheets.column import told
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
-from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
+from layout.sheets.room_view import block_line, block_solid, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
 from layout.sheets.spots import Spot
 from layout.standards.rules import FALL_RANGES
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from layout.falls.facets import Facet, FallLine
     from layout.falls.levels import Levels
     from layout.falls.levels import Spot as Level
+    from layout.plan.things import Drain
     from layout.setout.values import RoomSetOut
     from layout.sheets.column import Column
     from layout.sheets.place import Placer
@@ -77,7 +78,7 @@ def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Plac
         block_line(placer, view, line.line, 0.5)
     block_walls(placer, view, room)
     for ring in (*room.lining.outline.column_rings, *room.lining.outline.plinth_rings):
-        block_shape(placer, view, np.array(ring.points), 0.4)
+        block_solid(placer, view, ring.polygon())
     for facet in levels.facets:
         _arrow(facet, view, placer, result)
     for spot in levels.spots:
@@ -122,7 +123,7 @@ def _spot(spot: Level, view: View, placer: Placer, *, height: float, must: bool 
     x, y = spot.at
     paper = view.to_paper(np.array([spot.at]))[0]
     near, far = 2.0 + height / 2, 5.0 + height
-    around = ((1, 1), (-1, 1), (1, -1), (-1, -1))
+    around = ((1, 1), (-1, 1), (1, -1), (-1, -1)) if must else ((1, 1), (1, -1))  # right of its cross, so that no other can claim it
     spots = [
         Spot((float(paper[0] + sx * off), float(paper[1] + sy * off)), "left" if sx > 0 else "right")
         for off in ((near, far) if must else (near,))
@@ -138,37 +139,68 @@ def _spot(spot: Level, view: View, placer: Placer, *, height: float, must: bool 
 
 
 def _offsets(room: RoomSetOut, view: View, placer: Placer, result: list[Primitive]) -> None:
-    """Each drain by two offsets from two bare walls at right angles, or the two nearest."""
-    walls = room.lining.outline.walls
+    """Each drain by two offsets from two bare walls at right angles, or the two nearest; a channel by its two ends and one wall ahead."""
     for drain in room.lining.room.drains:
         at = np.array(drain.at)
-        feet: list[tuple[float, Floats]] = []
-        for wall in walls:
-            if wall.run.straight:
-                foot = wall.run.at(wall.run.along(at))
-                way = wall.run.points[-1] - wall.run.points[0]
-                square = abs(float((foot - at) @ way)) < 1e-3 * float(np.hypot(*way)) * max(float(np.hypot(*(foot - at))), 1.0)
-                if square:
-                    feet.append((float(np.hypot(*(foot - at))), foot))
-        feet.sort(key=lambda item: item[0])
+        if drain.kind == "channel":
+            _channel_offsets(room, drain, view, placer, result)
+            continue
         chosen: list[tuple[float, Floats]] = []
-        for length, foot in feet:
+        for length, foot in _feet(room, at):
             if not chosen or abs(float((foot - at) @ (chosen[0][1] - at))) < 0.3 * length * chosen[0][0]:
                 chosen.append((length, foot))
             if len(chosen) == 2:
                 break
-        for length, foot in chosen:
-            middle = view.to_paper(np.array([(at + foot) / 2]))[0]
-            way = (foot - at) / max(length, 1e-9)
-            angle = readable(math.degrees(math.atan2(way[1], way[0])))
-            result.append(Dimension((float(at[0]), float(at[1])), (float(foot[0]), float(foot[1])), 0.0, "", "DIMENSION", 2.5))
-            normal = np.array([-way[1], way[0]])
-            spots = [
-                Spot((float((middle + normal * off + way * on)[0]), float((middle + normal * off + way * on)[1])), angle=angle)
-                for on in (0.0, 6.0, -6.0, 12.0, -12.0)
-                for off in (2.4, -2.4)
-            ]
-            placer.place(f"{length:.0f}", 2.5, "DIMENSION", spots, boxed=True, needed=True, foot=middle)
+        for _, foot in chosen:
+            _offset(at, foot, view, placer, result)
+
+
+def _channel_offsets(room: RoomSetOut, drain: Drain, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """The ends of a channel's frame off the wall beside it, and the nearer end off the wall ahead of it: no line lies on the channel."""
+    long = max(drain.frame)
+    turn = math.radians(drain.turn + (0.0 if drain.frame[0] == long else 90.0))
+    way = np.array([math.cos(turn), math.sin(turn)])
+    ends = [np.array(drain.at) + way * side * long / 2 for side in (-1.0, 1.0)]
+    beside, ahead = [], []
+    for end, out in zip(ends, (-way, way), strict=True):
+        feet = [(length, foot, (foot - end) / max(length, 1e-9)) for length, foot in _feet(room, end)]
+        beside.append([(length, foot) for length, foot, to in feet if abs(float(to @ way)) < 0.1][:1])
+        ahead += [(length, end, foot) for length, foot, to in feet if float(to @ out) > 0.99][:1]
+    for end, own in zip(ends, beside, strict=True):
+        for _, foot in own:
+            _offset(end, foot, view, placer, result)
+    if ahead:
+        _, end, foot = min(ahead, key=lambda item: item[0])
+        _offset(end, foot, view, placer, result)
+
+
+def _feet(room: RoomSetOut, at: Floats) -> list[tuple[float, Floats]]:
+    """Feet of a point on straight bare walls that it can be measured from square to them, nearest first."""
+    feet: list[tuple[float, Floats]] = []
+    for wall in room.lining.outline.walls:
+        if wall.run.straight:
+            foot = wall.run.at(wall.run.along(at))
+            way = wall.run.points[-1] - wall.run.points[0]
+            square = abs(float((foot - at) @ way)) < 1e-3 * float(np.hypot(*way)) * max(float(np.hypot(*(foot - at))), 1.0)
+            if square:
+                feet.append((float(np.hypot(*(foot - at))), foot))
+    return sorted(feet, key=lambda item: item[0])
+
+
+def _offset(at: Floats, foot: Floats, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """A measuring line from a point to a wall, its figure along it."""
+    length = float(np.hypot(*(foot - at)))
+    middle = view.to_paper(np.array([(at + foot) / 2]))[0]
+    way = (foot - at) / max(length, 1e-9)
+    angle = readable(math.degrees(math.atan2(way[1], way[0])))
+    result.append(Dimension((float(at[0]), float(at[1])), (float(foot[0]), float(foot[1])), 0.0, "", "DIMENSION", 2.5))
+    normal = np.array([-way[1], way[0]])
+    spots = [
+        Spot((float((middle + normal * off + way * on)[0]), float((middle + normal * off + way * on)[1])), angle=angle)
+        for on in (0.0, 6.0, -6.0, 12.0, -12.0)
+        for off in (2.4, -2.4)
+    ]
+    placer.place(f"{length:.0f}", 2.5, "DIMENSION", spots, boxed=True, needed=True, foot=middle)
 
 
 def _kinds(lines: tuple[FallLine, ...]) -> list[str]:

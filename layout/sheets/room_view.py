@@ -158,6 +158,19 @@ def block_shape(placer: Placer, view: View, points: Floats, grow: float = 0.3, o
     placer.block((float(low[0]), float(low[1]), float(high[0]), float(high[1])), owner)
 
 
+def block_solid(placer: Placer, view: View, shape: shapely.Polygon, grow: float = 0.4) -> None:
+    """Keep labels off a plinth or column: off its hull where it fills it, else off what of it lies there, in steps of 2 mm on paper."""
+    x0, y0, x1, y1 = shape.bounds
+    if shape.area > 0.98 * (x1 - x0) * (y1 - y0):
+        block_shape(placer, view, shapely.get_coordinates(shape), grow)
+        return
+    step = 2.0 * view.scale
+    xs, ys = np.meshgrid(np.arange(x0, x1, step), np.arange(y0, y1, step))
+    cells = shapely.box(xs.ravel(), ys.ravel(), xs.ravel() + step, ys.ravel() + step)
+    for cell in shapely.intersection(cells[shapely.intersects(cells, shape)], shape):
+        block_shape(placer, view, shapely.get_coordinates(cell), grow)
+
+
 def block_walls(placer: Placer, view: View, room: RoomSetOut) -> None:
     """Keep labels off the lines of the walls and the thresholds."""
     for ring in rings_of(room.lining.outline.domain):
@@ -183,7 +196,7 @@ def name_walls(room: RoomSetOut, view: View, placer: Placer, *, out: float) -> N
             angle = readable(math.degrees(math.atan2(chord[1], chord[0])))
         text = wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
         spots = []
-        for far in (out, out + 5.0, out + 10.0):
+        for far in (out, out + 5.0, out + 10.0, out + 15.0, out + 20.0):  # a leader would cross the figures that stand between
             for part in (0.5, 0.35, 0.65, 0.2, 0.8):
                 here = wall.run.at(wall.run.length * part) if len(points) else middle
                 at = view.to_paper(np.array([here]))[0] + normal * far

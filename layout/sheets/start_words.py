@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.plan.patterns import member_tiles
-from layout.sheets.by_lines import first_tile, off_line, squaring
+from layout.sheets.by_lines import first_tile, off_line, placed_points, squaring
 from layout.sheets.column import told
 from layout.sheets.edge_figures import SHORT, merged_cuts
 from layout.sheets.snap_points import along_its_wall, face_of, measured, struck_between, tiled, where
@@ -104,23 +104,25 @@ def _end(line: StartLine, k: int) -> str:
 
 
 def _things(room: RoomSetOut, column: Column) -> None:
-    """Drains and pipes through the floor by two offsets from two start lines, and a level."""
+    """Drains, pipes, plinths and columns by two offsets from two start lines; a drain with its level."""
     lines = room.floor.start.lines
     first = next((line for line in lines if line.name == "A"), None)
     second = next((line for line in lines if line.name == "B"), None)
-    breaks = room.lining.floor.breaks
-    if first is None or second is None or not breaks:
+    points = placed_points(room)
+    if first is None or second is None or not points:
         return
-    column.head("Drains and pipes, by two lines")
-    rows = [["middle of", "from A", "from B", "level"]]
-    for each in breaks:
-        off = [f"{abs(off_line(line, each.at)):.0f}" for line in (first, second)]
-        level = "as floor"
-        if room.levels is not None:
-            found = room.levels.falls.drains.get(each.name)
-            level = told(float(room.levels.falls.at(np.array([each.at]))[0]) if found is None else found)
-        rows.append([each.name, *off, level])
-    column.rows((66, 36, 36, 36), rows, height=2.5, right=(1, 2, 3))
+    column.head("Places on the floor, by two lines")
+    rows = [["", "from A", "from B", "level"]]
+    for name, at, drain in points:
+        off = [f"{abs(off_line(line, at)):.0f}" for line in (first, second)]
+        level = ""
+        if drain:
+            level = "as floor"
+        if drain and room.levels is not None:
+            found = room.levels.falls.drains.get(drain)
+            level = told(float(room.levels.falls.at(np.array([at]))[0]) if found is None else found)
+        rows.append([name, *off, level])
+    column.rows((84, 30, 30, 30), rows, height=2.5, right=(1, 2, 3))
 
 
 def _as_measured(room: RoomSetOut, column: Column) -> None:

@@ -85,7 +85,7 @@ class Snapper:
             groups.sort(key=lambda group: self._group_key(group[1], bays, rows, local, axis))
             for k, (_, members) in enumerate(groups):
                 face = rows if k == 0 and self._beside(members, bays, rows) else np.empty(0, dtype=np.int64)
-                at = self._line_at(axis, [local[m] for m in members], float(origins[members[0], axis]), face)
+                at = self._line_at(axis, [local[m] for m in members], origins[members[0]], face)
                 line = self._line(axis, at, [local[m] for m in members])
                 if line is not None:
                     offsets, way = self._offsets(datum, line) if datum else ((), (0.0, 0.0))
@@ -106,25 +106,53 @@ class Snapper:
         low = min(local[m].bounds[axis] for m in members)
         return not self._beside(members, bays, rows), round(low, 3)
 
-    def _line_at(self, axis: int, parts: list[BaseGeometry], origin: float, rows: NDArray[np.int64]) -> float:
+    def _line_at(self, axis: int, parts: list[BaseGeometry], start: Floats, rows: NDArray[np.int64]) -> float:
         """Position of a start line: the near edge of the first joint from the datum wall, or from the bay's own edge."""
         g = self.faces.lattice[axis]
         low = min(part.bounds[axis] for part in parts)
         high = max(part.bounds[axis + 2] for part in parts)
+        origin = float(start[axis])
+        if np.abs(self.faces.pattern.vectors).min() > TOUCH:
+            wall = None if not self.faces.aligned else len(rows) > 0 and not self.faces.across(axis).ahead[rows[0]]
+            return self._at_a_tile(axis, parts, start, wall)
+        pitch = abs(g.pitch)
         if not self.faces.aligned:  # across the room's middle: at a corner a slanting line would be too short to snap
             middle = shapely.union_all(parts).centroid
             centre = middle.x if axis == 0 else middle.y
-            return origin + round((centre - origin) / g.pitch) * g.pitch
+            return origin + round((centre - origin) / pitch) * pitch
         edges = self.faces.across(axis)
         if len(rows) and not edges.ahead[rows[0]]:
-            n = math.floor((float(edges.at[rows[0]]) - TOUCH - origin) / g.pitch)
-            return origin + n * g.pitch
-        if len(rows) == 0 and abs(math.remainder(low - origin, g.pitch)) < TOUCH:
+            n = math.floor((float(edges.at[rows[0]]) - TOUCH - origin) / pitch)
+            return origin + n * pitch
+        if len(rows) == 0 and abs(math.remainder(low - origin, pitch)) < TOUCH:
             return low  # whole tiles abut the joint that the bay starts at
         face = float(edges.at[rows[0]]) if len(rows) else low
-        n = math.ceil((face + TOUCH - origin - g.size) / g.pitch)
-        position = origin + n * g.pitch + g.size
-        return position if position < high else origin + (n - 1) * g.pitch + g.size
+        n = math.ceil((face + TOUCH - origin - g.size) / pitch)
+        position = origin + n * pitch + g.size
+        return position if position < high else origin + (n - 1) * pitch + g.size
+
+    def _at_a_tile(self, axis: int, parts: list[BaseGeometry], start: Floats, far: bool | None) -> float:
+        """Where tiles do not stand in rows, as in a herringbone: the edge away from the wall of the whole tile nearest to it.
+
+        Tiles of the bay are found by index; `far` if the wall stands at the upper end of the axis; None where no wall runs along it: then the one nearest
+        to the middle.
+        """
+        pattern = self.faces.pattern
+        x0, y0, x1, y1 = shapely.total_bounds(parts)
+        corners = np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]]) - start
+        index = corners @ np.linalg.inv(pattern.vectors)
+        low, high = np.floor(index.min(axis=0)).astype(int) - 2, np.ceil(index.max(axis=0)).astype(int) + 2
+        i, j = np.meshgrid(np.arange(low[0], high[0] + 1), np.arange(low[1], high[1] + 1))
+        at = np.column_stack([i.ravel(), j.ravel()]) @ pattern.vectors + start
+        lows = np.vstack([at + member.min(axis=0) for member in pattern.members])
+        highs = np.vstack([at + member.max(axis=0) for member in pattern.members])
+        inside = (lows >= np.array([x0, y0]) - TOUCH).all(axis=1) & (highs <= np.array([x1, y1]) + TOUCH).all(axis=1)
+        if not inside.any():
+            return float(start[axis])
+        if far is None:
+            centre = float(shapely.get_coordinates(shapely.union_all(parts).centroid)[0, axis])
+            return float(lows[inside, axis][np.abs(lows[inside, axis] - centre).argmin()])
+        return float(lows[inside, axis].max() if far else highs[inside, axis].min())
 
     def _line(self, axis: int, at: float, parts: list[BaseGeometry]) -> Floats | None:
         """The line across the bays that share its phase, from end to end, in the surface's own axes."""

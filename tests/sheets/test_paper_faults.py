@@ -1,0 +1,106 @@
+"""Sheets of falls, joints and lines: labels where they belong, figures from ends, lines both ways."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from layout.setout.conduct import set_out
+from layout.sheets import joint_sheet, level_sheet
+from layout.sheets.by_lines import off_line, placed_points, square_pair, squaring
+from layout.sheets.draft import room_job
+from layout.sheets.room_view import name_walls
+from layout.sheets.scene import Dimension, Label, Stroke
+from tests.rooms import plan_of
+
+ROOM = {
+    "outline": [[0, 0], [5200, 0], [5200, 4400], [0, 4400]],
+    "drains": [{"kind": "channel", "from": [2400, 900], "to": [2400, 3300], "width": 150}],
+    "plinths": [
+        {"name": "kerb", "outline": [[3700, 2700], [5200, 2700], [5200, 2850], [3850, 2850], [3850, 4400], [3700, 4400]], "height": 150}
+    ],
+    "pipes": [{"at": [4500, 3600], "diameter": 110}],
+    "falls": [{"to": "channel 1", "ratio": 60}],
+}
+
+
+@pytest.fixture(scope="module")
+def laid():
+    setout = set_out(plan_of(ROOM))
+    return setout, room_job(setout, 0, "A3", 40.0)
+
+
+def drawn(scene, own):
+    view, placer = own.parts[0].view, own.parts[0].placer()
+    items = scene(own.room, own.base, view, placer)
+    placer.finish()
+    assert not placer.missing()
+    return [*items, *placer.drawn(view)], view
+
+
+def test_the_name_of_a_bay_stands_in_it_even_beside_an_upstand_round_a_corner(laid):
+    _, own = laid
+    items, _ = drawn(joint_sheet.scene, own)
+    for number, bay in enumerate(own.room.floor.bays, 1):
+        label = next(item for item in items if isinstance(item, Label) and item.text.split(" · ")[0] == f"bay {number}")
+        assert bay.between_joints.contains(shapely.Point(label.at)), label.text
+
+
+def test_a_spot_level_stands_right_of_its_cross_and_a_channel_is_told_by_its_ends(laid):
+    _, own = laid
+    levels = own.room.levels
+    items, _ = drawn(lambda room, base, view, placer: level_sheet.scene(room, levels, base, view, placer), own)
+    crosses = np.array([spot.at for spot in levels.grid])
+    helpful = [item for item in items if isinstance(item, Label) and item.layer == "LEVEL" and item.height == 2.5]
+    assert helpful
+    for item in helpful:
+        off = np.array(item.at) - crosses
+        near = off[np.argmin(np.hypot(*off.T))]
+        assert item.across == "left"
+        assert near[0] > 0.0
+    # measuring lines begin at the ends of the frame, and none lies on the channel
+    frame = shapely.LineString([[2400, 900], [2400, 3300]])
+    lines = [shapely.LineString([item.a, item.b]) for item in items if isinstance(item, Dimension)]
+    assert len(lines) == 3
+    assert all(line.intersection(frame.buffer(50)).length < 120.0 for line in lines)
+    assert sorted(round(line.length) for line in lines) == [900, 2400, 2400]
+
+
+def test_plinths_and_ends_of_channels_are_found_by_two_lines(laid):
+    _, own = laid
+    pair = square_pair(own.room)
+    assert pair is not None
+    points = {name: at for name, at, _ in placed_points(own.room)}
+    assert points["channel 1, lower end"] == pytest.approx((2400.0, 900.0), abs=1e-6)
+    assert points["channel 1, upper end"] == pytest.approx((2400.0, 3300.0), abs=1e-6)
+    assert points["kerb, lower-left corner"] == (3700.0, 2700.0)
+    for at in points.values():
+        a, b = abs(off_line(pair[0], at)), abs(off_line(pair[1], at))
+        assert a == pytest.approx(abs(at[1] - pair[0].start[1]), abs=0.01)
+        assert b == pytest.approx(abs(at[0] - pair[1].start[0]), abs=0.01)
+
+
+def test_the_name_of_a_wall_behind_its_figures_needs_no_leader(laid):
+    _, own = laid
+    view, placer = own.parts[0].view, own.parts[0].placer()
+    x0, y0 = view.to_paper(np.array([[0.0, 0.0]]))[0]
+    x1 = float(view.to_paper(np.array([[5200.0, 0.0]]))[0][0])
+    placer.block((float(x0) - 20.0, float(y0) - 23.0, x1 + 20.0, float(y0) - 1.0))  # two rows of figures
+    name_walls(own.room, view, placer, out=9.0)
+    placer.finish()
+    assert not [item for item in placer.drawn(view) if isinstance(item, Stroke)]
+
+
+@pytest.mark.parametrize("size", [(300, 75), (240, 115)])
+def test_a_herringbone_floor_has_lines_both_ways_along_tile_edges(size):
+    room = {"outline": [[0, 0], [3600, 0], [3600, 1800], [0, 1800]]}
+    own = set_out(plan_of(room, tiles={"floor": {"size": list(size), "thickness": 10, "joint": 3, "pattern": "herringbone"}})).rooms[0]
+    lines = {line.name: line for line in own.floor.start.lines}
+    assert {"A", "B"} <= set(lines)
+    assert squaring(own).startswith("Square: from the crossing of A and B")
+    corners = own.floor.field.outlines(np.vstack([own.floor.field.whole, own.floor.field.cut])).reshape(-1, 2)
+    for name, axis in (("A", 1), ("B", 0)):
+        at = lines[name].start[axis]
+        assert 0.0 < at < (1800.0, 3600.0)[axis == 0]
+        assert np.abs(corners[:, axis] - at).min() < 0.01

@@ -90,4 +90,22 @@ def plan_with_kept(file: Path, kept: Kept) -> str:
     plan = layout.read_plan(file)
     if plan.places:
         return layout.plan_toml(kept.setout.plan)
-    return layout.with_values(layout.read_text(file), layout.kept_values(plan, kept.setout.plan))
+    return layout.with_kept(layout.read_text(file), plan, kept.setout.plan)
+
+
+def lines_text(changes: layout.Changes, most: int = 12) -> str:
+    """Which lines that are snapped would move, in plain words, and how to leave them."""
+    moves = [(room, line) for room in changes.rooms for line in room.lines]
+    if not moves:
+        return "no line that is snapped moves"
+    told = []
+    for room, line in moves[:most]:
+        figures = (
+            "" if line.before != line.before or line.after != line.after else f": {line.before:.1f} from {line.face} → {line.after:.1f}"
+        )
+        turned = f", turned by {line.turned:+.2f} degrees" if abs(line.turned) >= 1e-3 else ""
+        told.append(f"  {room.name}, {line.surface}: line {line.name} by {abs(line.moved):.1f}{turned}{figures}")
+    more = [f"  and {len(moves) - most} more"] if len(moves) > most else []
+    return "\n".join(
+        ["lines that are snapped would move:", *told, *more, "--keep lines leaves them where they are and tells what that costs"]
+    )

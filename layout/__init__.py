@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from layout.budgets import Budgets, budgets_of
     from layout.changes.compare import compare_setouts
     from layout.changes.cost import KeepingCost, keeping_costs
-    from layout.changes.keep import KEEP, keep_built, keep_lines, kept_values
+    from layout.changes.keep import KEEP, keep_built, keep_lines
     from layout.changes.match import pairs_of as rooms_matched
     from layout.changes.revision import revision_words
     from layout.changes.values import Changes, Difference, MarkChange, RoomChange
@@ -51,7 +51,7 @@ if TYPE_CHECKING:
     from layout.quantities.values import Item, TakeOff
     from layout.readers.drawingcontent import read_content as drawing_content
     from layout.readers.drawingfile import UNITS, read_dxf
-    from layout.readers.foundplans import plans_of
+    from layout.readers.foundplans import axes_of, plans_of, reread
     from layout.readers.geofile import read_geojson
     from layout.readers.jobfile import files_with
     from layout.readers.modelfile import read_ifc
@@ -79,14 +79,14 @@ if TYPE_CHECKING:
     from layout.survey.adjust import Survey
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
-    from layout.survey.found import Found, file_stem, openings_of
+    from layout.survey.found import Found, FoundRoom, file_stem, openings_of
     from layout.survey.levels import adjust_levels
     from layout.survey.readings import Reading
     from layout.survey.remeasured import carried_along, off_the_plan, refit
     from layout.writers.calendarfile import programme_ical
     from layout.writers.change_records import changes_csv, changes_record, keeping_record
     from layout.writers.cut_records import cuts_csv, cuts_record
-    from layout.writers.edits import path_of, with_thing, with_values
+    from layout.writers.edits import path_of, with_kept, with_merge, with_thing, with_values
     from layout.writers.files import Batch, one_file, whole_or_nothing, write_whole
     from layout.writers.notebook import view
     from layout.writers.page.assemble import page_html
@@ -132,6 +132,7 @@ _HOMES = {
     "Difference": "changes.values",
     "Finding": "errors",
     "Found": "survey.found",
+    "FoundRoom": "survey.found",
     "Item": "quantities.values",
     "KeepingCost": "changes.cost",
     "LayoutError": "errors",
@@ -189,7 +190,6 @@ _HOMES = {
     "keep_lines": "changes.keep",
     "keeping_costs": "changes.cost",
     "keeping_record": "writers.change_records",
-    "kept_values": "changes.keep",
     "mixing_plan": "quantities.mixing",
     "off_the_plan": "survey.remeasured",
     "one_file": "writers.files",
@@ -230,6 +230,7 @@ _HOMES = {
     "read_rates": "readers.officefile",
     "read_survey": "readers.surveyfile",
     "read_text": "readers.texts",
+    "reread": "readers.foundplans",
     "refit": "survey.remeasured",
     "save_png": "writers.plot",
     "save_workbook": "writers.workbook",
@@ -237,6 +238,7 @@ _HOMES = {
     "rooms_matched": "changes.match:pairs_of",
     "set_out": "setout.conduct",
     "audit": "setout.residuals",
+    "axes_of": "readers.foundplans",
     "audited": "setout.residuals",
     "setout_record": "writers.records",
     "shortages": "quantities.stock",
@@ -252,6 +254,8 @@ _HOMES = {
     "to_json": "writers.records",
     "view": "writers.notebook",
     "whole_or_nothing": "writers.files",
+    "with_kept": "writers.edits",
+    "with_merge": "writers.edits",
     "with_thing": "writers.edits",
     "with_values": "writers.edits",
     "write_dxf": "writers.save",
@@ -282,6 +286,7 @@ __all__ = [
     "Difference",
     "Finding",
     "Found",
+    "FoundRoom",
     "GroupBy",
     "Item",
     "KeepingCost",
@@ -320,6 +325,7 @@ __all__ = [
     "as_built",
     "audit",
     "audited",
+    "axes_of",
     "batch",
     "batch_csv",
     "batch_record",
@@ -348,7 +354,6 @@ __all__ = [
     "keep_lines",
     "keeping_costs",
     "keeping_record",
-    "kept_values",
     "measured_readings",
     "mixing_plan",
     "off_the_plan",
@@ -384,6 +389,7 @@ __all__ = [
     "read_weather",
     "record_sheets",
     "refit",
+    "reread",
     "revision_words",
     "rooms_matched",
     "save_png",
@@ -409,6 +415,8 @@ __all__ = [
     "told_of_rooms",
     "view",
     "whole_or_nothing",
+    "with_kept",
+    "with_merge",
     "with_thing",
     "with_values",
     "works_with",

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 import layout
-from cli.options import JsonFlag
+from cli.keeping import what_to_keep
+from cli.options import JsonFlag, KeepOption
+from cli.rereading import AS_READ, Text, text_of
 from cli.streams import speak
 from cli.talk import DONE, Talk
 
@@ -65,7 +67,7 @@ def _answered() -> bool:
 
 
 def written(
-    found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[str], doubtful: bool, say: Talk
+    found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[str], doubtful: bool, say: Talk, keep: tuple[str, ...] = ()
 ) -> tuple[list[dict[str, Any]], list[str]]:
     """A plan for each room and the picture, into a folder; what was written, and rooms whose plan does not stand as it is."""
     every = (*found.rooms, *found.doubtful) if doubtful or only else found.rooms
@@ -80,12 +82,16 @@ def written(
     rows, faults = [], []
     with say.batch(folder, plan=drawing, whole_set=not only) as batch:
         for room, stem in zip(rooms, layout.told_apart(layout.file_stem(room.name) for room in rooms), strict=True):
-            text = layout.found_plan(room, note=f"From {found.source}; unit {found.unit}: {found.unit_why}. Check the sizes on site.")
+            note = f"From {found.source}; unit {found.unit}: {found.unit_why}. Check the sizes on site."
+            made = text_of(room, note, folder / f"{stem}.toml", anew=say.force, keep=keep)
             try:
-                layout.parse_plan(text, f"{stem}.toml")
+                layout.parse_plan(made.text, f"{stem}.toml", folder=folder)
             except layout.LayoutError as error:
                 faults.append(str(error).splitlines()[0])
-            batch.path(f"{stem}.toml").write_text(text, encoding="utf-8")
+            place = batch.path(f"{stem}.toml") if made.before is None else batch.merged(f"{stem}.toml", made.before)
+            place.write_text(made.text, encoding="utf-8", newline="")
+            batch.path(f"{stem}{AS_READ}").write_text(made.as_read, encoding="utf-8", newline="")
+            _tell(stem, made, say)
             rows.append(
                 {
                     "name": room.name,
@@ -100,10 +106,29 @@ def written(
                     "says": list(room.says),
                     "confidence": room.confidence,
                     "evidence": list(room.evidence),
+                    "applied": list(made.applied),
+                    "conflicts": list(made.left),
                 }
             )
         layout.save_png(layout.draw_found(found), batch.path("found.png"), dpi=110)
     return rows, faults
+
+
+def _tell(stem: str, made: Text, say: Talk) -> None:
+    """What became of a plan that stood there already."""
+    if made.before is None:
+        return
+    if not made.applied and not made.left:
+        say.tell(f"{stem}.toml: the drawing gives nothing new; it stays as it is")
+        return
+    for line in made.applied:
+        say.tell(f"{stem}.toml: {line}")
+    for line in made.left:
+        say.warn(f"look: {stem}.toml: {line}")
+    if made.left:
+        say.tell("--force takes all of the drawing, and all that was typed goes")
+    if made.moves:
+        say.tell(made.moves.strip("\n"))
 
 
 LayerOption = Annotated[
@@ -128,6 +153,7 @@ def command(
     gap: Annotated[float, typer.Option(min=0.0, max=500.0, help="ends of lines no further apart meet, mm")] = 10.0,
     room: Annotated[list[str] | None, typer.Option(metavar="NAME", help="only this room; may be given again", show_default=False)] = None,
     doubtful: Annotated[bool, typer.Option("--doubtful", help="write spaces too for which little speaks")] = False,
+    keep: KeepOption = None,
     budget: Annotated[
         list[str] | None,
         typer.Option(metavar="NAME=NUMBER", help="bound of what is read, as inserts=50000; may be given again", show_default=False),
@@ -139,7 +165,9 @@ def command(
     layers = {role: names for role, names in given.items() if names}
     found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet, budgets=layout.budgets_of(budget or []))
     folder = out or Path(f"{layout.portable_stem(drawing.stem)}-plans")
-    rows, faults = written(found, drawing, folder, only=room or [], doubtful=doubtful, say=say)
+    rows, faults = written(
+        found, drawing, folder, only=room or [], doubtful=doubtful, say=say, keep=what_to_keep(keep) if keep is not None else ()
+    )
     if as_json:
         record = {
             "schema": "gaugerod/read/1",

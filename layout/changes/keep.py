@@ -66,21 +66,6 @@ def keep_lines(before: SetOut, after: SetOut) -> Plan:
     return keep_built(before, after, ("lines",))
 
 
-def kept_values(plan: Plan, kept: Plan) -> dict[tuple[str | int, ...], object]:
-    """What keeping puts into a plan's text, by path: keys and values as a file holds them."""
-    from layout.plan.kept import KEPT_JOINT, KEPT_LINE, KEPT_MARK  # noqa: PLC0415  # only where a plan is written
-
-    values: dict[tuple[str | int, ...], object] = {}
-    for k, (own, new) in enumerate(zip(plan.rooms, kept.rooms, strict=True)):
-        if new.kept_lines != own.kept_lines:
-            values["rooms", k, "kept_lines"] = [KEPT_LINE.write(each) for each in new.kept_lines]
-        if new.kept_joints != own.kept_joints:
-            values["rooms", k, "kept_joints"] = [KEPT_JOINT.write(each) for each in new.kept_joints]
-    if kept.kept_marks != plan.kept_marks:
-        values["kept_marks",] = {mark: KEPT_MARK.write(each) for mark, each in kept.kept_marks.items()}
-    return values
-
-
 def _place(plan: Plan, room: Room) -> str:
     return f"{plan.source}: room {room.name!r}"
 

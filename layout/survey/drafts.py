@@ -172,12 +172,12 @@ outline = [
     return text + (EXAMPLES if examples else "")
 
 
-def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0, 200.0)) -> str:
+def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0, 200.0), corner: tuple[float, float] | None = None) -> str:
     """A commented plan of a room that was found in a drawing or model, its lower left corner at the origin.
 
-    `at` keeps its place, so that rooms of one drawing stand right on a key plan.
+    `at` keeps its place, so that rooms of one drawing stand right on a key plan. With a `corner` the plan's axes begin there.
     """
-    low = np.floor(room.outline.min(axis=0))
+    low = np.floor(room.outline.min(axis=0)) if corner is None else np.array(corner)
 
     def points(ring: Floats) -> list[Point]:
         return [(float(x), float(y)) for x, y in np.round(ring - low, 1) + 0.0]

@@ -11,12 +11,16 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from layout.errors import PlanError
+from layout.plan.kept import KEPT_JOINT, KEPT_LINE, KEPT_MARK
+from layout.plan.values import PLAN_FILE
 from layout.writers.planfile import container_of, item_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from layout.keys import Form
+    from layout.plan.values import Plan
+    from layout.survey.merging import Merge
 
     Steps = tuple[str | int, ...]
 
@@ -128,6 +132,46 @@ def with_thing(text: str, room: int, table: str, values: Mapping[str, Any], form
             own[table] = item_of([])
         own[table].append(item_of(ordered))
         return _checked(tomlkit.dumps(document), wanted)
+
+
+def with_merge(text: str, merge: Merge) -> str:
+    """A plan's text with what a drawing read again changes in it; comments, order and layout stay."""
+    rooms: Any = PLAN_FILE.rows["rooms"].key.check
+    for kind, values in merge.added:
+        text = with_thing(text, merge.room, kind, values, rooms.part.rows[kind].key.check.part)
+    return with_values(text, merge.values) if merge.values else text
+
+
+def with_kept(text: str, plan: Plan, kept: Plan) -> str:
+    """A plan's text with what is kept as keys of its own (`kept_lines`, `kept_joints`, `kept_marks`) in place of those that it had."""
+    import tomlkit  # noqa: PLC0415
+
+    had = tomllib.loads(text)
+    out: dict[Steps, Any] = {}
+    for k, (own, new) in enumerate(zip(plan.rooms, kept.rooms, strict=True)):
+        for name in ("kept_lines", "kept_joints"):
+            if getattr(own, name) != getattr(new, name) and name in had["rooms"][k]:
+                out["rooms", k, name] = None
+    if plan.kept_marks != kept.kept_marks and "kept_marks" in had:
+        out["kept_marks",] = None
+    text = with_values(text, out) if out else text
+    for k, (own, new) in enumerate(zip(plan.rooms, kept.rooms, strict=True)):
+        if own.kept_lines != new.kept_lines:
+            for line in new.kept_lines:
+                text = with_thing(text, k, "kept_lines", KEPT_LINE.write(line), KEPT_LINE)
+        if own.kept_joints != new.kept_joints:
+            for joint in new.kept_joints:
+                text = with_thing(text, k, "kept_joints", KEPT_JOINT.write(joint), KEPT_JOINT)
+    if plan.kept_marks == kept.kept_marks:
+        return text
+    wanted = tomllib.loads(text)
+    wanted["kept_marks"] = {mark: KEPT_MARK.write(each) for mark, each in kept.kept_marks.items()}
+    ends = "\r\n" if "\r\n" in text else "\n"
+    blocks = [
+        f"[kept_marks.{mark}]\n" + tomlkit.dumps(container_of(tomlkit.document(), KEPT_MARK, values)).strip("\n")
+        for mark, values in wanted["kept_marks"].items()
+    ]
+    return _checked(text.rstrip() + ends * 2 + "\n\n".join(blocks).replace("\n", ends) + ends, wanted)
 
 
 def _inserted(text: str, room: int, table: str, block: str, ends: str) -> str:

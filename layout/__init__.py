@@ -61,7 +61,7 @@ if TYPE_CHECKING:
     from layout.readers.texts import read_text, source_name
     from layout.readers.ticksfile import measured_readings, read_measured, read_ticks
     from layout.readers.workfile import plan_work
-    from layout.readers.worksfile import read_weather
+    from layout.readers.worksfile import read_done, read_weather
     from layout.record.handing import AsBuilt, as_built
     from layout.record.record_sheet import record_sheets
     from layout.record.values import Ticks
@@ -207,6 +207,7 @@ _HOMES = {
     "plan_works": "programme.stages",
     "start_of": "programme.stages",
     "Works": "plan.works",
+    "read_done": "readers.worksfile",
     "read_weather": "readers.worksfile",
     "works_with": "plan.works",
     "plans_of": "readers.foundplans",
@@ -374,6 +375,7 @@ __all__ = [
     "price",
     "programme_ical",
     "programme_record",
+    "read_done",
     "read_dxf",
     "read_geojson",
     "read_ifc",

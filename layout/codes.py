@@ -347,6 +347,24 @@ CODES: dict[str, Code] = {
         "a coat over its latest time no longer bonds: it is ground and primed again",
         "start on another day, put more hands on it, or work longer that day",
     ),
+    "done-early": Code(
+        "a stage was begun before what it lies on had cured",
+        "stop",
+        "resin that is covered too soon stays soft, or its solvent lifts what is over it",
+        "test whether it has cured, and ask the product's maker before it is covered",
+    ),
+    "done-cold": Code(
+        "a stage was done in air or on a surface in which resin may not be laid",
+        "stop",
+        "it may not have cured or bonded: later stages would hide it",
+        "test it, pull-off and hardness, before it is covered",
+    ),
+    "done-gap": Code(
+        "a stage before those that were done is not told",
+        "look",
+        "its windows cannot be looked at",
+        "write down when it was done, with its temperature",
+    ),
     "too-cold": Code(
         "a stage waits for a day on which resin may be laid",
         "note",

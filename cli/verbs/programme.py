@@ -50,6 +50,10 @@ def command(
         float | None,
         typer.Option("--air", metavar="DEGREES", help="temperature of the air, C; of the substrate if not given", show_default=False),
     ] = None,
+    done: Annotated[
+        Path | None,
+        typer.Option("--done", metavar="FILE", help="what was really done, CSV or JSON: the rest is planned again", show_default=False),
+    ] = None,
     as_json: JsonFlag = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="print the batch list as CSV: what is mixed when, a row for each pack")] = False,
     as_ical: Annotated[bool, typer.Option("--ical", help="print a calendar (iCalendar, RFC 5545) that phones take in")] = False,
@@ -66,7 +70,7 @@ def command(
         _warm(read.works, temperature), {key: value for key, value in given.items() if value is not None}, read.source
     )
     setout = layout.set_out(read)
-    programme = layout.plan_works(layout.take_off(setout), works=works)
+    programme = layout.plan_works(layout.take_off(setout), works=works, done=() if done is None else layout.read_done(done))
     if as_json:
         say.data(layout.to_json(layout.programme_record(programme, setout.plan.project)), out, plan=plan)
     elif as_csv:

@@ -70,7 +70,8 @@ def never_kept(tasks: Sequence[Task], site: Site) -> dict[int, str]:
         key = tuple(limits)
         if key not in known:
             found = keep(moments, limits)
-            known[key] = _in_words(found) if isinstance(found, Clash) else None
+            best = "" if site.climate.quickest == site.climate.slowest else ", at the best of the days' temperatures"
+            known[key] = _in_words(found) + best if isinstance(found, Clash) else None
         words = known[key]
         if words is not None:
             result[room] = words

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 
 from layout.errors import PlanError
 from layout.programme.case import Case, walk
+from layout.programme.done import is_done
 from layout.programme.site import calendar_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from layout.plan.works import Works
+    from layout.programme.task import Task
     from layout.quantities.values import TakeOff
 
 DAYS = 6
@@ -22,35 +24,46 @@ MORE_HANDS = (1, 2, 4)
 WARMER = (2.0, 5.0, 10.0)
 LONGER = (1, 2, 3)
 SPLIT = (2, 3, 4)
-MOST_ROOMS = 3
-"""Rooms for which changes are tried: each try plans the room again."""
+MOST_TRIED = 3
+"""Windows for which changes are tried: each try plans the room again."""
 
 
-def cures_of(takeoff: TakeOff, case: Case, room: int) -> str:
-    """What keeps all windows of a room that has the crew for itself, the smallest change of each kind; or that nothing tried does."""
+def cures_of(takeoff: TakeOff, case: Case, task: Task, before: Task) -> str:
+    """What keeps the window of a task after another in a room that has the crew for itself, the smallest change of each kind; or that nothing tried does."""
+    now = _missed(takeoff, case, task.room)
+    window = (task.key, task.area, before.key, before.area)
+    if now is None or window not in now:
+        return "The room by itself keeps it: the crew is elsewhere then. Begin the room when the crew is free for it, or take more hands"
     kept = []
     for kind in (_another_day, _hands, _longer, _another_weekday, _warmer, _split, _broadcast):
         for words, changed in kind(case):
-            if _keeps(takeoff, changed, room):
-                kept.append(words)
+            then = _missed(takeoff, changed, task.room)
+            if then is not None and len(then) < len(now) and not any(key == task.key and after == before.key for key, _, after, _ in then):
+                kept.append(words if not then else f"{words} (other windows stay missed)")
                 break
     if not kept:
         return "No other start, more hands, longer days, warmth, smaller areas or a broadcast last coat keeps it: abrade and prime again"
     return f"Each of these was planned again and keeps it: {'; '.join(kept)}. Else abrade and prime again"
 
 
-def _keeps(takeoff: TakeOff, case: Case, room: int) -> bool:
-    """Whether a room by itself keeps all its windows."""
+def _missed(takeoff: TakeOff, case: Case, room: int) -> set[tuple[str, int, str, int]] | None:
+    """Windows that a room by itself misses, and could still keep: stage and area, and those that they count from; None if the case cannot be."""
     try:
-        return not walk(takeoff, case, rooms=frozenset((room,))).made.missed
+        walked = walk(takeoff, case, rooms=frozenset((room,)))
     except PlanError:  # too warm, or a start that the clock leaves out
-        return False
+        return None
+    tasks, now = walked.tasks, walked.site.calendar.running(case.start)
+    return {
+        (tasks[each.task].key, tasks[each.task].area, tasks[each.after].key, tasks[each.after].area)
+        for each in walked.made.missed
+        if not (is_done(walked.known, each.after) and each.by <= now)
+    }
 
 
 def _another_day(case: Case) -> Iterator[tuple[str, Case]]:
     calendar = case.calendar or calendar_of(case.works)
     for k in range(1, DAYS + 1):
-        for sign in (-1, 1):
+        for sign in (1,) if case.done else (-1, 1):
             start = case.start + sign * k * dt.timedelta(days=1)
             if calendar.works_on(start.date()):
                 yield f"start {'earlier' if sign < 0 else 'later'}, on {start:%a %d %b %H:%M}", replace(case, start=start)

@@ -79,7 +79,8 @@ def _by_days(takeoff: TakeOff, stage: Stage, day_of: Callable[[dt.datetime], dt.
         days.setdefault(day_of(span[0]), []).append(span)
     worked = [sum((end - begin) / HOUR for begin, end in spans) for spans in days.values()]
     atoms = atoms_of(takeoff, stage.room, stage.key)
-    total, at = sum(worked), 0.0
+    total = stage.hours / stage.hands
+    at = max(1.0 - sum(worked) / total, 0.0)  # of what is under way, what is left of it
     for number, (hours, spans) in enumerate(zip(worked, days.values(), strict=True), 1):
         upto = 1.0 if number == len(worked) else at + hours / total
         when = ((stage.key, spans[0][0], spans[-1][1]),)

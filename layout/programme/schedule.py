@@ -177,7 +177,7 @@ class _Crew:
             return
         latest = min([FOREVER, *(self.closes(a, k) for a in task.after if a.by is not None)])
         self.ready[k] = _Span(earliest, latest)
-        if task.opens:
+        if task.opens and k not in self.begun:
             self.openers[k] = None
 
     def finish(self, k: int, begin: dt.datetime, end: dt.datetime) -> dt.datetime:

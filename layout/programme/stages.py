@@ -14,8 +14,9 @@ from layout.errors import Finding, PlanError
 from layout.programme.batches import batch_list
 from layout.programme.case import Case, walk
 from layout.programme.clash import chain_of
-from layout.programme.cures import MOST_ROOMS, cures_of
+from layout.programme.cures import MOST_TRIED, cures_of
 from layout.programme.day_pieces import day_pieces
+from layout.programme.done import as_it_was, is_done, latest, with_measured
 from layout.programme.task import HOLDS
 from layout.programme.told import figures_told, in_rooms, missed_in_words, one_a_room, too_cold, waits, weather_ends
 from layout.programme.values import Programme, Stage
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from layout.plan.works import Works
     from layout.programme.calendar import Calendar
     from layout.programme.case import Walked
+    from layout.programme.done import DoneRow
     from layout.programme.site import Site
     from layout.programme.task import After
     from layout.quantities.values import TakeOff
@@ -48,6 +50,7 @@ def plan_works(
     temperature: float | None = None,
     calendar: Calendar | None = None,
     works: Works | None = None,
+    done: tuple[DoneRow, ...] = (),
 ) -> Programme:
     """Stages of all rooms, worked by one crew.
 
@@ -58,6 +61,7 @@ def plan_works(
     temperature : of the substrate while it cures, degrees C.
     calendar : working hours, instead of those of the keys.
     works : the keys of [works], instead of the plan's own.
+    done : what was really done; the rest is planned from the last moment that is told, and what can no longer be met comes first.
 
     Raises
     ------
@@ -75,8 +79,12 @@ def plan_works(
         where = "start of the works (works.start, project.date or --start)"
         raise PlanError(where, f"{begin:%Y-%m-%d} found", f"give a date up to the year {LAST_YEAR}")
     notes = figures_told(plan.products, ask=own.ask_figures, source=plan.source)
-    case = Case(works=own, start=begin, quartz=plan.rules.quartz_last, calendar=calendar)
+    if done:
+        begin = max(begin, latest(done))
+    case = Case(works=with_measured(own, done), start=begin, quartz=plan.rules.quartz_last, calendar=calendar, done=done)
     walked = walk(takeoff, case)
+    if own.weather and walked.tasks:
+        notes += weather_ends(walked.site, walked.made.end)
     return _programme(takeoff, case, walked, notes)
 
 
@@ -90,7 +98,9 @@ def _programme(takeoff: TakeOff, case: Case, walked: Walked, notes: list[Finding
     ordered = tuple(sorted(stages, key=lambda stage: (stage.room, stage.start, stage.end)))
     traffic, water, load = _in_use(takeoff, ordered, site)
     batches, told = batch_list(takeoff, ordered, site)
-    findings = [*waits(tasks, made, names, site), *too_cold(tasks, made.done, names, site, start), *_missed(takeoff, case, walked, names)]
+    missed, lost = _missed(takeoff, case, walked, names)
+    was = as_it_was(tasks, walked.known, made.done, case.done, names, site)
+    findings = [*lost, *was, *waits(tasks, made, names, site), *too_cold(tasks, made.done, walked.known, names, site, start), *missed]
     first = site.climate.on(case.start.date()).surface
     at = min((stage.start for stage in ordered), default=start)
     shown = site.calendar.shown
@@ -120,7 +130,7 @@ def _programme(takeoff: TakeOff, case: Case, walked: Walked, notes: list[Finding
             replace(piece, days=tuple((key, shown(begin), shown(end)) for key, begin, end in piece.days))
             for piece in day_pieces(takeoff, ordered, site.calendar.day_of)
         ),
-        notes=(*notes, *weather_ends(site, made.end if tasks else start)),
+        notes=tuple(notes),
         works=case.works,
         calendar=site.calendar,
     )
@@ -157,6 +167,7 @@ def _stage(walked: Walked, k: int, follow: list[After], opens: dt.datetime) -> S
         area=task.area,
         areas=task.areas,
         spans=done.spans,
+        done=is_done(walked.known, k),
     )
 
 
@@ -201,18 +212,26 @@ def _in_use(
     return traffic, water, load
 
 
-def _missed(takeoff: TakeOff, case: Case, walked: Walked, names: tuple[str, ...]) -> list[Finding]:
-    """Windows that are missed, each with the chain that leads to it; for the first rooms, what keeps them, tried."""
-    tried: set[int] = set()
-    result = []
+def _missed(takeoff: TakeOff, case: Case, walked: Walked, names: tuple[str, ...]) -> tuple[list[Finding], list[Finding]]:
+    """Windows that are missed, each with the chain that leads to it; for the first, what keeps them, tried.
+
+    Second those that can no longer be kept: what they count from is done, and they close before the rest begins.
+    """
+    tried = 0
+    result: list[Finding] = []
+    lost: list[Finding] = []
+    now = walked.site.calendar.running(case.start)
     for each in one_a_room(walked.tasks, walked.made.missed):
-        room = walked.tasks[each.task].room
-        chain = walked.never.get(room) or chain_of(walked.tasks, walked.made.done, each, walked.site)
-        text = f"{missed_in_words(walked.tasks, each, names, walked.site)}. The chain: {chain}"
-        if room not in tried and len(tried) < MOST_ROOMS:
-            tried.add(room)
-            text = f"{text}. {cures_of(takeoff, case, room)}"
-        elif room in tried:
-            text = f"{text}. What keeps it is told above"
+        text = missed_in_words(walked.tasks, each, names, walked.site)
+        if is_done(walked.known, each.after) and each.by <= now:
+            cure = "abrade and prime again, and ask the product's maker"
+            lost.append(Finding(code="window-missed", text=f"Can no longer be met: {text}: {cure}"))
+            continue
+        task = walked.tasks[each.task]
+        never = walked.never.get(task.room) if task.chain is None else None
+        text = f"{text}. The chain: {never or chain_of(walked.tasks, walked.made.done, each, walked.site)}"
+        if tried < MOST_TRIED:
+            tried += 1
+            text = f"{text}. {cures_of(takeoff, case, task, walked.tasks[each.after])}"
         result.append(Finding(code="window-missed", text=text))
-    return result
+    return result, lost

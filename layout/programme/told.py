@@ -9,7 +9,7 @@ from layout.standards.products import DEFAULTS
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Container, Iterator, Mapping, Sequence
 
     from layout.programme.schedule import Done, Missed, Schedule
     from layout.programme.site import Site
@@ -68,13 +68,15 @@ def waits(tasks: Sequence[Task], made: Schedule, names: tuple[str, ...], site: S
     return result
 
 
-def too_cold(tasks: Sequence[Task], done: Sequence[Done], names: tuple[str, ...], site: Site, start: dt.datetime) -> Iterator[Finding]:
+def too_cold(
+    tasks: Sequence[Task], done: Sequence[Done], known: Container[int], names: tuple[str, ...], site: Site, start: dt.datetime
+) -> Iterator[Finding]:
     """Stages that could be begun on a day on which resin is not laid, with the day on which they can; a stage of a room once."""
     if site.laying is site.calendar:
         return
     told: set[tuple[int, str]] = set()
-    for task in tasks:
-        if task.alone is not None or (task.room, task.key) in told:
+    for k, task in enumerate(tasks):
+        if task.alone is not None or k in known or (task.room, task.key) in told:
             continue
         free = site.calendar.opens(max([start, *(site.after(done[after.task].end, after.wait) for after in task.after)]))
         day = site.calendar.day_of(free)

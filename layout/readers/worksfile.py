@@ -1,20 +1,23 @@
-"""Reads what a site writes down: temperature and air day by day."""
+"""Reads what a site writes down: temperature and air day by day, and what was really done."""
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from layout.errors import PlanError, PlanFaults
-from layout.fields import Faults, shown
+from layout.fields import Count, Faults, Text, shown
 from layout.keys import Form, told_unknown
-from layout.plan.works import DayWeather
+from layout.plan.works import CELSIUS, DayWeather, Moment
+from layout.programme.done import DoneRow
 from layout.readers.texts import read_text, table_rows
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 WEATHER = Form(DayWeather)
+AREA = Count(1, 10_000)
 
 
 def read_weather(path: str | Path) -> tuple[DayWeather, ...]:
@@ -43,6 +46,71 @@ def read_weather(path: str | Path) -> tuple[DayWeather, ...]:
     if faults.found:
         raise PlanFaults(tuple(faults.found))
     return tuple(days)
+
+
+def read_done(path: str | Path) -> tuple[DoneRow, ...]:
+    """What was done, from a CSV file with a head or from JSON: a list of the same, or such a list as `done` of an object.
+
+    Columns are `room`, `stage` (as in the programme's records), `start`, and where known `area`, `end` (without it the stage is under
+    way) and `temperature` of the surface.
+
+    Raises
+    ------
+    PlanError, PlanFaults
+        With file, row, column, value found and what would be right.
+    """
+    path = Path(path)
+    text = read_text(path)
+    faults = Faults(path.name)
+    rows = []
+    for place, row in _from_json(text, path.name) if text.lstrip()[:1] in ("{", "[") else _from_csv(text, path.name):
+        given = {name: _done_cell(name, value, f"{place}, {name}", faults) for name, value in row.items() if value is not None}
+        for name in DONE_MUST:
+            if name not in given:
+                faults.add(f"{place}, {name}", "it is missing", f"give {', '.join(DONE_MUST)} of each stage")
+        if not faults.found:
+            rows.append(DoneRow(**given, place=f"{path.name}: {place}"))
+    if not rows and not faults.found:
+        faults.add("", "it has no rows", "give lines like Wash-up,prime,1,2026-11-30T07:00,2026-11-30T09:20,18 under " + ",".join(DONE))
+    if faults.found:
+        raise PlanFaults(tuple(faults.found))
+    return tuple(rows)
+
+
+DONE = ("room", "stage", "area", "start", "end", "temperature")
+DONE_MUST = ("room", "stage", "start")
+
+
+def _from_csv(text: str, name: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    for number, row in columns(text, name, DONE, DONE_MUST):
+        yield f"line {number}", dict(row)
+
+
+def _from_json(text: str, name: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    try:
+        held = json.loads(text)
+    except (ValueError, RecursionError):
+        raise PlanError(name, "it is not JSON", 'give a list of rows, or {"done": [...]}') from None
+    rows = held.get("done") if isinstance(held, dict) else held
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        raise PlanError(name, "it holds no list of rows", 'give a list of rows, or {"done": [...]}')
+    for number, row in enumerate(rows, 1):
+        for key in row:
+            if key not in DONE:
+                raise PlanError(f"{name}: row {number}, {shown(key)}", "there is no such key", "keys are " + ", ".join(DONE))
+        yield f"row {number}", row
+
+
+def _done_cell(name: str, value: object, place: str, faults: Faults) -> Any:  # noqa: ANN401
+    """One value of a row as its column wants it; None with a fault noted if it is wrong."""
+    if name in ("start", "end"):
+        return Moment().read(value, place, faults)
+    if name in ("room", "stage"):
+        return Text(1).read(value, place, faults)
+    number = number_of(value, place, faults) if isinstance(value, str) else value
+    if number is None:
+        return None
+    return AREA.read(number, place, faults) if name == "area" else CELSIUS.read(number, place, faults)
 
 
 def columns(text: str, name: str, known: Sequence[str], must: Sequence[str]) -> Iterator[tuple[int, dict[str, str]]]:

@@ -91,15 +91,18 @@ def _holds(key: str, room: RoomSetOut, flood_h: float) -> tuple[Hold, ...]:
             "pull-off of the substrate, N/mm²", f"{BOND.value:g} at least, 1.0 where not trafficked", _numbered(kinds.count("pull-off"))
         )
         return (Hold("moisture of the substrate, %", moisture, _numbered(kinds.count("moisture"))), bond, dew)
+    if key == "details":
+        return (Hold("loose quartz swept and vacuumed off", "nothing loose under the hand"), dew)
     if key.startswith("coat"):
         return (dew, Hold("wet film, mm", f"{room.membrane.film.wet:.2f} at least", _numbered(kinds.count("wet film"))))
     if key == "flood":
         places = [kind.removeprefix("flood level at ") for kind in kinds if kind.startswith("flood level")] or ["the threshold"]
         return tuple(Hold(f"water level at {place}, mm", f"no fall in {flood_h:g} h", ("before", "after")) for place in places)
     if key in ("walls", "floor"):
+        dry = Hold("membrane dry and clean; quartz on it swept off", "no water, dust or loose grain")
         wanted = f"{CONTACT.value:g} % of the back in the bed, corners full"
         lift = Hold(f"lift the first tile and one in {LIFTED.value:g}, contact %", wanted, _numbered(MOST_READINGS))
-        return (Hold("start lines and squareness", "as the setting-out sheet"), lift) if key == "walls" else (lift,)
+        return (Hold("start lines and squareness", "as the setting-out sheet"), dry, lift) if key == "walls" else (dry, lift)
     if key == "grout":
         return (dew, Hold("joints clean to the bed, rod set", "in every sealant joint"))
     return (Hold("joints dry and clean, edges masked", "every joint"),) if key == "sealant" else ()

@@ -1,6 +1,6 @@
 """The programme as a calendar (iCalendar, RFC 5545): an event for each stretch of a stage, and when rooms may be used.
 
-Times are floating, as the site's clock shows them (RFC 5545 3.3.5, form 1); the stamp is the plan's date, or that of the start, so
+Times are floating, as the site's clock shows them (RFC 5545 3.3.5, form 1), and in UTC where the plan says the site's zone (form 2); the stamp is the plan's date, or that of the start, so
 that the same plan gives the same bytes.
 """
 
@@ -30,9 +30,9 @@ def programme_ical(programme: Programme, project: Project) -> str:
     for name, begin, end, about, room in _events(programme):
         key = "\n".join((project.number, project.title, room, name))
         lines += ["BEGIN:VEVENT", f"UID:{hashlib.sha256(key.encode()).hexdigest()[:32]}@gaugerod", f"DTSTAMP:{stamp}"]
-        lines.append(f"DTSTART:{_moment(begin)}")
+        lines.append(f"DTSTART:{_of_clock(begin, programme)}")
         if end is not None:
-            lines.append(f"DTEND:{_moment(end)}")
+            lines.append(f"DTEND:{_of_clock(end, programme)}")
         lines += [f"SUMMARY:{text(f'{room}: {name}')}", f"LOCATION:{text(room)}"]
         if about:
             lines.append(f"DESCRIPTION:{text(about)}")
@@ -48,7 +48,11 @@ def _events(programme: Programme) -> Iterator[tuple[str, dt.datetime, dt.datetim
             name = stage.name if len(spans) == 1 else f"{stage.name} ({k} of {len(spans)})"
             begin = begin.replace(second=0, microsecond=0)
             yield name, begin, max(_whole(end), begin + MINUTE), _about(stage), programme.rooms[stage.room]
-    for words, moments in (("may be walked on", programme.foot_traffic), ("takes chemicals and full load", programme.full_load)):
+    for words, moments in (
+        ("may be walked on", programme.foot_traffic),
+        ("takes water", programme.water),
+        ("takes chemicals and full load", programme.full_load),
+    ):
         for room, at in moments.items():
             yield words, _whole(at), None, "", programme.rooms[room]
 
@@ -68,6 +72,12 @@ def _whole(at: dt.datetime) -> dt.datetime:
     """A moment on the next whole minute."""
     low = at.replace(second=0, microsecond=0)
     return low if low == at else low + MINUTE
+
+
+def _of_clock(at: dt.datetime, programme: Programme) -> str:
+    """A moment of the site's clock: in UTC where its zone is known."""
+    calendar = programme.calendar
+    return f"{_moment(calendar.running(at))}Z" if calendar.zone else _moment(at)
 
 
 def _moment(at: dt.datetime) -> str:

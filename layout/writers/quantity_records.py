@@ -158,6 +158,7 @@ def programme_record(programme: Programme, project: Project) -> dict[str, Any]:
                 "next_from": moment(stage.next_from),
                 "next_by": moment(stage.next_by),
                 "hold": stage.hold,
+                "done": stage.done,
             }
             for stage in programme.stages
         ],

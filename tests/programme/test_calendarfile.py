@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from typer.testing import CliRunner
 
 from cli.main import app
+from layout.programme.calendar import Calendar
 from layout.programme.stages import plan_works
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import read_plan
@@ -52,10 +53,18 @@ def test_every_stretch_of_every_stage_is_an_event(works, project):
         assert begin.tzinfo is None
         assert dt.timedelta() <= start - begin < dt.timedelta(minutes=1)
         assert dt.timedelta() <= end - stop < dt.timedelta(minutes=1)
-    assert len([each for each in found if "DTEND" not in each]) == 2  # walked on, loaded
+    assert len([each for each in found if "DTEND" not in each]) == 3  # walked on, wetted, loaded
     assert len({str(each["UID"]) for each in found}) == len(found)
     assert {each.decoded("DTSTAMP").date() for each in found} == {project.date}
     assert "begun no later than 02 Dec 07:00" in str(next(each for each in found if "tape" in each["SUMMARY"])["DESCRIPTION"])
+
+
+def test_with_a_zone_moments_are_in_utc(takeoff, project):
+    """Berlin is one hour ahead of UTC in winter, two in summer."""
+    for start, ahead in ((MONDAY, 1), (dt.datetime(2026, 6, 1, 7, 0), 2)):  # noqa: DTZ001
+        own = plan_works(takeoff, start=start, calendar=Calendar(zone="Europe/Berlin"))
+        first = events(programme_ical(own, project))[0].decoded("DTSTART")
+        assert first == dt.datetime(start.year, start.month, start.day, 7 - ahead, tzinfo=dt.UTC)
 
 
 def test_hard_names_come_back_as_they_were(works, project):

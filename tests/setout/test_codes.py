@@ -17,7 +17,7 @@ from layout.writers.records import setout_record
 
 TOP = Path(__file__).parent.parent.parent
 WITHOUT = {"audit", "strip-dropped", "surface-too-small", "window-missed", "works-wait", "batch-hands", "batch-packs", "wash-late"} | {
-    "too-cold", "weather-ends", "figures-asked",
+    "too-cold", "weather-ends", "done-early", "done-cold", "done-gap", "figures-asked",
 }  # fmt: skip
 """No plan alone shows these: a fault of the tool, a hair's breadth, nothing left, and what hours of work decide."""
 

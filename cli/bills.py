@@ -10,8 +10,7 @@ from cli.tables import console_for, table_of
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from layout import Bill, Order, Portfolio, TakeOff
-    from layout.quantities.groups import Group
+    from layout import Bill, Group, Order, Portfolio, TakeOff
 
 PRICED = {"measured": "as measured", "with spares": "with spares and losses", "packs": "in whole packs"}
 

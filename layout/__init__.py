@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from layout.quantities.bill import Bill, Rates, price
     from layout.quantities.cutting import CuttingPlan, plan_cuts
     from layout.quantities.groups import By as GroupBy
-    from layout.quantities.groups import grouped
+    from layout.quantities.groups import Group, grouped
     from layout.quantities.mixing import mixing_plan
     from layout.quantities.needs import PlanWork
     from layout.quantities.orders import Order, place_orders
@@ -80,6 +80,7 @@ if TYPE_CHECKING:
     from layout.survey.adjust import adjust as adjust_survey
     from layout.survey.drafts import found_plan
     from layout.survey.found import Found, FoundRoom, file_stem, openings_of
+    from layout.survey.jobdraft import job_changed, job_text
     from layout.survey.levels import adjust_levels
     from layout.survey.readings import Reading
     from layout.survey.remeasured import carried_along, off_the_plan, refit
@@ -132,6 +133,7 @@ _HOMES = {
     "Difference": "changes.values",
     "Finding": "errors",
     "Found": "survey.found",
+    "Group": "quantities.groups",
     "FoundRoom": "survey.found",
     "Item": "quantities.values",
     "KeepingCost": "changes.cost",
@@ -184,6 +186,8 @@ _HOMES = {
     "files_with": "readers.jobfile",
     "finding_record": "writers.rounded",
     "found_plan": "survey.drafts",
+    "job_changed": "survey.jobdraft",
+    "job_text": "survey.jobdraft",
     "grouped": "quantities.groups",
     "groups_csv": "writers.save",
     "keep_built": "changes.keep",
@@ -288,6 +292,7 @@ __all__ = [
     "Finding",
     "Found",
     "FoundRoom",
+    "Group",
     "GroupBy",
     "Item",
     "KeepingCost",
@@ -351,6 +356,8 @@ __all__ = [
     "found_plan",
     "grouped",
     "groups_csv",
+    "job_changed",
+    "job_text",
     "keep_built",
     "keep_lines",
     "keeping_costs",

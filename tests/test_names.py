@@ -75,7 +75,7 @@ def test_rooms_of_like_names_get_plans_of_their_own(tmp_path):
     outline = {"type": "Polygon", "coordinates": [[[0, 0], [3000, 0], [3000, 2000], [0, 2000], [0, 0]]]}
     features = [{"type": "Feature", "properties": {"name": name}, "geometry": outline} for name in names]
     (tmp_path / "d.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": features}))
-    said = CliRunner().invoke(app, ["read", str(tmp_path / "d.geojson"), "-o", str(tmp_path / "out"), "--units", "mm", "--json"])
+    said = CliRunner().invoke(app, ["read", str(tmp_path / "d.geojson"), "-o", str(tmp_path / "out"), "--units", "mm", "--split", "--json"])
     assert said.exit_code == 0, said.stderr
     files = [row["file"] for row in json.loads(said.stdout)["rooms"]]
     assert len({file.casefold() for file in files}) == len(names)

@@ -67,7 +67,15 @@ def _answered() -> bool:
 
 
 def written(
-    found: layout.Found, drawing: Path, folder: Path, *, only: Sequence[str], doubtful: bool, say: Talk, keep: tuple[str, ...] = ()
+    found: layout.Found,
+    drawing: Path,
+    folder: Path,
+    *,
+    only: Sequence[str],
+    doubtful: bool,
+    say: Talk,
+    keep: tuple[str, ...] = (),
+    whole: bool = True,
 ) -> tuple[list[dict[str, Any]], list[str]]:
     """A plan for each room and the picture, into a folder; what was written, and rooms whose plan does not stand as it is."""
     every = (*found.rooms, *found.doubtful) if doubtful or only else found.rooms
@@ -110,6 +118,8 @@ def written(
                     "conflicts": list(made.left),
                 }
             )
+        if whole:
+            _whole_job(batch, folder, drawing, rows, faults, say)
         layout.save_png(layout.draw_found(found), batch.path("found.png"), dpi=110)
     return rows, faults
 
@@ -129,6 +139,24 @@ def _tell(stem: str, made: Text, say: Talk) -> None:
         say.tell("--force takes all of the drawing, and all that was typed goes")
     if made.moves:
         say.tell(made.moves.strip("\n"))
+
+
+def _whole_job(batch: layout.Batch, folder: Path, drawing: Path, rows: list[dict[str, Any]], faults: list[str], say: Talk) -> None:
+    """One plan that takes in those of all rooms; one that a person has gone on with stays."""
+    broken = {fault.partition(":")[0] for fault in faults}
+    rooms = [(row["file"], row["name"]) for row in rows if row["file"] not in broken]
+    stems = layout.told_apart([*(Path(row["file"]).stem for row in rows), layout.portable_stem(drawing.stem)])
+    name = f"{stems[-1]}.toml"
+    stands = folder / name
+    if not rooms:
+        return
+    if stands.is_file() and layout.job_changed(layout.read_text(stands)):
+        missing = [file for file, _ in rooms if f'"{file}"' not in layout.read_text(stands)]
+        if missing:
+            say.warn(f"look: {name} was gone on with, so it stays; put these rooms into it by [[include]] file = …: {', '.join(missing)}")
+        return
+    batch.path(name).write_text(layout.job_text(drawing.stem, rooms), encoding="utf-8")
+    say.tell(f"{name} is the whole job: it takes in {len(rooms)} rooms")
 
 
 LayerOption = Annotated[
@@ -152,6 +180,7 @@ def command(
     gullies: LayerOption = None,
     gap: Annotated[float, typer.Option(min=0.0, max=500.0, help="ends of lines no further apart meet, mm")] = 10.0,
     room: Annotated[list[str] | None, typer.Option(metavar="NAME", help="only this room; may be given again", show_default=False)] = None,
+    split: Annotated[bool, typer.Option("--split", help="a plan for each room alone, without one that holds the job")] = False,
     doubtful: Annotated[bool, typer.Option("--doubtful", help="write spaces too for which little speaks")] = False,
     keep: KeepOption = None,
     budget: Annotated[
@@ -165,9 +194,8 @@ def command(
     layers = {role: names for role, names in given.items() if names}
     found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet, budgets=layout.budgets_of(budget or []))
     folder = out or Path(f"{layout.portable_stem(drawing.stem)}-plans")
-    rows, faults = written(
-        found, drawing, folder, only=room or [], doubtful=doubtful, say=say, keep=what_to_keep(keep) if keep is not None else ()
-    )
+    keeping = what_to_keep(keep) if keep is not None else ()
+    rows, faults = written(found, drawing, folder, only=room or [], doubtful=doubtful, say=say, keep=keeping, whole=not (split or room))
     if as_json:
         record = {
             "schema": "gaugerod/read/1",

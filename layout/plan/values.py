@@ -52,6 +52,7 @@ __all__ = [
 
 Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sealing", "general"]
 """Stages of the works that a take-off is parted by."""
+Tables: TypeAlias = Literal["agree", "job"]
 OutlineIs: TypeAlias = Literal["substrate", "finished"]
 FORMATS = (1.0,)
 """Formats of plan files that this release reads."""
@@ -187,6 +188,11 @@ class Include:
     storey: str = key(Text(), "storey of its rooms that name none", default="", example="Level 1")
     prefix: str = key(Text(), "words before the names of its rooms, which tell rooms of one name apart", default="", example="L1 ")
     rooms: tuple[str, ...] = key(Many(Text(1)), "only these of its rooms", default=(), left_out="all", example=["Wash-up"])
+    tables: Tables = key(
+        words_of(Tables),
+        "what holds where the file has tiles, rules, sealant or products too: agree, and what differs is refused; or job, and this plan's hold",
+        default="agree",
+    )
     at: Point = key(POINT, "how far its rooms are moved on the key plan", unit="mm", default=(0.0, 0.0))
 
 

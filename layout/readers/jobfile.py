@@ -1,7 +1,7 @@
 """A job in several files: rooms of the plan files that a plan includes, put to its own.
 
 The job's plan decides: its tiles, rules, sealant and products hold for every room. What an included file says of these must
-agree with it, so that nothing is passed over in silence; its title block, budgets and format are its own alone. A tile that
+agree with it, so that nothing is passed over in silence, unless the include says that the job's hold; its title block, budgets and format are its own alone. A tile that
 only the included file names is taken in with its rooms.
 """
 
@@ -108,8 +108,10 @@ class _Job:
             except PlanError as error:
                 self.faults.found.append(PlanError(f"{place}.file", f"{error.place}: {error.args[1]}", str(error.args[2])))
                 continue
-            self._check_tables(read, own, raw, shown_as)
-            self._take_tiles(read, shown_as)
+            agree = include.tables == "agree"
+            if agree:
+                self._check_tables(read, own, raw, shown_as)
+            self._take_tiles(read, shown_as, agree=agree)
             self._take_rooms(read, include, place, shown_as, way.on(include))
             self.take_all(read.include, shown_as, path.parent, (*chain, path), way.on(include))
 
@@ -145,13 +147,13 @@ class _Job:
             theirs.add("deliveries", "they are those of a whole job", f"write them in {job}")
         self.faults.found += theirs.found
 
-    def _take_tiles(self, read: PlanFile, source: str) -> None:
-        """Tiles of new names; one of a known name must be alike."""
+    def _take_tiles(self, read: PlanFile, source: str, *, agree: bool) -> None:
+        """Tiles of new names; one of a known name must be alike where the files agree."""
         for name, tile in (read.tiles or {}).items():
             known = self.tiles.setdefault(name, tile)
             if known is tile:
                 self.homes[f"tiles.{name}"] = f"{source}: tiles.{name}"
-            elif known != tile:
+            elif agree and known != tile:
                 theirs, ours = (Form(Tile).write(each) for each in (tile, known))
                 keys = [key for key in {**theirs, **ours} if theirs.get(key) != ours.get(key)]
                 first = self.homes.get(f"tiles.{name}", f"{self.faults.source}: tiles.{name}")

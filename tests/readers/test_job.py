@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import json
+
 import jsonschema
 import numpy as np
 import pytest
+from typer.testing import CliRunner
 
 import layout
+from cli.main import app
 from layout.sheets.cover_sheet import cover
 from layout.sheets.scene import Fill
 
@@ -158,3 +162,31 @@ def test_the_schema_takes_a_job_of_includes_alone_and_no_plan_without_rooms():
     jsonschema.validate({"include": [{"file": "one.toml"}]}, schema)
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate({"tiles": {}}, schema)
+
+
+def test_what_was_read_is_one_job_and_stays_so_when_it_was_gone_on_with(tmp_path):
+    box = {"type": "Polygon", "coordinates": [[[0, 0], [3000, 0], [3000, 2000], [0, 2000], [0, 0]]]}
+
+    def read(*names, more=()):
+        shapes = [{"type": "Feature", "properties": {"name": name}, "geometry": box} for name in names]
+        (tmp_path / "block.geojson").write_text(json.dumps({"type": "FeatureCollection", "features": shapes}), encoding="utf-8")
+        said = CliRunner().invoke(app, ["read", str(tmp_path / "block.geojson"), "-o", str(tmp_path / "out"), "--units", "mm", *more])
+        assert said.exit_code == 0, said.stderr
+        return said.stderr
+
+    job = tmp_path / "out" / "block.toml"
+    read("Bar", "Store", more=["--split"])
+    assert not job.exists()
+    read("Bar", "Store")
+    assert [room.name for room in layout.read_plan(job).rooms] == ["Bar", "Store"]
+    (tmp_path / "out" / "bar.toml").write_text(
+        (tmp_path / "out" / "bar.toml").read_text(encoding="utf-8").replace("joint = 6", "joint = 4"), encoding="utf-8"
+    )
+    assert layout.read_plan(job).tile("floor").joint == 6.0  # tiles of the job hold
+    (tmp_path / "out" / "bar.toml").unlink()
+    read("Bar", "Store", "Cellar")
+    assert len(layout.read_plan(job).rooms) == 3  # nobody had changed it
+    edited = job.read_text(encoding="utf-8").replace("size = [200, 200]", "size = [300, 300]")
+    job.write_text(edited, encoding="utf-8")
+    assert "put these rooms into it by [[include]] file = …: attic.toml" in read("Bar", "Store", "Cellar", "Attic")
+    assert job.read_text(encoding="utf-8") == edited

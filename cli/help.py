@@ -37,6 +37,10 @@ EXAMPLES: dict[str, tuple[tuple[str, str], ...]] = {
         ("page kitchen.toml", "a page beside you, named after the plan"),
         ("page kitchen.toml -o phone.html", "under a name of your own"),
     ),
+    "record": (
+        ("record kitchen.toml --from ticks.json -o handing-over", "sheets and JSON from a phone's ticks"),
+        ("record kitchen.toml --from ana.json --from bo.csv", "two phones, what is open"),
+    ),
     "check": (("check kitchen.toml", "slips, and what to look at"), ("check --explain pond", "what a finding means")),
     "new": (
         ("new kitchen.toml", "questions, one after the other"),

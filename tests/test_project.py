@@ -69,6 +69,13 @@ def test_a_wheel_holds_the_two_packages_and_their_data(tmp_path):
     assert {"layout/py.typed", "layout/fonts/DejaVuSans.ttf", "layout/fonts/DejaVuSans-Bold.ttf", "layout/fonts/LICENCE-DejaVu.txt"} <= set(
         names
     )
+    page = {
+        path.relative_to(TOP).as_posix()
+        for path in (TOP / "layout" / "writers" / "page").iterdir()
+        if path.suffix in (".css", ".html", ".js")
+    }
+    assert len(page) >= 6
+    assert page <= set(names)
     assert any("licenses" in name and "MIT" in name for name in names)
 
 

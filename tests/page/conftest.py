@@ -43,6 +43,19 @@ diameter = 60
 """
 
 
+def pieces_of(data):
+    """Pieces of a page's data: id, mark and box (x0, y0, x1, y1) of each."""
+    result = []
+    for key, text in data["pieces"].items():
+        for group in text.split(";"):
+            head, rows = group.split(":")
+            mark, width, height, bay = head.split(" ")
+            for row in rows.split(","):
+                place, x, y = row.split(" ")
+                result.append((f"{key}:{bay}.{place}", mark, (int(x), int(y), int(x) + int(width), int(y) + int(height))))
+    return result
+
+
 def takeoff_of(text):
     return layout.take_off(layout.set_out(layout.parse_plan(text)))
 

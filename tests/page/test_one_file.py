@@ -17,7 +17,7 @@ from layout.sheets.layers import LAYERS
 from layout.writers.page import palette
 from layout.writers.page.assemble import page_html
 from layout.writers.page.svg import path_of
-from tests.page.conftest import BOOTH, TOP, data_of, found, takeoff_of
+from tests.page.conftest import BOOTH, TOP, data_of, found, pieces_of, takeoff_of
 
 
 class Seen(HTMLParser):
@@ -132,10 +132,8 @@ def test_every_piece_of_the_record_is_on_the_page_at_its_place(canteen):
                 box = np.array(piece["outline"])
                 wanted[piece["mark"], *np.round([*box.min(axis=0), *box.max(axis=0)]).astype(int).tolist()] += 1
     told: Counter[tuple[str | int, ...]] = Counter()
-    for rows in data_of(page)["pieces"].values():
-        for each in rows.split(";"):
-            mark, _, *box = each.split(" ")
-            told[mark, *(int(v) for v in box)] += 1
+    for _, mark, box in pieces_of(data_of(page)):
+        told[mark, *box] += 1
     assert sum(told.values()) == sum(wanted.values()) > 400
     off = sum((told - wanted).values())
     assert off <= 5, "a half of a millimetre may be rounded either way"

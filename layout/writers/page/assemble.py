@@ -18,11 +18,13 @@ from layout.record.things import PIECE_FIELDS, issue_of, size_words, things_of, 
 from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_LETTERS, MOST_NUMBER, SCHEMA
 from layout.sheets.draw import draw_sheets
 from layout.sheets.paper import has_column
+from layout.sheets.scene import Label
 from layout.writers.files import tool_version
 from layout.writers.page import tables
 from layout.writers.page.geometry import frames, kind_and_room, pieces_record, places_record, windows
 from layout.writers.page.palette import TRADES, drawing_style
-from layout.writers.page.svg import Drawings, shown
+from layout.writers.page.svg import Drawings, column_left, column_of, shown, without_block
+from layout.writers.page.words import SAMPLE, bounds_of, parted, words_html
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,8 +36,10 @@ if TYPE_CHECKING:
 HOME = Path(__file__).parent
 SCRIPTS = ("store.js", "drawing.js", "lists.js", "desk.js")
 """Parts of the script, in their order."""
-AS_TABLES = ("saw-list", "programme", "schedules")
+AS_TABLES = ("saw-list", "programme", "batches", "schedules")
 """Sheets that hold words only: the page has their figures as tables, which a phone can show."""
+AS_WORDS = ("basis",)
+"""Sheets that hold words only, which the page has as text."""
 SECTIONS = (("cuts", "Cuts"), ("membrane", "Membrane"), ("joints", "Joints"), ("checks", "Checks"), ("orders", "Orders and programme"))
 
 
@@ -44,20 +48,18 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
     setout = takeoff.setout
     drawn = tuple(sheets) if sheets is not None else draw_sheets(setout, takeoff)
     rooms = [room.name for room in setout.rooms]
-    kept = tuple(s for s in drawn if not _kind(s, len(rooms)).startswith(AS_TABLES) and not _more_cards(s))
+    kept = tuple(s for s in drawn if not _kind(s, len(rooms)).startswith((*AS_TABLES, *AS_WORDS)) and not _more_cards(s))
     drawings = Drawings(kept)
     pictures = [drawings.sheet(number) for number in range(len(kept))]
     things = things_of(takeoff)
-    sections = _sections(takeoff, things, tables.cut_cards(setout, drawings))
+    said = "".join(words_html(without_block(s)) for s in drawn if _kind(s, len(rooms)).startswith(AS_WORDS))
+    sections = _sections(takeoff, things, tables.cut_cards(setout, drawings), said)
+    figures, key = _figures(kept, pictures, drawings)
     style = _style(drawings)
     script = '"use strict";(function(){\n' + "".join(_told_briefly(_own(name)) for name in SCRIPTS) + "})();\n"
     data = _script_data(_data(takeoff, things, tuple(enumerate(kept))))
     project = setout.plan.project
     words = [project.number, f"issue {project.revision}" if project.revision else "", f"{project.date}" if project.date else ""]
-    figures = "".join(
-        f"<figure id=sheet{k} class=sheet><figcaption>{shown(f'{s.title} · {s.room_name}')}</figcaption>{picture}</figure>"
-        for k, (s, picture) in enumerate(zip(kept, pictures, strict=True))
-    )
     frame = _own("page.html")
     values = {
         "POLICY": policy(style, script),
@@ -67,6 +69,7 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
         "STYLE": style,
         "DEFS": drawings.definitions(),
         "FIGURES": figures,
+        "KEY": key,
         "SECTIONS": sections,
         "CAUTIONS": tables.cautions(),
         "DATA": data,
@@ -74,6 +77,23 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
     }
     parts = frame.split("@@")  # text, key, text, key …: one pass, so that nothing in a plan is taken for a key
     return "".join(values[part] if k % 2 else part for k, part in enumerate(parts))
+
+
+def _figures(sheets: Sequence[Sheet], pictures: Sequence[str], drawings: Drawings) -> tuple[str, str]:
+    """Each drawing with the words of its column under it; and the key of all of them, each sample once."""
+    figures: list[str] = []
+    samples: dict[str, str] = {}
+    for number, (sheet, picture) in enumerate(zip(sheets, pictures, strict=True)):
+        words, key, plan = parted(column_of(sheet) if sheet.view is not None else [])
+        for text, (*own, label) in key.items():
+            if text not in samples and isinstance(label, Label):
+                x, y = label.at
+                samples[text] = drawings.picture(own, (x - SAMPLE[0], y - SAMPLE[1], x - 0.5, y + SAMPLE[1]), text)
+        small = [drawings.picture(plan, bounds_of(plan), "where these faces are")] if plan else []
+        title = shown(f"{sheet.title} · {sheet.room_name}")
+        said = f"<div class=said>{''.join(small)}{words_html(words)}</div>" if words or small else ""
+        figures.append(f"<figure id=sheet{number} class=sheet><figcaption>{title}</figcaption>{picture}{said}</figure>")
+    return "".join(figures), "".join(f"<li>{sample} {shown(text)}" for text, sample in samples.items())
 
 
 def _kind(sheet: Sheet, rooms: int) -> str:
@@ -115,14 +135,14 @@ def _script_data(record: dict[str, Any]) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
-def _sections(takeoff: TakeOff, things: Sequence[Thing], cards: dict[str, str]) -> str:
+def _sections(takeoff: TakeOff, things: Sequence[Thing], cards: dict[str, str], said: str) -> str:
     setout = takeoff.setout
     rooms = [room.name for room in setout.rooms]
     sizes = {cut.mark: size_words(cut) for cut in setout.cuts}
     bodies = {key: tables.thing_tables(things, rooms, key) for key, _ in SECTIONS}
     bodies["cuts"] = tables.cuts_table(setout, sizes, cards)
     programme = works_of(takeoff) if start_of(setout.plan) is not None else None
-    bodies["orders"] = tables.schedules(takeoff, plan_cuts(setout), programme)
+    bodies["orders"] = tables.schedules(takeoff, plan_cuts(setout), programme) + said
     return "".join(
         f"<section id={key}><h2 tabindex=-1>{shown(name)}</h2><div class=wide>{bodies[key]}</div></section>" for key, name in SECTIONS
     )
@@ -151,7 +171,7 @@ def _data(takeoff: TakeOff, things: Sequence[Thing], sheets: tuple[tuple[int, Sh
                 "k": kind_and_room(sheet, rooms)[0],
                 "r": kind_and_room(sheet, rooms)[1],
                 "w": window[number],
-                "p": [round(side * 10) for side in sheet.size],
+                "p": [round(column_left(sheet) * 10), round(sheet.size[1] * 10)],
             }
             for number, sheet in sheets
         ],

@@ -40,7 +40,11 @@ function frameBox(frame, m) {
   return [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[0], b[0]), Math.max(a[1], b[1])];
 }
 const whole = () => fit(...used(now));
-const wholeSheet = () => fit(0, 0, ...D.sheets[now].p, 1);
+function openWords() {
+  opened = null;
+  const words = figures[now].querySelector(".said");
+  fill(D.sheets[now].t, null, words ? words.cloneNode(true) : null, make("h3", {}, "Key"), document.querySelector(".key").cloneNode(true));
+}
 function zoom(by, cx, cy) {
   const [x, y, w, h] = boxes[now];
   const wide = Math.min(Math.max(w / by, 150), D.sheets[now].p[0] * 2.5);
@@ -224,7 +228,7 @@ stage.addEventListener("keydown", (e) => {
 $("closer").onclick = () => zoom(1.6, ...centre());
 $("farther").onclick = () => zoom(1 / 1.6, ...centre());
 $("all").onclick = whole;
-$("sheetall").onclick = wholeSheet;
+$("sheetall").onclick = openWords;
 window.addEventListener("beforeprint", () => pictures.forEach((svg, k) => svg.setAttribute("viewBox", [0, 0, ...D.sheets[k].p].join(" "))));
 window.addEventListener("afterprint", draw);
 window.addEventListener("resize", () => { const [x, y, w] = boxes[now]; boxes[now] = [x, y, w, (w * stage.clientHeight) / stage.clientWidth]; seen.clear(); seen.add(now); draw(); });

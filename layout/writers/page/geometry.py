@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-IN_PLAN = ("setting-out", "levels", "cuts", "tape", "joints")
+IN_PLAN = ("setting-out", "levels", "cuts", "tape", "joints", "pieces")
 """Sheets that show a room in plan, or a part of it."""
 
 
@@ -95,14 +95,18 @@ def windows(sheets: Iterable[tuple[int, Sheet]]) -> dict[int, list[int]]:
 
 
 def pieces_record(things: Iterable[Thing]) -> dict[str, str]:
-    """Pieces by surface, one after the other with semicolons between: mark, the rest of the id, and the box in the surface's own axes."""
-    result: dict[str, list[str]] = {}
+    """Pieces by surface: those of one mark, width, height, bay and member together, as ``mark w h bay.member:i.j x y,i.j x y;…``.
+
+    x, y is the lower left corner of a piece's box in the surface's own axes; further pieces of one tile have a number behind i.j.
+    """
+    result: dict[str, dict[str, list[str]]] = {}
     for thing in things:
         if thing.kind == "piece":
-            key, points = thing.at[0]
-            rest = thing.id.rsplit(":", 1)[1]
-            result.setdefault(key, []).append(" ".join([thing.name, rest, *(f"{v:.0f}" for v in points.ravel())]))
-    return {key: ";".join(rows) for key, rows in result.items()}
+            key, ((x0, y0), (x1, y1)) = thing.at[0]
+            bay, member, place = thing.id.rsplit(":", 1)[1].split(".", 2)
+            group = f"{thing.name} {x1 - x0:.0f} {y1 - y0:.0f} {bay}.{member}"
+            result.setdefault(key, {}).setdefault(group, []).append(f"{place} {x0:.0f} {y0:.0f}")
+    return {key: ";".join(f"{head}:{','.join(rows)}" for head, rows in groups.items()) for key, groups in result.items()}
 
 
 def places_record(thing: Thing) -> list[list[Any]]:

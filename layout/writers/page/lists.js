@@ -117,9 +117,12 @@ function openMark(mark) {
 }
 
 // On a narrow page a row is a card: each cell says what it is.
-for (const table of document.querySelectorAll("table")) {
+for (const table of document.querySelectorAll("table:not(.w)")) {
   const heads = [...table.querySelectorAll("thead th")].map((head) => head.textContent);
-  for (const row of table.querySelectorAll("tbody tr")) [...row.cells].forEach((each, k) => { if (k) each.dataset.l = heads[k]; });
+  for (const row of table.querySelectorAll("tbody tr")) {
+    const own = row.className || row.dataset.mark ? -1 : undefined; // the last cell of a thing's row is its button
+    [...row.cells].slice(1, own).forEach((each, k) => { each.dataset.l = heads[k + 1]; });
+  }
 }
 // Tables: the last cell of a thing's row fills in, the first opens it.
 const rows = [...THINGS.values()].filter((t) => t.row).map((thing) => ({ tr: thing.row, thing, cell: thing.row.lastElementChild }));

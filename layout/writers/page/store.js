@@ -11,10 +11,14 @@ D.things.forEach((t, n) => {
   THINGS.set(t.i, { ...t, n: row.cells[0].textContent, t: D.fields[t.t], f, row });
 });
 for (const [key, text] of Object.entries(D.pieces)) {
-  for (const row of text.split(";")) {
-    const [mark, rest, ...box] = row.split(" ");
-    const id = key + ":" + rest;
-    THINGS.set(id, { i: id, k: "piece", r: D.frames[key].r, n: mark, z: D.marks[mark][0], f: [], t: D.fields[0], a: [[key, ...box.map(Number)]] });
+  for (const group of text.split(";")) {
+    const [head, rows] = group.split(":");
+    const [mark, w, h, bay] = head.split(" ");
+    for (const row of rows.split(",")) {
+      const [place, x, y] = row.split(" ");
+      const id = key + ":" + bay + "." + place;
+      THINGS.set(id, { i: id, k: "piece", r: D.frames[key].r, n: mark, z: D.marks[mark][0], f: [], t: D.fields[0], a: [[key, +x, +y, +x + +w, +y + +h]] });
+    }
   }
 }
 let events = new Map();

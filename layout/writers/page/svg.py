@@ -16,7 +16,7 @@ import shapely
 
 from layout.shapes import rings_of, turned
 from layout.sheets.lettering import cap_part
-from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, MARGIN
+from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, MARGIN, has_column
 from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
 from layout.sheets.spots import label_box
 from layout.writers.page.palette import LAYER_CLASS, tone_class
@@ -232,7 +232,7 @@ class Drawings:
     def sheet(self, number: int) -> str:
         """One sheet as an SVG element."""
         sheet = self.sheets[number]
-        width, height = sheet.size
+        height = sheet.size[1]
         body: list[str] = []
         labels: list[tuple[Label, tuple[float, float]]] = []
         if sheet.view is not None:
@@ -252,7 +252,7 @@ class Drawings:
         labels += [(label, label.at) for label in pen.labels]
         name = shown(f"{sheet.title}, {sheet.room_name}")
         return (
-            f'<svg class=p viewBox="0 0 {width * FINE:.0f} {height * FINE:.0f}" role=img aria-label="{name}">'
+            f'<svg class=p viewBox="0 0 {column_left(sheet) * FINE:.0f} {height * FINE:.0f}" role=img aria-label="{name}">'
             f"{''.join(body)}{''.join(pen.out)}{''.join(_words(labels, height))}</svg>"
         )
 
@@ -298,34 +298,54 @@ class Drawings:
         return ".p{--s:10}" + "".join(f".{scale_class(scale)}{{--s:{scale:g}}}" for scale in scales)
 
 
-def _for_page(sheet: Sheet) -> list[Primitive]:
-    """What a sheet's paper shows on the page: no frame and title block, whose words stand at the head of the page, and no cards of cuts.
-
-    Cards are the last in their column; the page has each once, in its table of cuts, large enough to read. The words of a floor in
-    parts stand with its first part.
-    """
-    again = sheet.cut_off and not sheet.name.endswith("-a")
+def without_block(sheet: Sheet) -> list[Primitive]:
+    """What a sheet's paper shows but for frame and title block, whose words stand at the head of the page."""
     left, low = sheet.size[0] - MARGIN - BLOCK_WIDTH - 0.5, MARGIN + BLOCK_HEIGHT + 0.5
-    marks = [item.at for item in sheet.paper_scene if isinstance(item, Label) and item.layer == "MARK"]
+    return [
+        item
+        for item in sheet.paper_scene
+        if not (isinstance(item, Stroke) and item.layer == "FRAME")
+        and not ((points := points_of(item)) is not None and (points[:, 0] > left).all() and (points[:, 1] < low).all())
+    ]
+
+
+def points_of(item: Primitive) -> Floats | None:
+    """Points (n, 2) that a primitive stands at, in its own space; None for those that only rooms have."""
+    match item:
+        case Stroke():
+            return item.points
+        case Fill():
+            points: Floats = shapely.get_coordinates(item.polygon)
+            return points
+        case Label() | Symbol():
+            return np.array([item.at])
+        case _:
+            return None
+
+
+def column_left(sheet: Sheet) -> float:
+    """Where the column of words beside a drawing begins on a sheet, paper mm; its right edge where it has none."""
+    return sheet.size[0] - (MARGIN + COLUMN + 0.5 if sheet.view is not None and has_column(sheet.size) else 0.0)
+
+
+def _for_page(sheet: Sheet) -> list[Primitive]:
+    """What a sheet's paper shows in its drawing on the page: what stands left of the column, whose words are text there."""
+    left = column_left(sheet)
+    return [item for item in without_block(sheet) if (points := points_of(item)) is None or not (points[:, 0] > left).all()]
+
+
+def column_of(sheet: Sheet) -> list[Primitive]:
+    """What stands in the column beside a drawing, but for cards of cuts, of which the page has each once in its table of cuts.
+
+    Cards are the last in their column. The words of a floor in parts stand with its first part.
+    """
+    if sheet.cut_off and not sheet.name.endswith("-a"):
+        return []
+    left = column_left(sheet)
+    marks = [item.at for item in sheet.paper_scene if isinstance(item, Label) and item.layer == "MARK" and item.at[0] > left]
     cards = max((y for _, y in marks), default=-1.0) + CARD_TOP
-    kept: list[Primitive] = []
-    for item in sheet.paper_scene:
-        match item:
-            case Stroke():
-                points = item.points
-            case Fill():
-                points = shapely.get_coordinates(item.polygon)
-            case Label() | Symbol():
-                points = np.array([item.at])
-            case _:
-                kept.append(item)
-                continue
-        framed = isinstance(item, Stroke) and item.layer == "FRAME"
-        if not framed and not bool((points[:, 0] > left).all() and (again or (points[:, 1] < max(low, cards)).all())):
-            kept.append(item)
-    if marks and not again:
-        kept.append(Label("each is drawn in the table of cuts", (left + 0.5, cards - 5.0), 3.5, "TEXT"))
-    return kept
+    found = [(item, points_of(item)) for item in without_block(sheet)]
+    return [item for item, points in found if points is not None and (points[:, 0] > left).all() and not (points[:, 1] < cards).all()]
 
 
 def scale_class(scale: float) -> str:

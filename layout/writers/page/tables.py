@@ -62,7 +62,7 @@ def cut_cards(setout: SetOut, drawings: Drawings) -> dict[str, str]:
                 tile, ring = ((ring * [1.0, -1.0] + [0.0, each.box[1]], True) for ring in (each.tile, each.ring))
                 w, h = each.box
                 result[each.cut.mark] = (
-                    f'<svg class=card viewBox="-3 -3 {w + 6:.0f} {h + 6:.0f}" role=img aria-label="{shown(name)}">'
+                    f'<svg class=card viewBox="-3 -3 {w + 6:.0f} {h + 6:.0f}" aria-hidden=true>'
                     f'<path class=of d="{path_of([tile])}"/><path class=cu d="{path_of([ring])}"/></svg>'
                 )
             else:
@@ -137,21 +137,30 @@ def schedules(takeoff: TakeOff, cutting: CuttingPlan, programme: Programme | Non
             )
         )
     if programme is not None:
-        rows = [
-            row([s.name, programme.rooms[s.room], f"{s.start:{MOMENT}}", f"{s.end:{MOMENT}}", f"{s.next_from:{MOMENT}}"]) for s in programme.stages
-        ]  # fmt: skip
-        result.append(table(("stage", "room", "from", "to", "next from"), rows, "Programme"))
-        mixed = [
-            row([f"{b.at:{MOMENT}}", b.product, programme.rooms[b.room], b.stage, f"{b.by:%H:%M}", f"{b.hands}"]) for b in programme.batches
-        ]
-        if mixed:
-            result.append(
-                table(("mixed at", "product", "room", "for", "laid by", "hands"), mixed, "What is mixed when: a row for each pack")
-            )
+        result += _programme(programme)
     findings = [row([f.where, room.name, f.text]) for room in takeoff.setout.rooms for f in room.findings]
     if findings:
         result.append(table(("at", "room", "finding"), findings, "Findings"))
     return "".join(result)
+
+
+def _programme(programme: Programme) -> list[str]:
+    """Stages from when to when, and what is mixed when: a row for each day, product and area of a stage."""
+    several = len(programme.rooms) > 1
+    rooms = [f"{name}, " if several else "" for name in programme.rooms]
+    rows = [
+        row([rooms[s.room] + s.name, f"{s.start:{MOMENT}}", f"{s.end:{MOMENT}}", f"{s.next_from:{MOMENT}}"]) for s in programme.stages
+    ]  # fmt: skip
+    packs: dict[tuple[str, ...], list[str]] = {}
+    for each in programme.batches:
+        area = f" {each.area}" if each.areas > 1 else ""
+        key = (f"{each.at:%a %d %b}", each.product, f"{rooms[each.room]}{each.stage}{area}", f"{each.hands}")
+        packs.setdefault(key, []).append(f"{each.at:%H:%M}–{each.by:%H:%M}")
+    mixed = [row([day, product, stage, ", ".join(times), hands]) for (day, product, stage, hands), times in packs.items()]
+    result = [table(("stage", "from", "to", "next from"), rows, "Programme")]
+    if mixed:
+        result.append(table(("day", "product", "for", "each pack mixed and laid by", "hands"), mixed, "What is mixed when"))
+    return result
 
 
 def _saw_rows(cutting: CuttingPlan) -> list[str]:

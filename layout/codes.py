@@ -206,7 +206,7 @@ CODES: dict[str, Code] = {
         "note",
         "a start moves the joints and the joints move the start; the best pair that was tried is taken",
         "nothing; fix the start or a joint to have another",
-        _room(_BOX, "[rules]\nmax_aspect = 1"),
+        _room(_BOX, "[rules]\nmax_aspect = 1.1"),
     ),
     "openings-merged": Code(
         "overlapping openings were taken as one",

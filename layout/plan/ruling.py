@@ -93,7 +93,7 @@ class Rules:
         Number(0, above=True, length=False), "tighten the set: greatest bay", unit="m2", default=None, left_out="the set's", example=36
     )
     max_aspect: float | None = key(
-        Number(1, length=False), "tighten the set: long over short side of a bay", default=None, left_out="the set's", example=1.5
+        Number(1.05, length=False), "tighten the set: long over short side of a bay", default=None, left_out="the set's", example=1.5
     )
     joint_asked: float | None = key(
         POSITIVE,

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,7 +23,7 @@ from layout.shapes import following, parts_of
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
 SCHEMAS = ("IFC2X3", "IFC4", "IFC4X3")
 """Schemas that are read."""
-DOOR_REACH = 450.0
+DOOR_REACH = 500.0
 """A door stands in a wall no thicker than this beside the space, mm."""
 FLOOR_PLAY, LEVEL = 20.0, 300.0
 """Faces this near to a space's lowest point are its floor; things within this of it stand on it, mm."""
@@ -61,77 +62,139 @@ def read_ifc(path: str | Path, *, budgets: Budgets = BUDGETS) -> Found:
             f"the model has no spaces ({walls} walls, {len(model.by_type('IfcDoor'))} doors)",
             "add spaces (IfcSpace) in the program that made it, or save a plan view as DXF and read that",
         )
-    shapes = _Shapes(model, scale)
-    doors = [line for door in model.by_type("IfcDoor") if (line := _door_line(door, scale)) is not None]
-    windows = [
-        (line, float(w.OverallHeight or 0.0) * scale) for w in model.by_type("IfcWindow") if (line := _door_line(w, scale)) is not None
-    ]
-    columns = [shadow for each in model.by_type("IfcColumn") if (shadow := shapes.shadow(each)) is not None]
-    pipes = [shape for kind in ("IfcFlowSegment", "IfcPipeSegment") for each in _of(model, kind) if (shape := shapes.box(each)) is not None]
-    drains = [shape for each in _of(model, "IfcWasteTerminal") if (shape := shapes.box(each)) is not None]
-    found: list[tuple[str, FoundRoom, float | None]] = []
-    left: list[str] = []
-    for space in spaces:
-        name = " ".join(dict.fromkeys(part.strip() for part in (space.Name or "", space.LongName or "") if part and part.strip()))
-        made = shapes.floor(space)
-        if made is None:
-            left.append(f"{name or space.GlobalId}: no floor with an area can be made of its shape")
-            continue
-        polygon, low, high = made
-        ring = tidied(shapely.get_coordinates(polygon.exterior)[:-1])
-        own = Polygon(ring)
-        holes = [tidied(shapely.get_coordinates(hole)[:-1]) for hole in polygon.interiors if Polygon(hole).area > 2500.0]
-        holes += [
-            tidied(shapely.get_coordinates(shape.exterior)[:-1])
-            for shape, base in columns
-            if own.contains(shape) and abs(base - low) < LEVEL
-        ]
-        storey = _storey(space)
-        found.append(
-            (
-                name,
-                FoundRoom(
-                    name,
-                    ring,
-                    tuple(holes),
-                    tuple(on for line, base in doors if abs(base - low) < LEVEL and (on := _on_wall(ring, line)) is not None),
-                    tuple(_round(own, pipes, low)),
-                    tuple(at for at, _ in _round(own, drains, low)),
-                    round(high - low, 1) if high - low > 500.0 else None,
-                    says=tuple(word for word in (storey,) if word),
-                    windows=tuple(_windows(ring, windows, low, high)),
-                ),
-                _stated_area(space),
-            )
-        )
+    things = _things(model, scale)
+    found, left = _rooms_of(spaces, things)
     if not found:
         raise PlanError(path.name, "; ".join(left[:6]), "give the spaces a body or a foot-print in the program that made the model")
     warnings = [
-        f"{name}: {room.area_m2:.2f} m², the model states {area:.2f}"
-        for name, room, area in found
+        f"{room.name}: {room.area_m2:.2f} m², the model states {area:.2f}"
+        for room, area in found
         if area is not None and abs(room.area_m2 - area) > max(0.01 * area, 0.02)
     ]
-    names = unique_names([name for name, _, _ in found])
-    rooms = tuple(
-        FoundRoom(n, r.outline, r.holes, r.doors, r.pipes, r.gullies, r.height, r.head, r.says, r.windows)
-        for n, (_, r, _) in zip(names, found, strict=True)
-    )
-    taken = (
-        f"spaces: {len(found)}",
-        f"doors: {len(doors)}",
-        f"windows: {len(windows)}",
-        f"columns: {len(columns)}",
-        f"pipes: {len(pipes)}",
-    )
+    names = unique_names([room.name for room, _ in found])
+    rooms = tuple(replace(room, name=name) for name, (room, _) in zip(names, found, strict=True))
+    counted: dict[str, Sequence[object]] = {
+        "spaces": found,
+        "doors": things.doors,
+        "windows": things.windows,
+        "columns": things.columns,
+        "pipes": things.pipes,
+    }
     return Found(
         path.name,
         rooms,
         "m" if math.isclose(scale, 1000.0) else "mm" if math.isclose(scale, 1.0) else f"{scale:g} mm",
         "the model says so",
-        taken,
+        tuple(f"{kind}: {len(each)}" for kind, each in counted.items()),
         tuple(left),
         tuple(warnings),
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Leaf:
+    """A door or window: its two ends in plan, the level it stands on, its height, and the spaces that the model says it bounds."""
+
+    line: Floats
+    level: float
+    tall: float
+    bounds: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Things:
+    """What a model holds beside its spaces, in plan, mm."""
+
+    shapes: _Shapes
+    doors: list[_Leaf]
+    windows: list[_Leaf]
+    columns: list[tuple[Polygon, float]]
+    pipes: list[tuple[Point, float, float, float]]
+    drains: list[tuple[Point, float, float, float]]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Space:
+    """A space as read: its key in the model, its floor's polygon and ring, its levels, mm."""
+
+    key: str
+    polygon: Polygon
+    ring: Floats
+    low: float
+    high: float
+
+
+def _things(model: Any, scale: float) -> _Things:  # noqa: ANN401
+    shapes = _Shapes(model, scale)
+    bounds: dict[str, set[str]] = {}
+    for relation in _of(model, "IfcRelSpaceBoundary"):
+        if relation.RelatedBuildingElement is not None and relation.RelatingSpace is not None:
+            bounds.setdefault(relation.RelatedBuildingElement.GlobalId, set()).add(relation.RelatingSpace.GlobalId)
+    return _Things(
+        shapes,
+        [leaf for each in model.by_type("IfcDoor") if (leaf := _leaf(each, scale, bounds)) is not None],
+        [leaf for each in model.by_type("IfcWindow") if (leaf := _leaf(each, scale, bounds)) is not None],
+        [shadow for each in model.by_type("IfcColumn") if (shadow := shapes.shadow(each)) is not None],
+        [box for kind in ("IfcFlowSegment", "IfcPipeSegment") for each in _of(model, kind) if (box := shapes.box(each)) is not None],
+        [box for each in _of(model, "IfcWasteTerminal") if (box := shapes.box(each)) is not None],
+    )
+
+
+def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundRoom, float | None]], list[str]]:
+    """Rooms with the areas that the model states of them; and spaces of which no floor can be made."""
+    read, left = [], []
+    for each in spaces:
+        name = " ".join(dict.fromkeys(part.strip() for part in (each.Name or "", each.LongName or "") if part and part.strip()))
+        made = things.shapes.floor(each)
+        if made is None:
+            left.append(f"{name or each.GlobalId}: no floor with an area can be made of its shape")
+            continue
+        polygon, low, high = made
+        read.append((each, name, _Space(each.GlobalId, polygon, tidied(shapely.get_coordinates(polygon.exterior)[:-1]), low, high)))
+    every = [space for _, _, space in read]
+    doors = _stand_in(every, things.doors, lambda leaf, space: abs(leaf.level - space.low) < LEVEL)
+    windows = _stand_in(every, things.windows, lambda leaf, space: space.low - LEVEL < leaf.level < space.high)
+    rooms = []
+    for k, (each, name, space) in enumerate(read):
+        own = Polygon(space.ring)
+        holes = [tidied(shapely.get_coordinates(hole)[:-1]) for hole in space.polygon.interiors if Polygon(hole).area > 2500.0]
+        holes += [
+            tidied(shapely.get_coordinates(shape.exterior)[:-1])
+            for shape, base in things.columns
+            if own.contains(shape) and abs(base - space.low) < LEVEL
+        ]
+        storey = _storey(each)
+        tall = space.high - space.low
+        room = FoundRoom(
+            name,
+            space.ring,
+            tuple(holes),
+            tuple(line for _, line in doors[k]),
+            tuple(_round(own, things.pipes, space.low)),
+            tuple(at for at, _ in _round(own, things.drains, space.low)),
+            round(tall, 1) if tall > 500.0 else None,
+            says=tuple(word for word in (storey,) if word),
+            windows=tuple(_sills(windows[k], space)),
+        )
+        rooms.append((room, _stated_area(each)))
+    return rooms, left
+
+
+def _stand_in(
+    spaces: Sequence[_Space], leaves: Sequence[_Leaf], level: Callable[[_Leaf, _Space], bool]
+) -> list[list[tuple[_Leaf, Floats]]]:
+    """Doors or windows of each space, drawn square onto its wall.
+
+    A leaf stands in the spaces that the model says it bounds; where it says nothing, in the nearest on either side.
+    """
+    result: list[list[tuple[_Leaf, Floats]]] = [[] for _ in spaces]
+    for leaf in leaves:
+        near = [(k, *on) for k, space in enumerate(spaces) if level(leaf, space) and (on := _on_wall(space.ring, leaf.line)) is not None]
+        told = [row for row in near if spaces[row[0]].key in leaf.bounds]
+        sides = [[row for row in near if row[3] == side] for side in (True, False)]
+        for k, _, line, _ in told or [min(rows, key=lambda row: row[1]) for rows in sides if rows]:
+            result[k].append((leaf, line))
+    return result
 
 
 def _opened(path: Path, budgets: Budgets) -> Any:  # noqa: ANN401
@@ -262,23 +325,24 @@ def _curve(curve: Any) -> list[Floats]:  # noqa: ANN401
     return []
 
 
-def _door_line(door: Any, scale: float) -> tuple[Floats, float] | None:  # noqa: ANN401
-    """The two ends of a door in plan (2, 2) and its level, mm."""
+def _leaf(thing: Any, scale: float, bounds: Mapping[str, set[str]]) -> _Leaf | None:  # noqa: ANN401
+    """A door or window in plan, mm; None where the model does not place it or gives it no width."""
     import ifcopenshell.util.placement  # noqa: PLC0415  # the extra
 
-    if door.ObjectPlacement is None or not door.OverallWidth:
+    if thing.ObjectPlacement is None or not thing.OverallWidth:
         return None
-    matrix = ifcopenshell.util.placement.get_local_placement(door.ObjectPlacement)
+    matrix = ifcopenshell.util.placement.get_local_placement(thing.ObjectPlacement)
     at = matrix[:3, 3] * scale
     way = matrix[:2, 0] / max(float(np.hypot(*matrix[:2, 0])), 1e-9)
-    return np.array([at[:2], at[:2] + way * float(door.OverallWidth) * scale]), float(at[2])
+    line = np.array([at[:2], at[:2] + way * float(thing.OverallWidth) * scale])
+    return _Leaf(line, float(at[2]), float(thing.OverallHeight or 0.0) * scale, frozenset(bounds.get(thing.GlobalId, ())))
 
 
-def _on_wall(ring: Floats, line: Floats) -> Floats | None:
-    """A door drawn square onto the wall of a space that it stands in; None if it stands in none."""
+def _on_wall(ring: Floats, line: Floats) -> tuple[float, Floats, bool] | None:
+    """A door drawn square onto the wall of a space that it stands in: how far off, mm, its ends, on which side of it the space lies."""
     way = line[1] - line[0]
     length = float(np.hypot(*way))
-    best: tuple[float, Floats] | None = None
+    best: tuple[float, Floats, bool] | None = None
     for a, b in zip(ring, following(ring), strict=True):
         edge = b - a
         reach = float(np.hypot(*edge))
@@ -291,20 +355,17 @@ def _on_wall(ring: Floats, line: Floats) -> Floats | None:
         low, high = sorted(float((p - a) @ unit) for p in line)
         low, high = max(low, 0.0), min(high, reach)
         if off <= DOOR_REACH and high - low > 0.6 * length and (best is None or off < best[0]):
-            best = (off, np.array([a + unit * low, a + unit * high]))
-    return None if best is None else best[1]
+            best = (off, np.array([a + unit * low, a + unit * high]), bool(unit @ way > 0.0))
+    return best
 
 
-def _windows(
-    ring: Floats, windows: Sequence[tuple[tuple[Floats, float], float]], low: float, high: float
-) -> list[tuple[Floats, float, float]]:
+def _sills(windows: Sequence[tuple[_Leaf, Floats]], space: _Space) -> list[tuple[Floats, float, float]]:
     """Windows in a space's walls: two ends on the wall, sill and head above its floor, mm."""
     result = []
-    for (line, base), tall in windows:
-        on = _on_wall(ring, line)
-        sill, head = round(max(base - low, 0.0), 1), round(min(base + tall, high) - low, 1)
-        if on is not None and low - LEVEL < base < high and head > sill + 50.0:
-            result.append((on, sill, head))
+    for leaf, line in windows:
+        sill, head = round(max(leaf.level - space.low, 0.0), 1), round(min(leaf.level + leaf.tall, space.high) - space.low, 1)
+        if head > sill + 50.0:
+            result.append((line, sill, head))
     return result
 
 

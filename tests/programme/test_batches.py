@@ -15,8 +15,9 @@ from cli.main import app
 from layout.programme.calendar import Calendar
 from layout.programme.stages import plan_works
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import parse_plan, read_plan
+from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
+from tests.examples import example_takeoff
 from tests.rooms import plan_text
 from tests.test_project import TOP
 
@@ -27,7 +28,7 @@ BOX = {"name": "A", "outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}
 
 @pytest.fixture(scope="module")
 def takeoff():
-    return take_off(set_out(read_plan(CANTEEN)))
+    return example_takeoff(CANTEEN)
 
 
 def room(extra: str):

@@ -14,10 +14,8 @@ from typer.testing import CliRunner
 from cli.main import app
 from layout.programme.calendar import Calendar
 from layout.programme.stages import plan_works
-from layout.quantities.takeoff import take_off
-from layout.readers.planfile import read_plan
-from layout.setout.conduct import set_out
 from layout.writers.calendarfile import folded, programme_ical, text
+from tests.examples import example_takeoff
 from tests.test_project import TOP
 
 CANTEEN = TOP / "plans" / "canteen.toml"
@@ -27,7 +25,7 @@ HARD = "Küche; süd, „neu“ \\ a room with a very long name, folded more tha
 
 @pytest.fixture(scope="module")
 def takeoff():
-    return take_off(set_out(read_plan(CANTEEN)))
+    return example_takeoff(CANTEEN)
 
 
 @pytest.fixture(scope="module")

@@ -21,6 +21,7 @@ from layout.programme.task import NAMES
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan, read_plan
 from layout.setout.conduct import set_out
+from tests.examples import example_takeoff
 from tests.rooms import plan_text
 from tests.test_project import TOP
 
@@ -33,7 +34,7 @@ MONDAY = dt.datetime(2026, 11, 30, 7, 0)  # noqa: DTZ001  # site time has no zon
 
 @pytest.fixture(scope="module")
 def takeoff() -> TakeOff:
-    return take_off(set_out(read_plan(CANTEEN)))
+    return example_takeoff(CANTEEN)
 
 
 @pytest.fixture(scope="module")

@@ -24,11 +24,11 @@ from layout.quantities.nesting import nest
 from layout.quantities.orders import place_orders
 from layout.quantities.stock import shortages, tile_orders_of
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.shapes import turned
 from layout.writers.cut_records import cuts_csv, cuts_record
 from layout.writers.workbook import save_workbook
+from tests.examples import example
 from tests.rooms import plan_of
 
 UPRIGHT: frozenset[Side] = frozenset({"left", "bottom", "top"})
@@ -362,7 +362,7 @@ def test_the_workbook_holds_the_saw_list(tmp_path):
 def test_the_readme_tells_the_brewhouse_as_it_is():
     top = Path(__file__).parent.parent.parent
     told = re.search(r"needs (\d+) tiles to cut where one a place would be (\d+)", (top / "README.md").read_text().replace("\n", " "))
-    batch = plan_cuts(set_out(read_plan(top / "plans" / "brewhouse.toml"))).batch("floor", (240.0, 115.0))
+    batch = plan_cuts(example(top / "plans" / "brewhouse.toml")).batch("floor", (240.0, 115.0))
     assert told
     assert batch
     assert (int(told[1]), int(told[2])) == (len(batch.tiles), batch.places)

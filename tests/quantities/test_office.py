@@ -23,6 +23,7 @@ from layout.setout.conduct import set_out
 from layout.standards.measure import MEASURE_RULES, MeasureRule, measured, run_length
 from layout.standards.products import PRODUCT_KEYS, Products, notch_of
 from layout.writers.workbook import save_workbook
+from tests.examples import example_takeoff
 from tests.rooms import plan_of
 from tests.test_project import TOP
 
@@ -35,7 +36,7 @@ HOUSE = TOP / "plans" / "products"
 
 @pytest.fixture(scope="module")
 def takeoff() -> TakeOff:
-    return take_off(set_out(read_plan(CANTEEN)))
+    return example_takeoff(CANTEEN)
 
 
 def void(x: float, y: float, w: float, h: float) -> shapely.Polygon:

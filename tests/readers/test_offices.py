@@ -193,3 +193,24 @@ def test_nothing_is_written_of_spaces_that_little_speaks_for_unless_asked(tmp_pa
     assert asked.exit_code == 0, asked.output
     assert sorted(each.name for each in (tmp_path / "out").iterdir() if not each.name.startswith(".")) == ["found.png", "room-1.toml"]
     assert "LEADER on A-TEXT (1)" in " ".join(asked.output.split())
+
+
+def box(x0, y0, x1, y1):
+    return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]], dtype=float)
+
+
+def test_a_door_of_a_model_stands_in_the_spaces_it_bounds_or_the_nearest_on_either_side():
+    # hall | 100 wall with a door | cupboard 300 deep | 50 wall | bathroom: the door is 450 from the bathroom's wall
+    from shapely import Polygon
+
+    from layout.readers.modelfile import _Leaf, _Space, _stand_in
+
+    rings = {"hall": box(0, -3000, 2000, 0), "cupboard": box(0, 100, 2000, 400), "bathroom": box(0, 450, 2000, 3000)}
+    spaces = [_Space(key, Polygon(ring), ring, 0.0, 2500.0) for key, ring in rings.items()]
+    leaf = _Leaf(np.array([[500.0, 50.0], [1400.0, 50.0]]), 0.0, 2000.0, frozenset())
+    assert [len(found) for found in _stand_in(spaces, [leaf], lambda *_: True)] == [1, 1, 0]
+    told = _Leaf(leaf.line, 0.0, 2000.0, frozenset({"hall", "bathroom"}))
+    assert [len(found) for found in _stand_in(spaces, [told], lambda *_: True)] == [1, 0, 1]
+    ((_, line),) = _stand_in(spaces, [leaf], lambda *_: True)[0]
+    assert sorted(line[:, 0]) == [500.0, 1400.0]
+    assert set(line[:, 1]) == {0.0}

@@ -32,6 +32,7 @@ from layout.survey.remeasured import refit
 from layout.survey.tracing import trace
 from layout.writers.edits import with_values
 from layout.writers.planfile import plan_toml
+from tests.examples import example
 
 HERE = Path(__file__).parent.parent
 DRAWINGS = HERE / "data" / "drawings"
@@ -571,7 +572,7 @@ def test_values_change_and_comments_stay():
 
 
 def test_a_notebook_shows_a_picture():
-    setout = set_out(read_plan(PLANS / "canteen.toml"))
+    setout = example(PLANS / "canteen.toml")
     picture = layout.view(setout, dpi=40)
     assert picture._repr_png_()[:8] == b"\x89PNG\r\n\x1a\n"
     with pytest.raises(ValueError, match="no sheet"):

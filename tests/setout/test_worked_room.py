@@ -15,15 +15,16 @@ import shapely
 
 from layout.quantities.orders import place_orders
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import parse_plan, read_plan
+from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
+from tests.examples import example
 
 CANTEEN = Path(__file__).parent.parent.parent / "plans" / "canteen.toml"
 
 
 @pytest.fixture(scope="module")
 def setout():
-    return set_out(read_plan(CANTEEN))
+    return example(CANTEEN)
 
 
 @pytest.fixture(scope="module")

@@ -9,17 +9,16 @@ import pytest
 import shapely
 import shapely.affinity
 
-from layout.readers.planfile import read_plan
-from layout.setout.conduct import set_out
 from layout.sheets.by_lines import first_tile, joint_place, squaring
 from layout.sheets.joint_sheet import field_joints
+from tests.examples import example
 
 PLANS = {path.stem: path for path in sorted(Path("plans").glob("*.toml"))}
 
 
 @pytest.fixture(scope="module", params=list(PLANS))
 def room(request):
-    return set_out(read_plan(PLANS[request.param])).rooms[0]
+    return example(PLANS[request.param]).rooms[0]
 
 
 def _number(text):

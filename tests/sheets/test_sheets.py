@@ -10,7 +10,7 @@ import pytest
 from shapely import box, union_all
 
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import parse_plan, read_plan
+from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
 from layout.sheets.cut_cards import card
 from layout.sheets.cut_places import unplaced
@@ -22,6 +22,7 @@ from layout.sheets.paper import SIZES, choose, drawing_space
 from layout.sheets.scene import Dimension, Label, Stroke, exploded, readable
 from layout.sheets.spots import label_box
 from layout.tiles.pieces import Cut
+from tests.examples import example, example_sheets
 from tests.rooms import plan_of
 from tests.setout.test_real_rooms import doors_of
 
@@ -30,8 +31,7 @@ PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
 
 @pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
 def drawn(request):
-    setout = set_out(read_plan(request.param))
-    return setout, draw_sheets(setout, take_off(setout))
+    return example(request.param), example_sheets(request.param)
 
 
 def test_paper_is_iso_216():

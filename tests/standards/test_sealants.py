@@ -10,9 +10,9 @@ import shapely
 
 from layout.errors import PlanFaults
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.standards.sealants import Sealant, backer_rod, design, exterior_extra, joint_width, movement, sealant_depth, stock_width
+from tests.examples import example
 from tests.rooms import moved, plan_of, plan_text, set_out_room
 from tests.test_project import TOP
 
@@ -142,7 +142,7 @@ def test_a_structural_joint_that_misses_or_doubles_is_told(joints, words):
 
 
 def test_metres_by_kind_are_those_of_the_drawn_centre_lines():
-    room = set_out(read_plan(TOP / "plans" / "brewhouse.toml")).rooms[0]
+    room = example(TOP / "plans" / "brewhouse.toml").rooms[0]
     surfaces = {joint.surface.name for joint in room.joints}
     assert len(surfaces) > 3
     for surface in surfaces:
@@ -153,7 +153,7 @@ def test_metres_by_kind_are_those_of_the_drawn_centre_lines():
 
 
 def test_backer_rod_and_sections_make_up_the_metres():
-    setout = set_out(read_plan(TOP / "plans" / "washbay.toml"))
+    setout = example(TOP / "plans" / "washbay.toml")
     items = {item.key: item for item in take_off(setout).items}
     joints = setout.rooms[0].joints
     rods = sum(item.quantity for key, item in items.items() if key.startswith("backer_rod."))

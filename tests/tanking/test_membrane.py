@@ -15,9 +15,10 @@ from layout.quantities.orders import place_orders, tape_list
 from layout.quantities.rolls import cut_rolls
 from layout.quantities.solver import cut_stock
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import parse_plan, read_plan
+from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
 from layout.tanking.membrane import dry_film, wet_film
+from tests.examples import example
 from tests.rooms import plan_of, plan_text, set_out_room
 from tests.strategies import squared
 from tests.test_project import TOP
@@ -95,7 +96,7 @@ def test_rolls_of_a_published_like_sum():
 
 
 def test_the_order_is_the_cutting_list():
-    setout = set_out(read_plan(TOP / "plans" / "canteen.toml"))
+    setout = example(TOP / "plans" / "canteen.toml")
     takeoff = take_off(setout)
     order = next(o for o in place_orders(takeoff) if o.item.key == "tape.internal")
     cutting = tape_list(setout)

@@ -13,11 +13,11 @@ from ezdxf.entities.viewport import Viewport
 from ezdxf.filemanagement import readfile
 
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.shapes import rectangles
 from layout.sheets.draw import draw_sheets
 from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
+from tests.examples import example, example_pdf, example_sheets
 from tests.rooms import plan_of
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
@@ -29,8 +29,7 @@ def sheets_of(setout):
 
 @pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
 def made(request, tmp_path_factory):
-    setout = set_out(read_plan(request.param))
-    sheets = sheets_of(setout)
+    setout, sheets = example(request.param), example_sheets(request.param)
     path = write_dxf(sheets, tmp_path_factory.mktemp("dxf") / f"{request.param.stem}.dxf")
     return setout, sheets, path
 
@@ -213,11 +212,12 @@ def test_the_drawing_rendered_by_its_own_library_looks_like_our_picture(tmp_path
     assert back > 0.93
 
 
-def test_pages_are_true_to_scale_and_fonts_are_in(made, tmp_path):
+@pytest.mark.parametrize("plan", PLANS, ids=lambda p: p.stem)
+def test_pages_are_true_to_scale_and_fonts_are_in(plan):
     from pypdf import PdfReader
 
-    setout, sheets, _ = made
-    reader = PdfReader(write_pdf(sheets, tmp_path / "all.pdf"))
+    setout, sheets = example(plan), example_sheets(plan)
+    reader = PdfReader(example_pdf(plan))
     assert len(reader.pages) == len(sheets)
     for page, sheet in zip(reader.pages, sheets, strict=True):
         size = [float(v) / 72 * 25.4 for v in (page.mediabox.width, page.mediabox.height)]

@@ -15,11 +15,11 @@ from PIL import Image
 
 from layout.errors import OutputError
 from layout.quantities.takeoff import take_off
-from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.sheets.draw import draw_sheets
 from layout.sheets.scene import Label
 from layout.writers.save import write_dxf, write_pdf, write_png
+from tests.examples import example_pdf, example_sheets
 from tests.rooms import plan_of
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
@@ -27,18 +27,20 @@ PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
 
 @pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
 def sheets(request):
-    setout = set_out(read_plan(request.param))
-    return tuple(sheet for sheet in draw_sheets(setout, take_off(setout)) if sheet.view is not None)
+    return tuple(sheet for sheet in example_sheets(request.param) if sheet.view is not None)
 
 
 def squeezed(text):
     return "".join(text.split())
 
 
-def test_pdfium_finds_every_needed_label_within_the_frame(sheets, tmp_path):
-    document = pypdfium2.PdfDocument(write_pdf(sheets, tmp_path / "all.pdf"))
-    assert len(document) == len(sheets)
-    for page, sheet in zip(document, sheets, strict=True):
+@pytest.mark.parametrize("plan", PLANS, ids=lambda p: p.stem)
+def test_pdfium_finds_every_needed_label_within_the_frame(plan):
+    document = pypdfium2.PdfDocument(example_pdf(plan))
+    assert len(document) == len(example_sheets(plan))
+    drawings = [(page, sheet) for page, sheet in zip(document, example_sheets(plan), strict=True) if sheet.view is not None]
+    assert drawings
+    for page, sheet in drawings:
         letters = page.get_textpage()
         found = squeezed(letters.get_text_range())
         assert sheet.needed

@@ -14,21 +14,17 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from PIL import Image
 from pypdf import PdfReader
 
-from layout.quantities.takeoff import take_off
-from layout.readers.planfile import read_plan
-from layout.setout.conduct import set_out
-from layout.sheets.draw import draw_sheets
 from layout.sheets.scene import Dimension, Label
 from layout.writers import plot
-from layout.writers.save import write_pdf, write_png, write_svg
+from layout.writers.save import write_png, write_svg
+from tests.examples import example_pdf, example_sheets
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
 
 
 @pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
 def sheets(request):
-    setout = set_out(read_plan(request.param))
-    return draw_sheets(setout, take_off(setout))
+    return example_sheets(request.param)
 
 
 def words_of(sheet):
@@ -41,8 +37,10 @@ def squeezed(text):
     return "".join(text.split())
 
 
-def test_every_word_of_a_sheet_is_text_in_the_pdf(sheets, tmp_path):
-    reader = PdfReader(write_pdf(sheets, tmp_path / "all.pdf"))
+@pytest.mark.parametrize("plan", PLANS, ids=lambda p: p.stem)
+def test_every_word_of_a_sheet_is_text_in_the_pdf(plan):
+    sheets = example_sheets(plan)
+    reader = PdfReader(example_pdf(plan))
     assert len(reader.pages) == len(sheets)
     for page, sheet in zip(reader.pages, sheets, strict=True):
         found = squeezed(page.extract_text())

@@ -11,12 +11,11 @@ import pytest
 from shapely import Polygon
 
 from layout.quantities.orders import place_orders
-from layout.quantities.takeoff import take_off
-from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.writers.quantity_records import takeoff_record
 from layout.writers.records import setout_record, to_json
 from layout.writers.rounded import ring
+from tests.examples import example, example_takeoff
 from tests.rooms import plan_of
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
@@ -24,7 +23,7 @@ PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
 
 @pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
 def record(request):
-    return json.loads(to_json(setout_record(set_out(read_plan(request.param)), pieces=True)))
+    return json.loads(to_json(setout_record(example(request.param), pieces=True)))
 
 
 def test_keys_stand_in_the_order_of_the_contract(record):
@@ -140,7 +139,7 @@ def test_a_ring_starts_low_left():
 
 
 def test_the_takeoff_record():
-    takeoff = take_off(set_out(read_plan(PLANS[0])))
+    takeoff = example_takeoff(PLANS[0])
     made = json.loads(to_json(takeoff_record(takeoff, place_orders(takeoff))))
     assert len(made["items"]) > 20
     for item in made["items"]:

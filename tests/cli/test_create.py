@@ -177,7 +177,7 @@ def test_an_example_is_copied(tmp_path):
     (("--rectangle", "6000"), "as 6000x4200"),
     (("--l", "6000x4000x7000x100"), "not smaller"),
     (("--rectangle", "3000x3000", "--walk", "1 L 2"), "2 ways"),
-    (("--example", "castle"), "examples are brewhouse, canteen, washbay"),
+    (("--example", "castle"), "examples are brewhouse, canteen, coldlobby, kitchen, laboratory, washbay"),
     (("--survey", "nowhere.csv"), "no such file"),
 ])  # fmt: skip
 def test_a_plan_that_cannot_be_made_is_told(tmp_path, arguments, words):

@@ -35,6 +35,7 @@ def command(
     scale: ScaleOption = None,
     dpi: DpiOption = 300,
     plain_dxf: PlainDxfFlag = False,
+    templates: Annotated[bool, typer.Option("--templates", help="pieces with arcs at true size too")] = False,
     keep: KeepOption = None,
     earlier: FromOption = None,
     as_json: JsonFlag = False,
@@ -48,7 +49,7 @@ def command(
             raise layout.PlanError("--format", f"{each!r} found", "give some of " + ", ".join(layout.FORMATS))
     kept = set_out_with(layout.read_plan(plan), keep, earlier or _run_in(out)) if keep is not None else None
     setout = layout.audited(kept.setout if kept else layout.set_out(layout.read_plan(plan)))
-    sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale)
+    sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale, templates=templates)
     with say.batch(out, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:
             layout.stage_sheets(batch, sheets, stem_of(plan), wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)

@@ -39,7 +39,7 @@ def beforehand(setout: SetOut, runs: Sequence[Run]) -> list[str]:
     most = sorted((mark for mark in cuts if mark in alike), key=lambda mark: -alike[mark])
     total = sum(counts.values())
     if not most:
-        return [f"{total} pieces, hardly two alike: measure each in place, nothing is worth sawing beforehand."]
+        return [f"{total} pieces, no straight cut of them {WORTH} times: measure each in place, none is worth sawing beforehand."]
     named = ", ".join(f"{mark} × {alike[mark]}" for mark in most)
     rest = total - sum(alike.values())
     left = f" The other {rest}: measure in place first." if rest else ""

@@ -79,6 +79,9 @@ def words(setout: SetOut, own: RoomJob, column: Column) -> None:
         "Each card as seen on this sheet; arrows point to what cuts the tile, saw lines are numbered in the order of sawing. Pieces "
         "alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site."
     )
+    askew = round(setout.rooms[own.index].floor.turn / 90.0) * 90.0 - setout.rooms[own.index].floor.turn
+    if abs(askew) > 1.0:
+        column.words(f"Tiles lie askew: cards are turned by {abs(askew):.0f}° so that their tiles stand upright.", bullet="•")
     for text in beforehand(setout, runs):
         column.words(text, bullet="•")
     cards(laid_cuts(setout, own.index, [number for number, _ in _flat(setout, own.index)], in_rows_only(runs)), column)

@@ -23,6 +23,7 @@ from layout.sheets import (
     schedule_sheet,
     start_sheet,
     tape_sheet,
+    template_sheet,
     unfold_sheet,
 )
 from layout.sheets.draft import Draft, Job, room_job, with_further
@@ -59,12 +60,19 @@ SET_SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (
 
 
 def draw_sheets(
-    setout: SetOut, takeoff: TakeOff, works: Programme | None = None, *, paper: str | None = None, scale: float | None = None
+    setout: SetOut,
+    takeoff: TakeOff,
+    works: Programme | None = None,
+    *,
+    paper: str | None = None,
+    scale: float | None = None,
+    templates: bool = False,
 ) -> tuple[Sheet, ...]:
     """The sheet set: for each room the sheets of `SHEETS`, then those of the set; a cover where there are several rooms.
 
     `works` is the programme; if not given it is planned by the plan's keys, where they or the date say when it begins. A date that
     nobody gave would be printed, and built to. `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
+    With `templates` pieces with arcs follow at true size.
 
     Raises
     ------
@@ -83,6 +91,8 @@ def draw_sheets(
         for each in with_further(draft)
     ]
     drafts += [draft for sheet in SET_SHEETS for draft in sheet(whole)]
+    if templates:
+        drafts += template_sheet.drafts(whole)
     drafts += basis_sheet.drafts(whole, drafts)
     if paper or scale:
         _refuse_illegible(drafts)

@@ -12,7 +12,7 @@ from shapely.affinity import translate
 
 from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
-from layout.sheets import elevation_sheet
+from layout.sheets import elevation_sheet, template_sheet
 from layout.sheets.column import Column
 from layout.sheets.cut_cards import card
 from layout.sheets.cut_frames import frames
@@ -23,7 +23,7 @@ from layout.sheets.draft import Job, room_job
 from layout.sheets.elevation_pages import pages
 from layout.sheets.paper import SIZES, drawing_window
 from layout.sheets.saw_lines import Side, figures
-from layout.sheets.scene import Dimension, Fill, Label
+from layout.sheets.scene import Dimension, Fill, Label, Stroke
 from layout.tiles.pieces import Cut
 from tests.rooms import plan_of
 
@@ -258,3 +258,19 @@ def test_elevations_take_the_largest_scale_that_takes_no_more_sheets(long):
     assert len(pages(setout, 0, None, 50.0)) >= len([page for page in made if page.scale > 20.0])
     x0, _, x1, _ = drawing_window(SIZES["A2"])
     assert max(page.scale for page in made) == next(s for s in (20, 25, 30, 40, 50) if long / s <= x1 - x0 - 6.0 - 38.0)
+
+
+def test_templates_show_arcs_at_true_size_and_only_when_asked_for(floor):
+    setout, cards = floor
+    job = Job(setout, take_off(setout), (room_job(setout, 0, None, None),))
+    pages = list(template_sheet.drafts(job))
+    arcs = {each.cut.mark: each for each in cards if any(line.arc is not None for line in each.lines)}
+    assert arcs
+    items = [item for page in pages for item in page.words]
+    assert {item.text for item in items if isinstance(item, Label) and item.layer == "MARK"} == set(arcs)
+    # the pipe of 70 with its sealant joint: every arc's points lie on one circle of true size
+    bars = [np.ptp(item.points[:, 0]) for item in items if isinstance(item, Stroke) and item.layer == "DIMENSION"]
+    assert max(bars) == pytest.approx(100.0)
+    areas = sorted(item.polygon.area for item in items if isinstance(item, Fill))
+    assert areas == pytest.approx(sorted(each.cut.area for each in arcs.values()), rel=1e-3)
+    assert all(page.scale == 1.0 for page in pages)

@@ -159,15 +159,16 @@ def findings_text(setout: SetOut, *, plain: bool) -> str:
     return text.getvalue()
 
 
-def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...], *, keys: bool) -> None:
-    """Items with their three amounts; beside them their keys, or their formulas."""
+def _quantities(console: Console, takeoff: TakeOff, orders: tuple[Order, ...], *, last: str) -> None:
+    """Items with their three amounts; beside them their keys or their formulas, or neither where a bill follows."""
     shown = [(each.head, each.screen, each.right) for each in layout.takeoff_columns(takeoff) if each.screen is not None]
     right = tuple(k for k, (_, _, aside) in enumerate(shown) if aside)
-    table = table_of("Quantities and orders", *(head for head, _, _ in shown), "key" if keys else "formula", right=right)
-    if keys:
+    table = table_of("Quantities and orders", *(head for head, _, _ in shown), *([last] if last else []), right=right)
+    if last == "key":
         table.columns[-1].no_wrap = True
     for entry in layout.takeoff_entries(takeoff, orders):
-        table.add_row(*(text(entry) for _, text, _ in shown), entry.item.key if keys else entry.item.formula)
+        beside = {"key": [entry.item.key], "formula": [entry.item.formula]}.get(last, [])
+        table.add_row(*(text(entry) for _, text, _ in shown), *beside)
     console.print(table)
 
 
@@ -191,7 +192,7 @@ def explain_text(item: Item, orders: tuple[Order, ...], *, plain: bool) -> str:
 def takeoff_text(takeoff: TakeOff, orders: tuple[Order, ...], *, plain: bool, bill: Bill | None = None, keys: bool = False) -> str:
     """The take-off as a table, priced if rates were given; with the items' keys if asked for."""
     console, text = console_for(plain)
-    _quantities(console, takeoff, orders, keys=keys)
+    _quantities(console, takeoff, orders, last="key" if keys else "" if bill is not None else "formula")
     deliveries_table(console, takeoff, orders)
     table = table_of(
         "Mixing: whole packs, within their pot life at 20 °C", "product", "packs", "m² a pack", "min", "hands", right=(1, 2, 3, 4)

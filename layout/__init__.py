@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from layout.programme.values import Programme
     from layout.quantities.bill import SECTIONS as BILL_SECTIONS
     from layout.quantities.bill import Bill, Rates, price
+    from layout.quantities.bill import Line as BillLine
     from layout.quantities.cutting import CuttingPlan, plan_cuts
     from layout.quantities.groups import By as GroupBy
     from layout.quantities.groups import Group, grouped
@@ -126,6 +127,7 @@ _HOMES = {
     "Alternative": "changes.variants",
     "Batch": "writers.files",
     "Bill": "quantities.bill",
+    "BillLine": "quantities.bill:Line",
     "Calendar": "programme.calendar",
     "Budgets": "budgets",
     "Changes": "changes.values",
@@ -284,6 +286,7 @@ __all__ = [
     "Audit",
     "Batch",
     "Bill",
+    "BillLine",
     "Budgets",
     "Calendar",
     "Changes",

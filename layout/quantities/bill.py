@@ -32,6 +32,8 @@ SECTIONS: dict[Section, str] = {
     "general": "01 00 00 General Requirements (from memory)",
 }
 NO_STOREY = "no storey given"
+SLIP = 0.8
+"""How like an item's key one in a rates file must be to be a slip of the pen: `tiles.wall` is none, but another job's."""
 WHOLE_JOB = "whole job"
 """Where free lines stand in sums by room."""
 
@@ -208,5 +210,5 @@ def _lines(item: Item, order: Order | None, rate: Rate, priced: Priced) -> list[
 
 
 def _unused(key: str, takeoff: TakeOff) -> str:
-    near = difflib.get_close_matches(key, [item.key for item in takeoff.items], n=1)
+    near = difflib.get_close_matches(key, [item.key for item in takeoff.items], n=1, cutoff=SLIP)
     return f'the rate "{key}" prices nothing here' + (f"; did you mean {near[0]}?" if near else "")

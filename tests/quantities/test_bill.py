@@ -328,3 +328,20 @@ def test_the_terminal_names_what_has_no_rate(plan, tmp_path):
     assert code == 0
     assert "  grout: resin grout, " in out
     assert 'Note: the rate "paint" prices nothing here.' in out
+
+
+def test_a_bill_on_the_terminal_has_a_line_an_item_and_its_rooms_in_the_sums(plan, tmp_path):
+    (tmp_path / "r.toml").write_text(
+        'currency = "EUR"\n[rates]\nprimer = { rate = 0.0295, unit = "kg" }\n"tiles.flor" = { rate = 1, unit = "pcs" }\n', encoding="utf-8"
+    )
+    code, out, _ = run("takeoff", plan, "--rates", str(tmp_path / "r.toml"))
+    assert code == 0
+    bill = out[out.index("Bill, EUR") : out.index("Sums")]
+    assert bill.count("primer") == 1
+    assert "0.0295" in bill  # less than a cent is not rounded away
+    sums = out[out.index("Sums") : out.index("No rate given")]
+    assert "Hall*" in sums
+    assert "<Hall" in sums
+    assert "did you mean tiles.floor?\n" in out
+    priced = run("takeoff", plan, "--rates", str(tmp_path / "r.toml"), "--by", "room")[1]
+    assert priced.count("primer") >= 2

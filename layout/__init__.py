@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from layout.budgets import Budgets, budgets_of
+    from layout.changes.asked import figures_in_room, readings_of, shifted_by_lines
     from layout.changes.compare import compare_setouts
     from layout.changes.cost import KeepingCost, keeping_costs
     from layout.changes.keep import KEEP, keep_built, keep_lines
@@ -55,6 +56,7 @@ if TYPE_CHECKING:
     from layout.readers.foundplans import axes_of, plans_of, reread
     from layout.readers.geofile import read_geojson
     from layout.readers.jobfile import files_with
+    from layout.readers.measuredfile import read_figures_of
     from layout.readers.modelfile import read_ifc
     from layout.readers.officefile import read_products, read_rates
     from layout.readers.planfile import parse_plan, plan_schema, read_plan
@@ -238,6 +240,10 @@ _HOMES = {
     "read_survey": "readers.surveyfile",
     "read_text": "readers.texts",
     "reread": "readers.foundplans",
+    "read_figures_of": "readers.measuredfile",
+    "readings_of": "changes.asked",
+    "figures_in_room": "changes.asked",
+    "shifted_by_lines": "changes.asked",
     "refit": "survey.remeasured",
     "save_png": "writers.plot",
     "save_workbook": "writers.workbook",
@@ -353,6 +359,7 @@ __all__ = [
     "draw_sheets",
     "drawing_content",
     "drawing_steps",
+    "figures_in_room",
     "file_stem",
     "files_with",
     "finding_record",
@@ -387,6 +394,7 @@ __all__ = [
     "programme_record",
     "read_done",
     "read_dxf",
+    "read_figures_of",
     "read_geojson",
     "read_ifc",
     "read_levels",
@@ -399,6 +407,7 @@ __all__ = [
     "read_text",
     "read_ticks",
     "read_weather",
+    "readings_of",
     "record_sheets",
     "refit",
     "reread",
@@ -408,6 +417,7 @@ __all__ = [
     "save_workbook",
     "set_out",
     "setout_record",
+    "shifted_by_lines",
     "shortages",
     "site_record",
     "source_name",

@@ -3,62 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 import layout
-from cli.options import JsonFlag
+from cli.keeping import what_to_keep
+from cli.options import JsonFlag, KeepOption
 from cli.talk import DONE, Talk
 
 if TYPE_CHECKING:
     from cli.drafting import Draft
-
-
-def measured_text(plan_file: Path, readings: Path) -> tuple[str, str]:
-    """A plan's text with as-measured lengths put into its outline, its comments kept; and what that changes, in words."""
-    import numpy as np
-
-    text = layout.read_text(plan_file)
-    before = layout.parse_plan(text, plan_file.name, folder=plan_file.parent)
-    if len(before.rooms) != 1:
-        raise layout.PlanError(plan_file.name, f"{len(before.rooms)} rooms found", "as-measured figures go into a plan of one room")
-    outline = before.rooms[0].outline
-    drawn, taken = np.array([(v.x, v.y) for v in outline]), layout.read_measured(readings)
-    doubts = layout.off_the_plan(drawn, taken, before.budgets)
-    points = layout.refit(drawn, taken)
-    corners = [[float(x), float(y)] for x, y in np.round(points, 1) + 0.0]
-    more = [{key: value for key, value in (("bulge", v.bulge), ("wall", v.wall)) if value} for v in outline]
-    values = [{"to": at, **own} if own else at for at, own in zip(corners, more, strict=True)]
-    changes: dict[tuple[str | int, ...], Any] = {("rooms", 0, "outline"): values}
-    old = np.array([(v.x, v.y) for v in outline])
-    for kind in ("plinths", "columns"):
-        for k, solid in enumerate(getattr(before.rooms[0], kind)):
-            if any(v.bulge for v in solid.outline):
-                continue
-            ring = np.array([(v.x, v.y) for v in solid.outline])
-            moved = layout.carried_along(ring, old, np.array(corners))
-            if np.abs(moved - ring).max() > 0.05:
-                changes["rooms", 0, kind, k, "outline"] = [[float(x), float(y)] for x, y in np.round(moved, 3) + 0.0]
-    changed = layout.with_values(text, changes)
-    after = layout.parse_plan(changed, plan_file.name, folder=plan_file.parent)
-    look = ["look:", *(f"  {doubt}" for doubt in doubts)] if doubts else []
-    return changed, "\n".join([*look, changes_text(before, after)])
-
-
-def changes_text(before: layout.Plan, after: layout.Plan) -> str:
-    """What differs between two plans: the cut at each wall, orders in packs."""
-    setouts = [layout.set_out(plan) for plan in (before, after)]
-    cuts = [{c.label: (round(c.start), round(c.end)) for c in setout.rooms[0].floor.wall_cuts} for setout in setouts]
-    lines = ["cuts of the floor, saw size at both ends, before -> as measured:"]
-    for label in cuts[1]:
-        old, new = cuts[0].get(label), cuts[1][label]
-        lines.append(
-            f"  {label}: {f'{old[0]} to {old[1]}' if old else 'none'} -> {new[0]} to {new[1]}" + ("" if old != new else ", as before")
-        )
-    orders = [{order.item.key: order.packs for order in layout.place_orders(layout.take_off(setout))} for setout in setouts]
-    more = [f"  {key}: {orders[0].get(key, 0)} -> {packs} packs" for key, packs in orders[1].items() if packs != orders[0].get(key, 0)]
-    return "\n".join([*lines, "orders:", *(more or ["  as before"])])
 
 
 def command(
@@ -82,9 +37,12 @@ def command(
     measured: Annotated[
         Path | None,
         typer.Option(
-            metavar="FILE", help="as-measured readings from,to,length between corners 1, 2 …, or a page's ticks", show_default=False
+            metavar="FILE|WORDS",
+            help='as measured: a table ("wall 7,7145", "1-3,8021", "line A from wall 2,205"), a page\'s ticks, or words',
+            show_default=False,
         ),
     ] = None,
+    keep: KeepOption = None,
     example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
     levels: Annotated[
         Path | None, typer.Option(metavar="FILE", help="levels by water or laser: from,to,rise or at,reading", show_default=False)
@@ -106,6 +64,8 @@ def command(
         raise layout.PlanError(str(file), "it is there already", "name another file, or let --force replace it")
     if (old_plan is None) != (measured is None):
         raise layout.PlanError("--plan", "it goes with --measured", "give both: the plan, and the readings taken in its room")
+    if keep is not None and measured is None:
+        raise layout.PlanError("--keep", "nothing is built from a plan that is new", "give it with --plan and --measured")
     if ways > 1:
         raise layout.PlanError("gaugerod new", f"{ways} ways to make the outline", "give one of them")
     asked = False
@@ -114,7 +74,9 @@ def command(
 
         text = example_text(example)
     elif old_plan is not None and measured is not None:
-        text, said = measured_text(old_plan, measured)
+        from cli.measured import measured_text
+
+        text, said = measured_text(old_plan, measured, what_to_keep(keep) if keep is not None else ())
         (say.tell if stream or as_json else say.answer)(said)
     elif ways:
         text = _drafted(shapes, survey, points, name, tile, say, anyway=anyway)
@@ -125,7 +87,7 @@ def command(
 
         text, said = levelled(text, levels, anyway=anyway)
         say.tell(said)
-    read = [each for each in (survey, points, old_plan, measured, levels) if each is not None]
+    read = [each for each in (survey, points, old_plan, measured, levels) if each is not None and each.exists()]
     setout = _write(file, text, read, say)
     if asked:
         from cli.lookat import look_at

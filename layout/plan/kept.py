@@ -1,4 +1,4 @@
-"""What is built and stays: lines as snapped, joints as sealed, marks as issued; each key declared once.
+"""What is built and stays: lines as snapped, joints as sealed, marks as issued, figures as measured; each key declared once.
 
 `--keep` writes these keys into a plan; whoever takes one out lets the tool choose again.
 """
@@ -74,4 +74,14 @@ class KeptMark:
     wall: str = key(Text(), "of a run of tapers: the wall that it runs along", default="", since="0.2", example="wall 3")
 
 
+@declared
+class Measured:
+    """A figure as measured on site, beside what was drawn there."""
+
+    what: str = key(Text(1), "what was measured: a wall, a pair of corners, the offset of a line", since="0.2", example="wall 7")
+    drawn: float = key(POSITIVE, "what the plan had there", unit="mm", since="0.2", example=7133)
+    length: float = key(POSITIVE, "what was measured", unit="mm", spelt="measured", since="0.2", example=7145)
+
+
+MEASURED = Form(Measured)
 KEPT_LINE, KEPT_JOINT, KEPT_MARK = Form(KeptLine), Form(KeptJoint), Form(KeptMark)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 from layout.budgets import BUDGETS, Budgets
 from layout.fields import Among, Day, Many, Text, words_of
 from layout.keys import Form, Named, declared, key
-from layout.plan.kept import KEPT_JOINT, KEPT_LINE, KEPT_MARK, KeptJoint, KeptLine, KeptMark
+from layout.plan.kept import KEPT_JOINT, KEPT_LINE, KEPT_MARK, MEASURED, KeptJoint, KeptLine, KeptMark, Measured
 from layout.plan.ruling import Foot, Rules
 from layout.plan.things import (
     OUTLINE,
@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BorderCourse", "Break", "Cell", "Column", "DayJoint", "Delivery", "Drain", "Fall", "Fixing", "Foot", "GivenLine", "Include", "KeptJoint",
-    "KeptLine", "KeptMark", "Opening",
+    "KeptLine", "KeptMark", "Measured", "Opening",
     "Pipe", "Plan", "PlanFile", "Plinth", "Project", "Revision", "Room", "RoomLevels", "Rules", "Solid", "StructuralJoint", "Tile", "Vertex",
     "WallNote", "WallRef", "Wanted",
 ]  # fmt: skip
@@ -161,6 +161,13 @@ class Room:
         default=(),
         since="0.2",
         example=[{"line": [[3600, 0], [3600, 4700]]}],
+    )
+    measured: tuple[Measured, ...] = key(
+        Many(MEASURED),
+        "figures as measured that the outline was fitted to, beside what was drawn; they are told and change nothing more",
+        default=(),
+        since="0.2",
+        example=[{"what": "wall 7", "drawn": 7133, "measured": 7145}],
     )
 
     def edge_of(self, ref: WallRef, *, noted: bool = True) -> int | None:

@@ -77,6 +77,10 @@ def _by_number(item: tuple[str, list[Loose]]) -> tuple[int, str]:
     return len(item[0]), item[0]
 
 
+MOST_OF = 0.5
+"""A run of tapers of which more than this part is as it was is the same run."""
+
+
 def number_of(mark: str) -> int:
     """The number of a mark: of ``C12`` 12; 0 where it has none."""
     digits = mark[1:]
@@ -119,10 +123,23 @@ def issued_pieces(loose: Sequence[Loose], kept: Mapping[str, KeptMark], toleranc
     return found, new
 
 
+def _in_step(one: Floats, other: Floats, tolerance: float) -> int:
+    """The most pieces of two runs, by their legs (n, 2), that are alike when one is laid beside the other."""
+    best = 0
+    for off in range(1 - len(one), len(other)):
+        a, b = one[max(0, -off) :], other[max(0, off) :]
+        count = min(len(a), len(b))
+        best = max(best, int((np.abs(a[:count] - b[:count]).max(axis=1) <= tolerance).sum()))
+    return best
+
+
 def issued_runs(
     runs: Sequence[list[Loose]], kept: Mapping[str, KeptMark], tolerance: float
 ) -> tuple[dict[str, list[Loose]], list[list[Loose]]]:
-    """Runs of tapers under the marks that were issued for the same tiles in the same order, those of the same wall first; and the new ones."""
+    """Runs of tapers under the marks that were issued for most of the same tiles in the same order, those of the same wall first; and the new ones.
+
+    A run that is longer or shorter at an end keeps its mark: its other pieces are as they were.
+    """
     found: dict[str, list[Loose]] = {}
     left = list(runs)
     for same_wall in (True, False):
@@ -137,8 +154,7 @@ def issued_runs(
                     and mark not in found
                     and each.tile == members[0].tile.name
                     and (not same_wall or each.wall == members[0].wall)
-                    and len(each.run) == len(own)
-                    and np.abs(np.array(each.run) - own).max() <= tolerance
+                    and _in_step(np.array(each.run), own, tolerance) > MOST_OF * max(len(each.run), len(own))
                 ),
                 None,
             )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import layout
 from cli.bills import bill_table, deliveries_table
 from cli.tables import console_for, table_of
+from layout.units import feet_inches
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -31,6 +32,11 @@ def setout_text(setout: SetOut, *, plain: bool) -> str:
 def _start(console: Console, room: RoomSetOut) -> None:
     start = room.floor.start
     table = table_of("Start lines: snap these first", "line", "from", "at x, y", "membrane", "bare", "tile face", right=(3, 4, 5))
+    feet = room.lining.plan.project.beside == "feet"
+
+    def shown(length: float) -> str:
+        return f"{length:.0f} = {feet_inches(length)}" if feet else f"{length:.0f}"
+
     for line in start.lines:
         for k, offset in enumerate(line.offsets):
             at = f"{offset.at[0]:.0f}, {offset.at[1]:.0f}"
@@ -38,9 +44,9 @@ def _start(console: Console, room: RoomSetOut) -> None:
                 line.name if k == 0 else "",
                 f"wall {offset.wall}",
                 at,
-                f"{offset.membrane:.0f}",
-                f"{offset.bare:.0f}",
-                f"{offset.finished:.0f}",
+                shown(offset.membrane),
+                shown(offset.bare),
+                shown(offset.finished),
             )
     console.print(table)
     where = f" at {start.smallest_at}" if start.smallest_at else ""

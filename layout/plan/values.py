@@ -53,6 +53,7 @@ __all__ = [
 Stage: TypeAlias = Literal["preparation", "membrane", "fixing", "grouting", "sealing", "general"]
 """Stages of the works that a take-off is parted by."""
 Tables: TypeAlias = Literal["agree", "job"]
+Beside: TypeAlias = Literal["nothing", "feet"]
 OutlineIs: TypeAlias = Literal["substrate", "finished"]
 FORMATS = (1.0,)
 """Formats of plan files that this release reads."""
@@ -84,6 +85,12 @@ class Project:
     prepared: str = key(Text(), "who worked the setting-out out", default="", since="0.2", example="N. N.")
     checked: str = key(Text(), "who checked it", default="", since="0.2", example="M. M.")
     status: Status | None = key(words_of(Status), "what the set may be used for", default=None, since="0.2", example="for construction")
+    beside: Beside = key(
+        words_of(Beside),
+        "what start lines are told in beside millimetres, on the terminal and the setting-out sheet",
+        default="nothing",
+        since="0.2",
+    )
     revisions: tuple[Revision, ...] = key(
         Many(Form(Revision)),
         "revision table, oldest first; the last row is this issue",

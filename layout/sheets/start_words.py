@@ -12,6 +12,7 @@ from layout.sheets.column import told
 from layout.sheets.edge_figures import SHORT, merged_cuts
 from layout.sheets.snap_points import along_its_wall, face_of, measured, struck_between, tiled, where
 from layout.tiles.pieces import saw_size
+from layout.units import feet_inches
 
 if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut
@@ -76,7 +77,10 @@ def _start_table(room: RoomSetOut, column: Column) -> None:
                 )
         else:
             struck += [[line.name if k == 0 else "", text] for k, text in enumerate(where(struck_between(room, line)))]
-    if len(rows) > 1:
+    if len(rows) > 1 and room.lining.plan.project.beside == "feet":
+        rows[1:] = [[*row[:2], *(f"{each} = {feet_inches(float(each))}" if each != "—" else each for each in row[2:])] for row in rows[1:]]
+        column.rows((12, 54, 36, 36, 36), rows, height=2.5, right=(2, 3, 4))
+    elif len(rows) > 1:
         column.rows((16, 68, 30, 30, 30), rows, height=3.0, right=(2, 3, 4))
     if len(struck) > 1:
         column.rows((16, 158), struck, height=3.0)

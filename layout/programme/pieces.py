@@ -1,7 +1,7 @@
 """Day pieces: which part of a room each area and each day of a stage is, from the far end to the door.
 
 A stage's work is laid out in one order: bays (for the membrane the parts between day joints, where there are any) and upright
-faces, the farthest from the door first. Areas and days are stretches of that order. A border of an area falls on a bay's or a
+faces, from the far end to the door, each near the one before. Areas and days are stretches of that order. A border of an area falls on a bay's or a
 face's end where one is near enough, else a floor is cut square to the way to the door, tile on a line of its joints. Hours are
 spread over a stage's surfaces as the take-off has them, over one surface by area.
 """
@@ -48,6 +48,8 @@ PACES = {
     "prime": "primer_m2_h", "coat": "membrane_m2_h", "walls": "adhesive_m2_h", "floor": "adhesive_m2_h", "bottom": "adhesive_m2_h", "grout": "grout_m2_h",
 }  # fmt: skip
 FLOOR = ("floor", "border")
+BESIDE = 0.7
+"""A metre nearer to the door weighs as much as so many metres of way from what was done last."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,7 +69,7 @@ class Atom:
 
 
 def atoms_of(takeoff: TakeOff, room: int, key: str) -> list[Atom]:
-    """What a stage goes over in a room, the farthest from the door first."""
+    """What a stage goes over in a room, from the far end to the door."""
     done = takeoff.setout.rooms[room]
     hours: dict[SurfaceId, float] = {}
     for part in takeoff.worked(WORKS["coat" if key.startswith("coat") else key]):
@@ -78,11 +80,27 @@ def atoms_of(takeoff: TakeOff, room: int, key: str) -> list[Atom]:
     laid = {each.surface.id: each for each in done.surfaces}
     pace = getattr(takeoff.setout.plan.products, PACES["coat" if key.startswith("coat") else key]).value
     known = {surface.id: surface for surface in (*done.lining.surfaces, *done.membrane.lining.surfaces)}
-    result: list[tuple[float, int, Atom]] = []
+    result: list[tuple[Atom, Floats]] = []
     for surface, own in hours.items():
-        for atom, middle in _of_surface(done, known.get(surface), laid.get(surface), surface, (own, own * pace), key, door):
-            result.append((-float(np.hypot(*(middle - door))), len(result), atom))
-    return [atom for _, _, atom in sorted(result, key=lambda each: (round(each[0]), each[1]))]
+        result += _of_surface(done, known.get(surface), laid.get(surface), surface, (own, own * pace), key, door)
+    return _in_order(result, door)
+
+
+def _in_order(atoms: list[tuple[Atom, Floats]], door: Floats) -> list[Atom]:
+    """Atoms from the far end to the door, as near as may be to the one before: a crew does not change sides for a little."""
+    if not atoms:
+        return []
+    middles = np.array([middle for _, middle in atoms])
+    far = np.hypot(*(middles - door).T)
+    left = list(range(len(atoms)))
+    result: list[Atom] = []
+    here = middles[int(np.argmax(np.round(far)))]
+    while left:
+        best = max(left, key=lambda k: (round(float(far[k] - BESIDE * np.hypot(*(middles[k] - here)))), -k))
+        left.remove(best)
+        here = middles[best]
+        result.append(atoms[best][0])
+    return result
 
 
 def _belongs(place: Place, key: str) -> bool:

@@ -60,10 +60,16 @@ def where(task: Task, names: tuple[str, ...]) -> str:
 def waits(tasks: Sequence[Task], made: Schedule, names: tuple[str, ...], site: Site) -> list[Finding]:
     """Rooms that are begun later than they could be, since working hours would miss their windows."""
     shown = site.calendar.shown
+    alike: dict[tuple[dt.datetime, dt.datetime], list[int]] = {}
+    for k, moments in made.waits.items():
+        alike.setdefault(moments, []).append(k)
     result = []
-    for k, (wanted, day) in made.waits.items():
-        room = where(tasks[k], names)
-        text = f"{room}: begun on {shown(wanted):{MOMENT}} a coat, or the tile on it, would miss its window outside working hours; it waits until {shown(day):{MOMENT}}"
+    for (wanted, day), those in alike.items():
+        room = where(tasks[those[0]], names)
+        text = (
+            f"{room}: begun on {shown(wanted):{MOMENT}} a coat, or the tile on it, would miss its window outside working hours; "
+            f"it waits until {shown(day):{MOMENT}}{f', and {len(those) - 1} more areas with it' if len(those) > 1 else ''}"
+        )
         result.append(Finding(code="works-wait", text=text))
     return result
 

@@ -39,9 +39,13 @@ SHEETS = (
 """Key, title, kinds of pieces, cautions. Membrane and grout of a room in one piece stand on the sheet of the tile."""
 LETTERS = {"walls": "W", "floor": "F", "bottom": "B", "coat": "M", "grout": "G"}
 TITLES = {"walls": "Wall tile", "floor": "Floor tile", "bottom": "Bottom course of the walls", "coat": "Membrane", "grout": "Grout"}
+LEAST_NAMED = 0.25e6
+"""A further part of a floor piece is named from this area on, mm²."""
 BAND = 3.0
 """Width of the band that stands for an upright face, paper mm."""
 TONES = (0.10, 0.32)
+FACETS = 25
+"""Points along the band of a face."""
 MOMENT = "%a %d %b"
 
 
@@ -115,43 +119,59 @@ def scene(room: RoomSetOut, base: tuple[Primitive, ...], pieces: list[DayPiece],
 
 
 def _ends(shapes: list[BaseGeometry]) -> list[Primitive]:
-    """Where one floor piece ends and the next begins: their borders inside the floor."""
+    """Where one floor piece ends and the next begins: their borders inside the floor, each once."""
     if len(shapes) < 2:
         return []
     inside = shapely.union_all([shape.buffer(15.0, join_style="mitre") for shape in shapes]).buffer(-40.0, join_style="mitre")
+    drawn: BaseGeometry = shapely.Polygon()
     result: list[Primitive] = []
     for shape in shapes[:-1]:
-        for line in shapely.get_parts(shapely.line_merge(shapely.intersection(shape.boundary, inside))):
-            if line.length > 1.0:
+        own = shapely.difference(shapely.intersection(shape.boundary, inside), drawn)
+        for line in shapely.get_parts(shapely.line_merge(own)):
+            if line.length > 60.0:
                 result.append(Stroke(shapely.get_coordinates(line), "DAY-PIECE"))
+        drawn = drawn.union(own.buffer(40.0))
     return result
 
 
 def _band(room: RoomSetOut, surface: Surface, part: Part, view: View) -> tuple[Floats, Floats] | None:
-    """Corners of the band of an upright face, in the room, and the way out of the room; None where it has no length."""
-    x0 = surface.gross.bounds[0]
-    ends = surface.placing.to_room(np.array([[x0 + part.low, 0.0], [x0 + part.high, 0.0]]))[:, :2]
-    along = ends[1] - ends[0]
-    long = float(np.hypot(*along))
-    if long < 1.0:
+    """Corners of the band of an upright face, in the room, and the way out of the room; None where it has no length. Bent faces are followed."""
+    if part.high - part.low < 1.0:
         return None
-    normal = np.array([-along[1], along[0]]) / long
-    if not room.lining.outline.domain.contains(shapely.Point(ends.mean(axis=0) + normal * 20.0)):
+    x = surface.gross.bounds[0] + np.linspace(part.low, part.high, FACETS)
+    face = surface.placing.to_room(np.column_stack([x, np.zeros(FACETS)]))[:, :2]
+    along = np.gradient(face, axis=0)
+    normal = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)[:, None]
+    middle = FACETS // 2
+    if not room.lining.outline.domain.contains(shapely.Point(face[middle] + normal[middle] * 20.0)):
         normal = -normal
-    deep = normal * BAND * view.scale
-    return np.array([ends[0], ends[1], ends[1] + deep, ends[0] + deep]), -normal
+    if float(np.ptp(normal, axis=0).max()) < 1e-6:
+        face, normal = face[[0, -1]], normal[[0, -1]]
+    return np.vstack([face, (face + normal * BAND * view.scale)[::-1]]), -normal[len(normal) // 2]
 
 
 def _in_floor(piece: DayPiece, shape: BaseGeometry, view: View, placer: Placer) -> None:
-    """A floor piece's name and day, in its widest place."""
-    widest = max(shapely.get_parts(shape), key=lambda each: each.area)
-    middle = shapely.get_coordinates(shapely.maximum_inscribed_circle(widest, tolerance=20.0))[0]
+    """A floor piece's name and day in each of its parts, in the widest place."""
+    parts = sorted((each for each in shapely.get_parts(shape) if isinstance(each, shapely.Polygon)), key=lambda each: -each.area)
+    for number, part in enumerate(parts):
+        if number == 0 or part.area > LEAST_NAMED:
+            _in_part(piece, part, number == 0, view, placer)
+
+
+def _in_part(piece: DayPiece, shape: shapely.Polygon, first: bool, view: View, placer: Placer) -> None:
+    """The name of one part; its day and area where it goes."""
+    middle = shapely.get_coordinates(shapely.maximum_inscribed_circle(shape, tolerance=20.0))[0]
     at = view.to_paper(middle[None])[0]
     places = [(dx, dy) for dy in (0, 7, -7, 14, -14, 21, -21) for dx in (0, 14, -14, 28, -28)]
     every = [Spot((float(at[0] + dx), float(at[1] + dy))) for dx, dy in places]
     every += [replace(spot, angle=90.0) for spot in every]
     whole, day = f"{code(piece)} · {_when(piece)} · {piece.m2:.1f} m²", f"{code(piece)} · {_when(piece)}"
-    spots = [replace(spot, text=text) for text in (whole, day, code(piece)) for spot in every if _stands_in(text, spot, shape, view)]
+    spots = [
+        replace(spot, text=text)
+        for text in ((whole, day, code(piece)) if first else (day, code(piece)))
+        for spot in every
+        if _stands_in(text, spot, shape, view)
+    ]
     placer.place(day, 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=at)
 
 
@@ -164,16 +184,17 @@ def _stands_in(text: str, spot: Spot, shape: BaseGeometry, view: View) -> bool:
 
 def _at_band(piece: DayPiece, corners: Floats, out: Floats, view: View, placer: Placer) -> None:
     """A face's name and day, beside its band: outside a wall, else where there is room."""
-    ends = view.to_paper(corners[:2])
+    face = view.to_paper(corners[: len(corners) // 2])
+    ends = face[[0, -1]]
     text = code(piece)
     long = float(np.hypot(*(ends[1] - ends[0])))
     words = f"{text} · {_when(piece)}" if long > 30.0 else text
     spots = []
     for far in (5.0, 9.0, -6.5, -10.0):
         for share in (0.5, 0.3, 0.7, 0.15, 0.85):
-            at = ends[0] + (ends[1] - ends[0]) * share + out * far
+            at = _along(face, share) + out * far
             spots.append(Spot((float(at[0]), float(at[1]))))
-    foot = view.to_paper(corners.mean(axis=0)[None])[0]
+    foot = _along(face, 0.5) - out * BAND / 2
     placer.place(
         words,
         2.5 if long < 12.0 else 3.5,
@@ -184,6 +205,14 @@ def _at_band(piece: DayPiece, corners: Floats, out: Floats, view: View, placer: 
         needed=True,
         foot=foot,
     )
+
+
+def _along(face: Floats, share: float) -> Floats:
+    """The point so far along a face, (n, 2) paper mm."""
+    at = share * (len(face) - 1)
+    low = min(int(at), len(face) - 2)
+    result: Floats = face[low] + (face[low + 1] - face[low]) * (at - low)
+    return result
 
 
 def _when(piece: DayPiece) -> str:

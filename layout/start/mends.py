@@ -19,6 +19,7 @@ from layout.vectors import pair
 
 if TYPE_CHECKING:
     from layout.errors import Point
+    from layout.start.offsets import Offset
     from layout.start.settle import Settler
     from layout.start.settled import Settled
     from layout.tiles.lay import TileField
@@ -75,16 +76,28 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
             offsets = offsets[:1]
         own.append([settler.at(axis, offset, settled) for offset in offsets])
     pairs = list(itertools.product(*own))
+    short = faces.has_short and not settled.division.cuts
+    seeds = settler.with_both(settler.seeds()) if short else []
     ranked = settler.order([(each, settled.division) for each in pairs])
+    pairs += seeds  # laid first: what the others are thought to give is no less than they do
+    ranked = [*range(len(pairs) - len(seeds), len(pairs)), *ranked]
     best = settler.keys([pairs[k] for k in ranked])
+    found: list[tuple[Offset, Offset]] = []
     for place, k in enumerate(ranked[:MOST_TRIED]):
         if any(float(key[place]) > float(key.min()) for key in best[:before]):
             continue
         start = (snapped(pairs[k][0].at), snapped(pairs[k][1].at))
         division = settler.abutted(start)
-        if weak_count(laid_out(faces, division)[0]) == 0:
+        if weak_count(laid_out(faces, division)[0]) > 0:
+            continue
+        if not short:
             return settler.started_at(start, division, settled)
-    return settled
+        found.append(settler.as_laid(*pairs[k]))  # what short edges cut shows only as laid
+    if not found:
+        return settled
+    x, y = found[settler.order([(each, settled.division) for each in found])[0]]
+    start = (snapped(x.at), snapped(y.at))
+    return settler.started_at(start, settler.abutted(start), settled)
 
 
 def shift_off_weak(settler: Settler, field: TileField, origin: Point, least: float) -> Shift | None:

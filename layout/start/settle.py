@@ -151,11 +151,14 @@ class Settler:
 
     def _exact(self) -> Settled:
         """Start by the exact score of each direction, with the joints in place."""
-        seeds = self._seeds()
+        seeds = self.seeds()
         first = (snapped(seeds[0][0].at), snapped(seeds[0][1].at))
         division = divide(self.undivided, first)
         if division.cuts or len(division.bays) > 1:
             return self._with_joints(seeds)
+        if self.faces.has_short:
+            seeds = self.with_both(seeds)
+            first = (snapped(seeds[0][0].at), snapped(seeds[0][1].at))
         start = self._course(first)  # nothing to settle: no joint answers
         found = [(own, *(c for c in self._free(axis, start) if self._apart(axis, c.at, own.at) > EPS)) for axis, own in enumerate(seeds[0])]
         return Settled(start, (found[0], found[1]), "exact", divide(self.undivided, start))
@@ -167,7 +170,7 @@ class Settler:
             self._choices(axis, start, None, sure=sure) if given is None else [self._measured(axis, given, put(start, axis, given), None)]
         )
 
-    def _seeds(self) -> list[tuple[Offset, Offset]]:
+    def seeds(self) -> list[tuple[Offset, Offset]]:
         """Starts both ways from which start and joints are settled, best first.
 
         Where an edge is hardly longer than a tile it hangs on the start of the one direction what the edge cuts of the other:
@@ -189,15 +192,33 @@ class Settler:
         # as if short edges cut nothing, which no start does better than; then what is promising is laid
         made = [(self._measured(0, at[0], at, None, sure=True), self._measured(1, at[1], at, None, sure=True)) for at in starts]
         best = [made[k] for k in self.order([(each, Division()) for each in made])]
-        best = [self._as_laid(each) for each in best[:MOST_LAID]]
+        best = [self.as_laid(*each) for each in best[:MOST_LAID]]
         return [best[k] for k in self.order([(each, Division()) for each in best])][: SEEDS * SEEDS]
 
-    def _as_laid(self, given: tuple[Offset, Offset]) -> tuple[Offset, Offset]:
+    def with_both(self, seeds: Sequence[tuple[Offset, Offset]]) -> list[tuple[Offset, Offset]]:
+        """Starts of a surface undivided with those that are found in both directions at once, as laid, best first."""
+        found = [*seeds, *(self.as_laid(*each) for each in self._both_at_once())]
+        return [found[k] for k in self.order([(each, Division()) for each in found])]
+
+    def _both_at_once(self) -> list[tuple[Offset, Offset]]:
+        """Starts found in both directions at once, where short edges make them hang together: the one searched, and the best beside it each way."""
+        if any(given is not None for given in self.given):
+            return []
+        rows = np.flatnonzero(self.faces.counts)
+        edges = turned(self.faces.edges[rows].reshape(-1, 2), self.faces.frame - self.faces.turn).reshape(-1, 2, 2)
+        most = None if self.faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
+        found = search_offsets(edges, self.faces.play.of(rows), self.faces.pattern, self.faces.pattern.widest, most=most)
+        x, y = turned(np.array([found.at]), self.faces.turn - self.faces.frame)[0]
+        at = (snapped(float(x)), snapped(float(y)))
+        starts = [at, (snapped(self._free(0, at)[0].at), at[1]), (at[0], snapped(self._free(1, at)[0].at))]
+        return [(self._measured(0, each[0], each, None), self._measured(1, each[1], each, None)) for each in dict.fromkeys(starts)]
+
+    def as_laid(self, x: Offset, y: Offset) -> tuple[Offset, Offset]:
         """A start both ways with its narrowest strips as laid in the surface undivided: what short edges cut hangs on both directions."""
-        at = (snapped(given[0].at), snapped(given[1].at))
+        at = (snapped(x.at), snapped(y.at))
         field, bays = laid_out(self.faces, Division(bays=tuple((part, at) for part in parts_of(self.undivided.region))))
         seen = measure(self.faces, field, bays)
-        return replace(given[0], drawn=seen.drawn, worst=seen.worst), replace(given[1], drawn=seen.drawn, worst=seen.worst)
+        return replace(x, drawn=seen.drawn, worst=seen.worst), replace(y, drawn=seen.drawn, worst=seen.worst)
 
     def _with_joints(self, seeds: Sequence[tuple[Offset, Offset]]) -> Settled:
         """The start settled with its movement joints: from one seed after the other until a loop comes to rest."""
@@ -293,6 +314,12 @@ class Settler:
         given = [self._at(0, (float(at), start[1]), None) for at in (start[0], *candidates)]
         alike = [abs(each.worst - given[0].worst) < ALIKE and abs(each.sawn - given[0].sawn) < 1.0 for each in given[1:]]
         candidates = candidates[np.array(alike)]
+        if self.faces.has_short:  # and which are met right across shows only as laid
+            before = self.as_laid(given[0], self._at(1, start, None))[0].worst
+            laid = [self.as_laid(self._at(0, (float(at), start[1]), None), self._at(1, start, None))[0].worst for at in candidates]
+            candidates = candidates[np.array([worst >= before - ALIKE for worst in laid], dtype=bool)]
+            if len(candidates) == 0:
+                return start
         phases = walls.phases(candidates + course * shift, self.faces.lattice[0].pitch, self.faces.lattice[0].size).max(axis=1)
         best = int(np.lexsort((np.round(candidates, 3), -np.round(phases, 3)))[0])
         return snapped(float(candidates[best])), start[1]

@@ -94,7 +94,7 @@ CODES: dict[str, Code] = {
     "strip-dropped": Code(
         "strips too narrow to be tile were left out and counted",
         "note",
-        "what is nowhere wider than 0.1 mm is no tile; its area is told, so that areas still add up",
+        "what is nowhere wider than 0.1 mm, or lies within a joint, is no tile; its area is told, so that areas still add up",
         "nothing, or move the start by a millimetre",
     ),
     "tile-larger-than-face": Code(

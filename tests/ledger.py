@@ -40,6 +40,14 @@ ROOMS: dict[str, dict[str, Any]] = {
     "door with depth": {"outline": BOX, **FULL, "openings": [{"wall": 1, "offset": 500, "width": 900, "depth": 120}]},
     "step shorter than a tile": {"outline": [[0, 0], [3000, 0], [3000, 2000], [1500, 2000], [1500, 2150], [0, 2150]], **FULL},
     "column near a wall": {"outline": BOX, "columns": [{"outline": [[120, 700], [420, 700], [420, 1000], [120, 1000]]}]},
+    "gap as wide as its joints": {
+        "outline": ELL,
+        "plinths": [{"outline": [[4300, 47], [5300, 47], [5300, 617], [4300, 617]], "height": 300}],
+        "columns": [
+            {"outline": [[5300, 0], [6000, 0], [6000, 900], [5300, 900]]},
+            {"outline": [[3500, 0], [4300, 0], [4300, 1100], [3500, 1100]]},
+        ],
+    },
     "column against a plinth": {
         "outline": ELL,
         **FULL,

@@ -116,14 +116,17 @@ def width_findings(types: Sequence[JointType]) -> list[Finding]:
     return result
 
 
-def face_findings(surface: Surface, whole: int, lost: float) -> list[Finding]:
-    """Surfaces on which no whole tile fits, and strips that were dropped."""
+def face_findings(surface: Surface, whole: int, lost: float, unlaid: float = 0.0) -> list[Finding]:
+    """Surfaces on which no whole tile fits, strips that were dropped, and gaps that lie within a joint between tiles, mm²."""
     result = []
     if whole == 0 and surface.tile is not None:
         text = f"{surface.name}: no whole tile fits"
         result.append(Finding(code="tile-larger-than-face", text=text, surface=surface.id))
     if lost > 1.0:
         text = f"{surface.name}: strips nowhere wider than {TOUCH} mm were left out, {lost:.0f} mm² in all"
+        result.append(Finding(code="strip-dropped", text=text, surface=surface.id))
+    if unlaid > 1.0:
+        text = f"{surface.name}: {unlaid:.0f} mm² in a gap no wider than a joint take no tile; the joints beside fill it"
         result.append(Finding(code="strip-dropped", text=text, surface=surface.id))
     return result
 

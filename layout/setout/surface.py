@@ -115,6 +115,8 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
     findings += taken.findings
     faces, surface = taken.faces, taken.faces.surface
     field, bays = lay_bays(faces, taken.bays)
+    # a bay so narrow that it lies in a joint between tiles takes none: it is left out, and told
+    unlaid = max(sum(bay.region.area for bay in taken.bays) - sum(bay.between_joints.area for bay in bays), 0.0)
     if len(field.whole) + len(field.cut) == 0:
         return Done(None, joints, tuple(findings))
     seen = measure(faces, field, bays)
@@ -129,7 +131,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         _best_shift(settler, settled, origin, home),
     )
     told = pulls.told(field, bays, seen.cut_at())
-    findings += [*checks.calibre_findings(surface, faces.tile), *checks.face_findings(surface, len(field.whole), field.lost_mm2)]
+    findings += [*checks.calibre_findings(surface, faces.tile), *checks.face_findings(surface, len(field.whole), field.lost_mm2, unlaid)]
     findings += _missed(faces, told)
     runners = _runners(settler, settled, origin, home)
     done = SurfaceSetOut(
@@ -140,7 +142,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         start=_start(faces, bays, origin, seen, settled, runners, told),
         wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
-        lost_mm2=field.lost_mm2 + dropped,
+        lost_mm2=field.lost_mm2 + dropped + unlaid,
         mend=None if settler.undivided.kept else _mend(settler if home is None else _typed_settler(faces, before), field, origin, seen),
         rejected=tuple(replace(r, lines=tuple(_line_out(line, own, home) for line in r.lines)) for r in settled.division.rejected),
     )

@@ -12,7 +12,7 @@ from layout.setout.told import as_told
 from layout.sheets.crew_words import for_crew
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, has_column, heading, paragraph, table
-from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol
+from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, moved
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,8 +66,18 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
 }
 
 
+PIECE = 150.0
+"""Tables of an endless column are broken into pieces no taller than this, paper mm."""
 LEAST_LEFT = 80.0
 """What is left over goes on in a column with so much height left, paper mm."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Section:
+    """Words from one heading to the next: pieces that stay whole, each with its top and height, paper mm; `told` is all its text."""
+
+    pieces: tuple[tuple[tuple[Primitive, ...], float, float], ...]
+    told: tuple[str, ...]
 
 
 @dataclass(slots=True)
@@ -77,7 +87,8 @@ class Column:
     A further page has as many columns as go on it; the last ends above the title block. `spare` are places that a drawing leaves
     free on its own sheet, filled before a further page is begun: left, top and foot of each, paper mm. What is left over goes on
     where that of the column `before` ends, under the heading `rest`.
-    `reserve` is kept free above the title block beside the drawing, mm.
+    `reserve` is kept free above the title block beside the drawing, mm. An `endless` column has no foot: its sections are taken into
+    the columns of shared sheets.
     """
 
     size: tuple[float, float]
@@ -92,12 +103,16 @@ class Column:
     spare: list[tuple[float, float, float]] = field(default_factory=list)
     before: Column | None = None
     rest: str = ""
+    endless: bool = False
+    breaks: list[tuple[int, float, bool]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         _, y0, x1, y1 = drawing_space(self.size)
         self.width = COLUMN - 4.0
         self.x, self.y, self.foot = x1 - COLUMN, y1 - 4.0, y0 + BLOCK_HEIGHT + 4.0 + self.reserve
-        if has_column(self.size):
+        if self.endless:
+            self.x, self.y = 0.0, 0.0
+        elif has_column(self.size):
             self.scene.append(Stroke(np.array([[self.x - 3.0, y1], [self.x - 3.0, y0]]), "TITLE"))
         else:
             self._next()
@@ -110,7 +125,7 @@ class Column:
     @property
     def left(self) -> float:
         """Height left in the column, paper mm."""
-        return self.y - self.foot
+        return PIECE if self.endless else self.y - self.foot
 
     def _next(self) -> None:
         """Go on in the next column, or on a further page."""
@@ -146,6 +161,9 @@ class Column:
 
     def need(self, height: float) -> None:
         """Go on in the next column if so much height is not left, paper mm."""
+        if self.endless:
+            self.breaks.append((len(self.scene), self.y, False))
+            return
         while self.left < height and self.spare:
             self._next()
         if self.left < height:
@@ -157,6 +175,8 @@ class Column:
     def head(self, text: str, room: float = 18.0) -> None:
         """A heading, with room for something under it."""
         self.need(room)
+        if self.endless:
+            self.breaks[-1] = (len(self.scene), self.y, True)
         made, self.y = heading(text, self.x, self.y, self.width)
         self.now.extend(made)
 
@@ -180,6 +200,24 @@ class Column:
             body = body[fit:]
             if not body:
                 return
+
+    def sections(self) -> list[Section]:
+        """What an endless column holds, from heading to heading."""
+        ends = [*[(k, y) for k, y, _ in self.breaks[1:]], (len(self.scene), self.y)]
+        result: list[list[tuple[tuple[Primitive, ...], float, float]]] = []
+        for (k, y, head), (stop, low) in zip(self.breaks, ends, strict=True):
+            if head or not result:
+                result.append([])
+            result[-1].append((tuple(self.scene[k:stop]), y, y - low))
+        return [Section(tuple(own), tuple(item.text for made, _, _ in own for item in made if isinstance(item, Label))) for own in result]
+
+    def take(self, section: Section) -> None:
+        """Set a section of an endless column here, each piece whole; its heading stays with the first piece under it."""
+        for k, (made, top, height) in enumerate(section.pieces):
+            below = section.pieces[1][2] if k == 0 and len(section.pieces) > 1 else 0.0
+            self.need(height + min(below, 40.0))
+            self.now.extend(moved(item, (self.x, self.y - top)) for item in made)
+            self.y -= height
 
     def gap(self, space: float = 2.0) -> None:
         """A little air."""

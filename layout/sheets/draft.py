@@ -6,7 +6,7 @@ A sheet is one module with `drafts(job)`: it yields as many drafts as it takes, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -16,7 +16,7 @@ from layout.sheets.cut_runs import Run, room_runs
 from layout.sheets.paper import SIZES, choose, has_column, revision_table
 from layout.sheets.parts import Part, parts_of_room
 from layout.sheets.room_view import Base, base_of, room_bounds
-from layout.sheets.scene import Fill, Primitive, Stroke
+from layout.sheets.scene import Fill, Primitive, Stroke, moved
 from layout.sheets.windows import name_windows, next_scale, windows_over
 from layout.vectors import pair
 
@@ -43,11 +43,24 @@ class RoomJob:
     parts: tuple[Part, ...]
     runs: dict[int, tuple[Run, ...]]
     prefix: str = ""
+    together: bool = False
+    shifted: dict[tuple[int, tuple[float, float]], Primitive] = field(default_factory=dict)
 
     @property
     def size(self) -> tuple[float, float]:
         """Size of its paper, mm."""
         return SIZES[self.paper]
+
+    def column(self, paper: str, **kept: Any) -> Column:  # noqa: ANN401
+        """A column for its words on a paper, `kept` as a `Column` takes it; without a foot where the room shares its sheets."""
+        return Column(SIZES[paper], endless=True) if self.together else Column(SIZES[paper], **kept)
+
+    def moved(self, item: Primitive, by: tuple[float, float]) -> Primitive:
+        """A primitive of its drawings shifted: the same one each time, so that what its sheets share is shared after the move too."""
+        key = (id(item), by)
+        if key not in self.shifted:
+            self.shifted[key] = moved(item, by)
+        return self.shifted[key]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,7 +94,7 @@ class Draft:
 
     `scene` is in room mm, seen through `view`; `words` in paper mm; `heading` is what stands over a sheet without a view,
     `further` the pages of words that do not go beside the drawing; `missing_at` where in the room belongs what is missing, mm;
-    `placer` and `drawn` what a sheet with windows is drawn from again.
+    `placer` and `drawn` what a sheet with windows is drawn from again, `column` its words for a shared sheet.
     """
 
     key: str
@@ -100,6 +113,7 @@ class Draft:
     placer: Placer | None = None
     drawn: tuple[Primitive, ...] = ()
     further: tuple[list[Primitive], ...] = ()
+    column: Column | None = None
 
 
 def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None) -> RoomJob:
@@ -191,13 +205,13 @@ def _parts_of(
     for part in parts:
         first = revised if part is parts[0] and has_column(SIZES[paper]) else None
         listed, reserve = revision_table(first, SIZES[paper]) if first else ([], 0.0)
-        column = Column(SIZES[paper], reserve=reserve)
+        column = own.column(paper, reserve=reserve)
         placer = part.placer()
         drawn = draw(part.view, placer, column)
         placer.finish()
         drawn = part.kept(drawn)
         name = f"{own.prefix}{key}" + (f"-{part.letter}" if part.letter else "")
-        words = [*column.scene, *listed, *part.marks(own.room, SIZES[paper])]
+        words = [*(() if own.together else column.scene), *listed, *part.marks(own.room, SIZES[paper])]
         result.append(
             Draft(
                 name,
@@ -211,6 +225,7 @@ def _parts_of(
                 needed=placer.needed(),
                 placer=placer,
                 drawn=drawn,
+                column=column,
                 **_left(placer, part.view),
                 further=tuple(column.further) if part is parts[0] else (),  # the words are the same on every part
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,10 +27,12 @@ from layout.sheets import (
     template_sheet,
     unfold_sheet,
 )
-from layout.sheets.draft import Draft, Job, room_job, with_further
+from layout.sheets.draft import Draft, Job, RoomJob, room_job, with_further
 from layout.sheets.lettering import fitted, text_width
-from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, title_block
+from layout.sheets.paper import MARGIN_ROUND, SIZES, block_primitives, drawing_space, frame, has_column, title_block
+from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
+from layout.sheets.shared import LARGEST, share, shared_paper
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -50,6 +53,8 @@ SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (
     pieces_sheet.drafts,
 )
 """Sheets of each room, in the order of the works."""
+BESIDE = (unfold_sheet.drafts, elevation_sheet.drafts, detail_sheet.drafts)
+"""Sheets whose drawings stand in rows, as many as the paper takes: those of small rooms are laid out for the paper that they share."""
 SET_SHEETS: tuple[Callable[[Job], Iterator[Draft]], ...] = (
     saw_sheet.drafts,
     programme_sheet.drafts,
@@ -79,17 +84,30 @@ def draw_sheets(
     OutputError
         If needed words find no place on a paper or at a scale that was asked for.
     """
-    rooms = tuple(room_job(setout, index, paper, scale) for index in range(len(setout.rooms)))
+    rooms = _rooms(setout, paper, scale)
+    together = [room for room in rooms if room.together]
+    shared = paper or (shared_paper([_on_paper(room) for room in together]) if together else None)
     if works is None and start_of(setout.plan) is not None:
         works = plan_works(takeoff)
-    whole = Job(setout, takeoff, rooms, paper, scale, works)
+    whole = Job(setout, takeoff, rooms, shared, scale, works)
     drafts = [
         each
         for room in rooms
+        if not room.together
         for sheet in SHEETS
         for draft in sheet(Job(setout, takeoff, (room,), paper, scale, works))
         for each in with_further(draft)
     ]
+    if together and shared is not None:
+        kinds = [
+            [
+                (room, draft)
+                for room in together
+                for draft in sheet(Job(setout, takeoff, (room,), shared if sheet in BESIDE else paper, scale, works))
+            ]
+            for sheet in SHEETS
+        ]
+        drafts += [each for draft in share(kinds, shared) for each in with_further(draft)]
     drafts += [draft for sheet in SET_SHEETS for draft in sheet(whole)]
     if templates:
         drafts += template_sheet.drafts(whole)
@@ -97,7 +115,7 @@ def draw_sheets(
     if paper or scale:
         _refuse_illegible(drafts)
     if len(rooms) > 1:
-        drafts.insert(0, cover_sheet.draft(whole, drafts))
+        drafts = [*cover_sheet.cover_drafts(whole, drafts), *drafts]
     return sheets_of(setout, drafts)
 
 
@@ -110,6 +128,21 @@ def draw_first(setout: SetOut, takeoff: TakeOff) -> Sheet:
     """The first room's setting-out sheet alone: what a person looks at while a plan grows."""
     job = Job(setout, takeoff, (room_job(setout, 0, None, None),), None, None)
     return _sheet(setout, next(iter(start_sheet.drafts(job))), 1, 1)
+
+
+def _rooms(setout: SetOut, paper: str | None, scale: float | None) -> tuple[RoomJob, ...]:
+    """Each room as it is drawn; small ones together where there are several, on a paper with a column for their words."""
+    rooms = tuple(room_job(setout, index, paper, scale) for index in range(len(setout.rooms)))
+    if paper is not None and not has_column(SIZES[paper]):
+        return rooms
+    small = [room.index for room in rooms if len(room.parts) == 1 and max(_on_paper(room)) <= LARGEST]
+    return tuple(replace(room, together=len(small) > 1 and room.index in small) for room in rooms)
+
+
+def _on_paper(room: RoomJob) -> tuple[float, float]:
+    """Width and height of a room's plan with its figures round it, paper mm."""
+    x0, y0, x1, y1 = room_bounds(room.room)
+    return (x1 - x0) / room.scale + 2 * MARGIN_ROUND, (y1 - y0) / room.scale + 2 * MARGIN_ROUND
 
 
 def _refuse_illegible(drafts: list[Draft]) -> None:

@@ -12,7 +12,6 @@ import numpy as np
 import shapely
 
 from layout.shapes import parts_of, rings_of
-from layout.sheets.column import Column
 from layout.sheets.cut_cards import cards
 from layout.sheets.cut_places import laid_cuts
 from layout.sheets.cut_rows import beforehand, in_rows_only, told_rows
@@ -20,7 +19,6 @@ from layout.sheets.cut_runs import name_runs
 from layout.sheets.draft import Draft, Job, RoomJob, labelled
 from layout.sheets.elevation_pages import pages, placed_name, view_of
 from layout.sheets.face_figures import figures
-from layout.sheets.paper import SIZES
 from layout.sheets.parts import placer_of
 from layout.sheets.room_view import laid_tiles, room_bounds, wall_frame
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, View
@@ -36,6 +34,7 @@ if TYPE_CHECKING:
 
     from layout.identity import SurfaceId
     from layout.setout.values import RoomSetOut, SetOut, SurfaceSetOut
+    from layout.sheets.column import Column
     from layout.sheets.elevation_pages import Page, Placed
     from layout.sheets.place import Placer
 
@@ -55,7 +54,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         view = view_of(page)
         placer = placer_of(view)
         rest = f"Cuts of {', '.join(placed_name(own.room, placed) for placed in page.faces)}"
-        column = Column(SIZES[page.paper], spare=page.spare(), before=last.get(page.paper), rest=rest)
+        column = own.column(page.paper, spare=page.spare(), before=last.get(page.paper), rest=rest)
         free = list(column.spare)
         words(job.setout, own, page, column)
         for left, top, foot in free[: len(free) - len(column.spare)]:  # words stand there
@@ -64,7 +63,7 @@ def drafts(job: Job) -> Iterator[Draft]:
             last[page.paper] = column
         drawn = scene(own, page, view, placer)
         name = f"{own.prefix}elevations-{k}"
-        made.append(labelled(Draft(name, "Elevations", own.room.name, page.paper, view, drawn, column.scene), placer))
+        made.append(labelled(Draft(name, "Elevations", own.room.name, page.paper, view, drawn, column.scene, column=column), placer))
     for paper, column in last.items():  # what the sheets of one paper leave over goes on one sheet
         k = max(k for k, draft in enumerate(made) if draft.paper == paper)
         made[k] = replace(made[k], further=tuple(column.further))

@@ -8,11 +8,12 @@ paper millimetres.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Literal, TypeAlias, assert_never
 
 import numpy as np
 from shapely import transform
+from shapely.affinity import translate
 
 from layout.shapes import turned
 
@@ -200,6 +201,28 @@ def exploded(item: Dimension, scale: float) -> tuple[Stroke | Label, ...]:
     at = p + (q - p) * item.part + up * 0.8 * scale
     label = Label(item.text, (float(at[0]), float(at[1])), item.height, item.layer, "centre", "bottom", turn)
     return (*strokes, label)
+
+
+def moved(item: Primitive, by: tuple[float, float]) -> Primitive:
+    """A primitive shifted within its space."""
+    dx, dy = by
+
+    def at(point: tuple[float, float]) -> tuple[float, float]:
+        return point[0] + dx, point[1] + dy
+
+    match item:
+        case Stroke():
+            return replace(item, points=item.points + np.array(by))
+        case Fill():
+            return replace(item, polygon=translate(item.polygon, dx, dy))
+        case Label() | Symbol() | Block():
+            return replace(item, at=at(item.at))
+        case Dimension():
+            return replace(item, a=at(item.a), b=at(item.b))
+        case Tiles():
+            return replace(item, origin=at(item.origin))
+        case _:
+            assert_never(item)
 
 
 def readable(angle: float) -> float:

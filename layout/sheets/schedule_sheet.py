@@ -12,7 +12,7 @@ from layout.setout.told import told_of_rooms
 from layout.sheets.column import CAUTIONS
 from layout.sheets.crew_words import for_crew, place_in_words
 from layout.sheets.draft import Draft, Job
-from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, has_column, heading, paragraph, table
+from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
 
 if TYPE_CHECKING:
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 
 HEADS = {"stop": "Stop: not to be built so", "look": "To be looked at and decided", "note": "Good to know"}
 """What findings of each weight stand under."""
-COLUMNS = 2
+COLUMN_LEAST = 182.0
+"""So many columns go on a page as are this wide, paper mm."""
 STEP = 2.5 * 1.9
 
 
@@ -41,7 +42,7 @@ class Pages:
 
     def __post_init__(self) -> None:
         x0, y0, x1, y1 = drawing_space(self.size)
-        columns = COLUMNS if has_column(self.size) else 1
+        columns = max(int((x1 - x0) // COLUMN_LEAST), 1)
         self.width = (x1 - x0 - 2.0 - 8.0 * columns) / columns
         self.lefts = [x0 + 5.0 + k * (self.width + 8.0) for k in range(columns)]
         self.top = y1 - 6.0

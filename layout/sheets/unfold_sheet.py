@@ -13,7 +13,6 @@ import shapely
 import shapely.affinity
 
 from layout.shapes import parts_of, rings_of
-from layout.sheets.column import Column
 from layout.sheets.draft import Draft, Job, labelled, layers_of
 from layout.sheets.edge_figures import figure_box
 from layout.sheets.lettering import text_width
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
 
     from layout.lining.surfaces import Surface
     from layout.setout.values import RoomSetOut
+    from layout.sheets.column import Column
     from layout.sheets.place import Placer
     from layout.tanking.tape import TapeRun
 
@@ -100,7 +100,7 @@ def drafts(job: Job) -> Iterator[Draft]:
     papers = [own.paper] if job.paper else [own.paper, *[p for p in ("A2",) if own.paper == "A3"]]
     paper, view, unfolded = unfolded_on(own.room, papers, own.scale)
     if unfolded.faces:
-        column = Column(SIZES[paper])
+        column = own.column(paper)
         placer = placer_of(view)
         drawn = scene(own.room, unfolded, view, placer)
         words(own.room, column, layers_of(drawn))
@@ -114,6 +114,7 @@ def drafts(job: Job) -> Iterator[Draft]:
                 drawn,
                 column.scene,
                 further=tuple(column.further),
+                column=column,
             ),
             placer,
         )

@@ -1,0 +1,241 @@
+"""Small rooms share sheets: drawings set in rows on one paper, their words in one column, what is alike said once.
+
+Each room is drawn as if it were alone; only then are drawings moved together, in the order of the rooms. All plans of a room stand at
+the same place of their sheets, so that a drawing file holds the room once.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+
+from layout.sheets.column import Column
+from layout.sheets.draft import Draft
+from layout.sheets.lettering import text_width
+from layout.sheets.paper import SIZES, drawing_window
+from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, exploded
+from layout.sheets.spots import Box, label_box
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from layout.sheets.column import Section
+    from layout.sheets.draft import RoomJob
+
+Drawn: TypeAlias = tuple["RoomJob", Draft]
+
+GAP, NAME = 7.0, 9.0
+"""Between drawings, and kept above each for the room's name, paper mm."""
+HEAD, FOOT = 13.0, 12.0
+"""Kept free at the top of a sheet for its title and at its foot for the scale bar, paper mm."""
+MOST_SHEETS = 4
+"""A larger paper is taken where the plans of one kind would fill more sheets than this."""
+PACKED = 0.75
+"""How much of a sheet rows of drawings fill, as found."""
+LARGEST = 250.0
+"""A room whose plan with its figures is wider or taller on paper than this has sheets of its own, mm."""
+
+
+def shared_paper(sides: Sequence[tuple[float, float]]) -> str:
+    """The paper for small rooms whose plans take so much, mm: A3 to A1.
+
+    >>> shared_paper([(120.0, 100.0)] * 4), shared_paper([(120.0, 100.0)] * 100)
+    ('A3', 'A1')
+    """
+    area = sum((wide + GAP) * (tall + GAP + NAME) for wide, tall in sides) / PACKED
+    for paper in ("A3", "A2"):
+        x0, y0, x1, y1 = drawing_window(SIZES[paper])
+        if area <= MOST_SHEETS * (x1 - x0) * (y1 - y0 - HEAD - FOOT):
+            return paper
+    return "A1"
+
+
+def extent(draft: Draft) -> Box:
+    """What a drawing takes on paper, mm: lines, areas, symbols and letters."""
+    view = draft.view
+    assert view is not None
+    low, high = np.full(2, np.inf), np.full(2, -np.inf)
+
+    def take(points: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> None:
+        nonlocal low, high
+        paper = view.to_paper(points)
+        low, high = np.minimum(low, paper.min(axis=0)), np.maximum(high, paper.max(axis=0))
+
+    for item in draft.scene:
+        for part in exploded(item, view.scale) if isinstance(item, Dimension) else (item,):
+            match part:
+                case Stroke():
+                    take(part.points)
+                case Fill():
+                    take(np.array(part.polygon.bounds).reshape(2, 2))
+                case Label():
+                    take(np.array(label_box(part, view.scale)).reshape(2, 2))
+                case Symbol():
+                    half = part.size / 2.0 * view.scale
+                    take(np.array(part.at) + np.array([[-half, -half], [half, half]]))
+                case _:
+                    pass  # tiles and drains lie inside walls
+    return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+
+@dataclass(slots=True)
+class Rows:
+    """Places of drawings in rows on sheets of one size, in order: `at` gives the sheet and the upper left corner of the next."""
+
+    size: tuple[float, float]
+    page: int = 0
+    x: float = field(init=False)
+    top: float = field(init=False)
+    tall: float = 0.0
+
+    def __post_init__(self) -> None:
+        left, _, _, top = drawing_window(self.size)
+        self.x, self.top = left + GAP, top - HEAD
+
+    def at(self, wide: float, tall: float) -> tuple[int, float, float]:
+        """Sheet, left edge and top of a drawing, its name above it."""
+        left, bottom, right, top = drawing_window(self.size)
+        if self.x + wide > right - GAP and self.x > left + GAP:
+            self.x, self.top, self.tall = left + GAP, self.top - self.tall - GAP, 0.0
+        if self.top - NAME - tall < bottom + FOOT and self.top < top - HEAD:
+            self.page, self.x, self.top, self.tall = self.page + 1, left + GAP, top - HEAD, 0.0
+        here = self.page, self.x, self.top - NAME
+        self.x += wide + GAP
+        self.tall = max(self.tall, tall + NAME)
+        return here
+
+
+def share(kinds: Sequence[Sequence[Drawn]], paper: str) -> Iterator[Draft]:
+    """Sheets of small rooms: `kinds` are the drafts of each kind of sheet, in the order of rooms; those drawn in parts stay as they are."""
+    plans: dict[int, Box] = {}
+    for own, draft in (each for kind in kinds for each in kind):
+        if _in_plan(own, draft):
+            box = extent(draft)
+            other = plans.get(own.index, box)
+            plans[own.index] = (min(box[0], other[0]), min(box[1], other[1]), max(box[2], other[2]), max(box[3], other[3]))
+    rows = Rows(SIZES[paper])
+    places = {}
+    for own in {own.index: own for kind in kinds for own, _ in kind}.values():
+        if own.index in plans:
+            x0, y0, x1, y1 = plans[own.index]
+            page, x, y = rows.at(max(x1 - x0, _name_wide(own)), y1 - y0)
+            places[own.index] = page, (x - x0, y - y1)
+    for kind in kinds:
+        pages: dict[tuple[int, float], list[tuple[Drawn, tuple[float, float]]]] = {}
+        own_rows: dict[float, Rows] = {}
+        alone: list[Draft] = []
+        for own, draft in kind:
+            if draft.view is None or draft.cut_off or draft.column is None:
+                alone.append(_by_itself(draft))
+            elif _in_plan(own, draft):
+                page, shift = places[own.index]
+                pages.setdefault((page, draft.view.scale), []).append(((own, draft), shift))
+            else:
+                box = extent(draft)
+                page, x, y = own_rows.setdefault(draft.view.scale, Rows(SIZES[paper])).at(
+                    max(box[2] - box[0], _name_wide(own)), box[3] - box[1]
+                )
+                pages.setdefault((page, draft.view.scale), []).append(((own, draft), (x - box[0], y - box[3])))
+        column: Column | None = None
+        made: list[Draft] = []
+        for (_, scale), members in pages.items():
+            draft, column = _sheet(members, scale, paper, column)
+            made.append(draft)
+        if column is not None:  # what the sheets of a kind leave over goes on from one to the next
+            made[-1] = replace(made[-1], further=tuple(column.further))
+        yield from made
+        yield from _said_once(alone)
+
+
+def _in_plan(own: RoomJob, draft: Draft) -> bool:
+    return draft.view is own.parts[0].view and not draft.cut_off and draft.column is not None
+
+
+def _by_itself(draft: Draft) -> Draft:
+    """A draft that shares no sheet, as a part or a window of a floor, with its words in a column of its own."""
+    if draft.view is None or draft.column is None:
+        return draft
+    column = Column(SIZES[draft.paper])
+    for section in draft.column.sections():
+        column.take(section)
+    return replace(draft, words=[*column.scene, *draft.words], further=tuple(column.further))
+
+
+def _name_wide(own: RoomJob) -> float:
+    return text_width(_name(own), 5.0, bold=True)
+
+
+def _name(own: RoomJob) -> str:
+    return f"{own.prefix} {own.room.name}".strip()
+
+
+def _sheet(members: Sequence[tuple[Drawn, tuple[float, float]]], scale: float, paper: str, before: Column | None) -> tuple[Draft, Column]:
+    """Drawings of one kind together on a sheet: each with its room's name above it, the words of each under its name in the column."""
+    left, bottom, right, top = drawing_window(SIZES[paper])
+    view = View((0.0, 0.0), ((left + right) / 2, (bottom + top) / 2), scale, (right - left, top - bottom))
+    scene: list[Primitive] = []
+    names: list[Primitive] = []
+    for (own, draft), shift in members:
+        assert draft.view is not None
+        by = (np.array(draft.view.at) + np.array(shift) - np.array(view.at)) * scale - np.array(draft.view.centre)
+        scene += [own.moved(item, (float(by[0]), float(by[1]))) for item in draft.scene]
+        box = extent(draft)
+        at = (box[0] + shift[0], box[3] + shift[1] + 2.0)
+        names.append(Label(_name(own), at, 5.0, "TEXT", bold=True))
+    (first, draft), (last, _) = members[0][0], members[-1][0]
+    room = first.room.name if first is last else f"rooms {first.index + 1} to {last.index + 1}"
+    column = Column(SIZES[paper], before=before if before is not None and before.further else None)
+    _words(members, column)
+    if not column.further and before is not None:
+        column.further, column.at, column.x, column.y, column.foot = before.further, before.at, before.x, before.y, before.foot
+    return Draft(
+        draft.key,
+        draft.title,
+        room,
+        paper,
+        view,
+        tuple(scene),
+        [*column.scene, *names],
+        needed=tuple(text for (_, each), _ in members for text in each.needed),
+        missing=tuple(text for (_, each), _ in members for text in each.missing),
+    ), column
+
+
+def _words(members: Sequence[tuple[Drawn, tuple[float, float]]], column: Column) -> None:
+    """The words of each room, and what several say alike once, at the end."""
+    told: Counter[tuple[str, ...]] = Counter()
+    sections: dict[tuple[str, ...], Section] = {}
+    own: list[tuple[str, list[Section]]] = []
+    for (room, draft), _ in members:
+        assert draft.column is not None
+        mine = draft.column.sections()
+        own.append((_name(room), mine))
+        for section in mine:
+            told[section.told] += 1
+            sections.setdefault(section.told, section)
+    for name, mine in own:
+        apart = [section for section in mine if told[section.told] == 1]
+        if apart and len(own) > 1:
+            column.gap(3.0)
+            column.head(name)
+        for section in apart:
+            column.take(section)
+    for key, section in sections.items():
+        if told[key] > 1:
+            column.take(section)
+
+
+def _said_once(drafts: Sequence[Draft]) -> Iterator[Draft]:
+    """Drafts without a drawing that moves, as details: those alike to the letter once, for all rooms that they hold for."""
+    seen: dict[tuple[str, ...], list[Draft]] = {}
+    for draft in drafts:
+        if draft.view is None and not draft.needed:
+            words = tuple(item.text for item in draft.words if isinstance(item, Label))
+            seen.setdefault((draft.title, *words), []).append(draft)
+        else:
+            yield draft
+    for alike in seen.values():
+        yield alike[0] if len(alike) == 1 else replace(alike[0], room=f"{len(alike)} rooms, from {alike[0].room} on")

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import layout
 from cli.streams import printable, speak
+from cli.waiting import hush
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -102,6 +103,7 @@ class Asking:
         lines = textwrap.wrap(printable(f"{words}{shown}:"), width() - 2, break_long_words=False) or [":"]
         for line in lines[:-1]:
             speak(line)
+        hush()
         if sys.stderr is not None:
             sys.stderr.write(lines[-1])
             sys.stderr.flush()

@@ -76,9 +76,11 @@ BARS = {
     "sheets": "setting out",
     "page": "setting out",
     "check": "setting out",
+    "new": "drawing",
+    "read": "reading",
     "doctor": "looking",
 }
-"""What is said over the bar of a verb whose work may take more than a second; verbs that ask or show their own have none."""
+"""What is said over the bar of a verb whose work may take more than a second; it goes at the first word."""
 
 COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag, "force": ForceFlag, "trace": TraceFlag}
 """Options that every verb takes; a verb gets them as one `Talk`."""

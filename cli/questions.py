@@ -31,6 +31,8 @@ ROOM, TILE, RULES = Form(Room), Form(Tile), Form(Rules)
 
 def whole_plan(ask: Asking, source: str, seen: Callable[[str], None]) -> str:
     """A plan's text, from questions; `seen` is shown the text each time it has grown."""
+    if ask.count == 0:
+        ask.tell("an empty answer takes what stands in brackets; < takes a step back")
     draft = _outline(ask)
     ask.tell(sketch(draft.outline, width=min(48, width() - 2)))
     if draft.said:

@@ -11,6 +11,7 @@ import layout
 from cli.keeping import what_to_keep
 from cli.options import JsonFlag, KeepOption
 from cli.talk import DONE, Talk
+from cli.waiting import go_on
 
 if TYPE_CHECKING:
     from cli.drafting import Draft
@@ -100,6 +101,7 @@ def command(
 
 def _write(file: Path, text: str, read: list[Path], say: Talk) -> layout.SetOut:
     """The plan into its file with a small picture beside it, or onto standard output; the plan set out."""
+    go_on()
     plan = layout.parse_plan(text, layout.source_name(file))
     if str(file) == "-":
         say.data(text)

@@ -123,7 +123,7 @@ def typed(tmp_path, *answers):
     return CliRunner().invoke(app, ["new", str(tmp_path / "a.toml")], input="\n".join(answers) + "\n")
 
 
-HEAD = ["rectangle", "4000x3000", "Room", "200x200", "6", "0", "150", ""]
+HEAD = ["rectangle", "4000x3000", "Room", "400x400", "6", "0", "150", ""]
 
 
 @pytest.mark.parametrize(("answers", "words"), [

@@ -6,18 +6,20 @@ import inspect
 import json
 import shlex
 import time
+from dataclasses import replace
 
 import pytest
 import typer
 from typer.testing import CliRunner
 
+import layout
 from cli import waiting
 from cli.help import EXAMPLES
 from cli.main import BARS, VERBS, app
 from cli.report import setout_text
+from layout.joints.values import Rejected
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
-from tests.test_project import TOP
 
 ROOM = '[[rooms]]\nname = "A"\noutline = [[0, 0], [2000, 0], [2000, 1500], [0, 1500]]\n'
 
@@ -69,6 +71,7 @@ def test_a_plan_comes_from_standard_input_and_answers_go_to_standard_output(tmp_
     assert run("check", "-", typed="rooms = 3\n").stderr.startswith("standard input: rooms")
     assert run("check", "-", typed="").stderr.startswith("standard input: it is empty")
     assert run("takeoff", "-", "--xlsx", "-o", "-", typed=ROOM).stderr.startswith("--out: a workbook cannot go to standard output")
+    monkeypatch.setattr("layout.draw_sheets", lambda setout, takeoff, *_, **__: (layout.draw_first(setout, takeoff),))
     said = run("sheets", "-", "-o", "out", "--format", "svg", "--json", "--quiet", typed=ROOM)
     record = json.loads(said.stdout)
     assert "plan-01-setting-out.svg" in record["files"]
@@ -84,11 +87,16 @@ def test_tables_keep_the_width_that_is_asked_for_in_pipes(columns, monkeypatch):
 
 
 def test_nothing_is_told_twice():
-    text = setout_text(set_out(parse_plan((TOP / "plans" / "washbay.toml").read_text(encoding="utf-8"))), plain=True)
-    for mark in ("next best", "not taken"):
-        parts = text.split(f"  {mark}")[1:]
-        told = [" ".join(part.split("\n  ")[0].split("\n\n")[0].split()) for part in parts]
-        assert len(told) == len(set(told))
+    setout = set_out(parse_plan(ROOM.replace("2000", "9000")))
+    start, floor = setout.rooms[0].floor.start, setout.rooms[0].floor
+    runner = layout.set_out(parse_plan(ROOM)).rooms[0].floor.start.runners_up[0]
+    object.__setattr__(start, "runners_up", (runner, runner))
+    cut = Rejected(lines=(), what="through the corner", why="a bay too long")
+    object.__setattr__(floor, "rejected", (cut, cut, replace(cut, what="on the column line")))
+    text = " ".join(setout_text(setout, plain=True).split())
+    assert text.count("next best") == 1
+    assert text.count("not taken") == text.count("a bay too long") == 1
+    assert "not taken, through the corner and on the column line: a bay too long" in text
 
 
 def test_a_bar_comes_up_only_where_work_takes_long_and_goes_at_the_first_word(monkeypatch):

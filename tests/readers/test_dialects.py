@@ -66,7 +66,9 @@ def test_levels_come_into_a_new_plan_as_remarks(tmp_path):
     assert parse_plan(said.stdout).rooms[0].name == "Room"
 
 
-def test_a_survey_that_does_not_close_gives_no_plan_unless_anyway(tmp_path):
+def test_a_survey_that_does_not_close_gives_no_plan_unless_anyway(tmp_path, monkeypatch):
+    monkeypatch.setattr("layout.save_png", lambda _sheet, path, **_: path.write_bytes(b"picture"))
+    monkeypatch.setattr("layout.draw_first", lambda setout, _: setout)
     rows = "from,to,length\n1,2,3620\n2,3,5185\n3,4,3650\n4,1,5210\n1,3,6341\n2,4,6394\n"
     (tmp_path / "s.csv").write_text(rows, encoding="utf-8")
     ask = ["new", str(tmp_path / "a.toml"), "--survey", str(tmp_path / "s.csv")]

@@ -87,7 +87,9 @@ def test_dimensions_are_real_and_say_what_they_measure(made):
     assert lengths <= texts
     for item in dimensions:
         if item.dxf.text.strip():
-            assert item.get_measurement() == pytest.approx(float(item.dxf.text.removeprefix("tanked ")), abs=0.6)
+            assert item.get_measurement() == pytest.approx(
+                float(item.dxf.text.removeprefix("tanked ").removesuffix(" from bare floor")), abs=0.6
+            )
 
 
 def test_title_blocks_have_attributes(made):

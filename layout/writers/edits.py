@@ -18,6 +18,7 @@ from layout.writers.planfile import container_of, item_of
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from layout.errors import Point
     from layout.keys import Form
     from layout.plan.values import Plan
     from layout.survey.merging import Merge
@@ -132,6 +133,28 @@ def with_thing(text: str, room: int, table: str, values: Mapping[str, Any], form
             own[table] = item_of([])
         own[table].append(item_of(ordered))
         return _checked(tomlkit.dumps(document), wanted)
+
+
+def with_starts(text: str, starts: Mapping[int, tuple[str, Point]]) -> str:
+    """A plan's text with the start of some rooms' floors fixed: the name of the floor's tile by room, and a corner to start from.
+
+    A tile that lies on other surfaces too stays as it is: the room gets one of its own, the same but for the start.
+    """
+    had = tomllib.loads(text)
+    used = [room.get(key, kind) for room in had["rooms"] for key, kind in (("floor_tile", "floor"), ("wall_tile", "wall"))]
+    values: dict[Steps, Any] = {}
+    for room, (name, at) in starts.items():
+        start = [round(at[0], 1), round(at[1], 1)]
+        tile = {key: value for key, value in had.get("tiles", {}).get(name, {}).items() if key != "start_line"}
+        if used.count(name) == 1:
+            values[("tiles", name, "start")] = start
+            if "start_line" in had.get("tiles", {}).get(name, {}):
+                values[("tiles", name, "start_line")] = None
+        else:
+            own = f"{name} of room {room + 1}"
+            values[("tiles", own)] = {**tile, "start": start}
+            values[("rooms", room, "floor_tile")] = own
+    return with_values(text, values, make=True)
 
 
 def with_merge(text: str, merge: Merge) -> str:

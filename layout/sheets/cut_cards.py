@@ -20,6 +20,7 @@ from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.saw_lines import datum_corner, figures
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
 from layout.vectors import leftward, line_length, pair
+from layout.vectors import unit as unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -264,7 +265,11 @@ def _numbers(each: LaidCut, low: Floats, unit: float) -> list[Primitive]:
     frame = shapely.box(*(low - 0.5), *(low + np.array(each.box) * unit + 0.5))
     for number, line in enumerate(each.lines, 1):
         ends = line.points[[0, -1]]
-        tries = [ends[0] + (ends[1] - ends[0]) * part for part in (0.28, 0.72, 0.15, 0.85, 0.5)] if line.arc is None else [line.middle]
+        run, long = unit_of(ends[1] - ends[0]), line_length(ends)
+        parts = [0.28, 0.72, 0.15, 0.85, 0.5] if line.arc is None else []
+        tries = [ends[0] + run * long * part for part in parts] or [line.middle]
+        if not each.plain:  # beside a short line the number stands a little off its end
+            tries += [line.middle + run * off / unit for off in (1.5, -1.5, 3.0, -3.0, 4.5, -4.5)]
         ways = (2.0,) if each.plain else (-2.2, 2.2, -3.2, 3.2, -4.5, -6.0, -8.0)  # a small tile has no room inside
         spots, worth = [], []
         for way, at in itertools.product(ways, tries):

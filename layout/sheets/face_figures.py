@@ -115,10 +115,15 @@ def _dimensions(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
             continue
         low, high = pair(placed.out(np.array([[x1, 0.0]]))[0]), pair(placed.out(np.array([[x1, top]]))[0])
         tries = (f"{word}{top:.0f} from bare floor", f"{word}{top:.0f}", f"{top:.0f}")
-        text = next((t for t in tries if text_width(t, 2.5) < top / view.scale - 1.0), "")
+        line = room.lining.plan.rules.datum_line + finished(room.lining)  # drawn beyond the wall: no figure stands on it
+        clear = max((0.0, line), (line, top), key=lambda ends: ends[1] - ends[0]) if 0.0 < line < top else (0.0, top)
+        text = next((t for t in tries if text_width(t, 2.5) < (clear[1] - clear[0]) / view.scale - 2.0), "")
+        if not text:
+            clear, text = (0.0, top), next((t for t in tries if text_width(t, 2.5) < top / view.scale - 1.0), "")
         if not text:
             continue
-        result.append(Dimension(low, high, -4.5 - 5.0 * k, text, "DIMENSION"))
+        part = (clear[0] + clear[1]) / 2.0 / top
+        result.append(Dimension(low, high, -4.5 - 5.0 * k, text, "DIMENSION", part=part))
         foot, head = on_paper(view, placed, (x1, y0)), on_paper(view, placed, (x1, top))
         placer.block((float(foot[0]) + 1.0 + 5.0 * k, float(foot[1]), float(foot[0]) + 5.5 + 5.0 * k, float(head[1])))
 

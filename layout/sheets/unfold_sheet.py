@@ -174,7 +174,12 @@ def _face(
         placer.place(each.name, 2.5, "PIPE", spots, boxed=True, needed=True, foot=paper)
     a, b, c = (view.to_paper(np.array([p]) + at)[0] for p in ((x0, y0), (x1, y0), (x1, top)))
     corners = [pair(np.array(p) + at) for p in ((x0, y0), (x1, y0), (x1, top))]
-    figures = [Dimension(corners[0], corners[1], -6.0, f"{x1 - x0:.0f}", "DIMENSION")]
+    long = f"{x1 - x0:.0f}"
+    narrow = text_width(long, 2.5) > float(b[0] - a[0]) - 1.0  # its own lines would strike it
+    if narrow:
+        beside = [Spot((float(b[0] + 2.0), float(a[1] - 6.0)), "left"), Spot((float(a[0] - 2.0), float(a[1] - 6.0)), "right")]
+        placer.place(long, 2.5, "DIMENSION", beside, needed=True, foot=(float((a[0] + b[0]) / 2), float(a[1] - 6.0)))
+    figures = [Dimension(corners[0], corners[1], -6.0, "" if narrow else long, "DIMENSION")]
     if top - y0 > 8.0 * view.scale:
         figures.append(Dimension(corners[1], corners[2], -5.0, f"{top - y0:.0f}", "DIMENSION"))
     for figure in figures:

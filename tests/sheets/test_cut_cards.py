@@ -12,7 +12,7 @@ from shapely.affinity import translate
 
 from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
-from layout.sheets import elevation_sheet, template_sheet
+from layout.sheets import elevation_sheet, template_sheet, unfold_sheet
 from layout.sheets.column import Column
 from layout.sheets.cut_cards import card
 from layout.sheets.cut_frames import frames
@@ -21,9 +21,10 @@ from layout.sheets.cut_rows import beforehand, in_rows_only
 from layout.sheets.cut_runs import room_runs
 from layout.sheets.draft import Job, room_job
 from layout.sheets.elevation_pages import pages
+from layout.sheets.lettering import text_width
 from layout.sheets.paper import SIZES, drawing_window
 from layout.sheets.saw_lines import Side, figures
-from layout.sheets.scene import Dimension, Fill, Label, Stroke
+from layout.sheets.scene import Dimension, Fill, Label, Stroke, exploded
 from layout.tiles.pieces import Cut
 from tests.rooms import plan_of
 
@@ -274,3 +275,32 @@ def test_templates_show_arcs_at_true_size_and_only_when_asked_for(floor):
     areas = sorted(item.polygon.area for item in items if isinstance(item, Fill))
     assert areas == pytest.approx(sorted(each.cut.area for each in arcs.values()), rel=1e-3)
     assert all(page.scale == 1.0 for page in pages)
+
+
+def test_no_figure_of_a_height_stands_on_the_datum_line(elevations):
+    seen = 0
+    for draft in elevations:
+        scale = draft.view.scale
+        datums = [item.points for item in draft.scene if isinstance(item, Stroke) and item.layer == "START-LINE"]
+        for item in draft.scene:
+            if isinstance(item, Dimension) and item.a[0] == pytest.approx(item.b[0], abs=0.1) and "2000" in item.text:
+                label = next(part for part in exploded(item, scale) if isinstance(part, Label))
+                half = text_width(label.text, label.height) * scale / 2
+                near = [line for line in datums if line[:, 0].min() - 1.0 <= label.at[0] <= line[:, 0].max() + 6.0 * scale]
+                for line in (line for line in near if item.a[1] < line[0, 1] < item.b[1]):
+                    seen += 1
+                    assert not label.at[1] - half < line[0, 1] < label.at[1] + half, label.text
+    assert seen
+
+
+def test_a_figure_that_is_wider_than_its_face_stands_beside_its_line():
+    setout = set_out(plan_of({"outline": WALLS["outline"], "columns": [{"outline": [[800, 800], [950, 800], [950, 950], [800, 950]]}]}))
+    job = Job(setout, take_off(setout), (room_job(setout, 0, None, None),))
+    seen = 0
+    for draft in unfold_sheet.drafts(job):
+        for item in draft.scene:
+            if isinstance(item, Dimension) and draft.view is not None:
+                assert text_width(item.text, item.height) < math.dist(item.a, item.b) / draft.view.scale
+                seen += not item.text
+        assert "150" in draft.needed
+    assert seen

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 import layout
-from cli.options import JsonFlag, PlanArg
+from cli.options import JsonFlag, PlanArg, stem_of
 from cli.talk import Talk
 
 
@@ -40,7 +40,7 @@ def command(
     if record.strange:
         say.warn(f"look: {record.strange} ticks are of things that are not in this issue")
     if out is not None:
-        stem = layout.portable_stem(plan.stem)
+        stem = stem_of(plan)
         with say.batch(out, plan=plan, inputs=given, whole_set=False) as batch:
             layout.stage_sheets(batch, layout.record_sheets(takeoff, record), f"{stem}-record", ("pdf",))
             for name, made in (("record", layout.site_record(record)), ("ticks", layout.ticks_record(record))):

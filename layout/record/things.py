@@ -219,7 +219,7 @@ def _joints(index: int, room: RoomSetOut) -> Iterator[Thing]:
 
 
 def _stages(index: int, programme: Programme) -> Iterator[Thing]:
-    fields = (Field("done", "done"), Field("batch", "batch numbers", "text"))
+    fields = (Field("begun", "begun"), Field("done", "done"), Field("batch", "batch numbers", "text"))
     for stage in (each for each in programme.stages if each.room == index):
         wait = f"{(stage.next_from - stage.end).total_seconds() / 3600:.0f} h at least"
         figures = (

@@ -50,7 +50,23 @@ def ticks_record(record: AsBuilt) -> dict[str, Any]:
     events = [
         {"id": e.id, "field": e.field, "value": _plain(e.value), "size": e.size, "n": e.n, "by": e.by, "at": e.at} for e in record.events
     ]
-    return {"schema": SCHEMA, "issue": _issue(record), "tool": tool_version(), "events": events}
+    return {"schema": SCHEMA, "issue": _issue(record), "tool": tool_version(), "done": _stages(record), "events": events}
+
+
+def _stages(record: AsBuilt) -> list[dict[str, Any]]:
+    """Stages begun and done, as a programme takes them; one that nobody began began when it was done."""
+    times: dict[str, dict[str, str]] = {}
+    rooms: dict[str, str] = {}
+    for entry in record.of("stage"):
+        if entry.value and entry.field in ("begun", "done"):
+            times.setdefault(entry.id, {})[entry.field] = entry.at
+            rooms[entry.id] = entry.room
+    result = []
+    for key, own in times.items():
+        _, _, stage, area = key.split("/")
+        row = {"room": rooms[key], "stage": stage, "area": int(area), "start": own.get("begun") or own["done"]}
+        result.append({**row, "end": own["done"]} if "done" in own else row)
+    return result
 
 
 def _plain(value: bool | float | str) -> bool | float | str:

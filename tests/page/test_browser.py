@@ -214,6 +214,7 @@ def test_two_phones_become_one_whatever_the_order(browser, files, tmp_path):
         file = json.loads(phone.export("JSON", tmp_path / folder).read_text(encoding="utf-8"))
         told.append({Event(**each) for each in file["events"]})
     assert told[0] == told[1]
+    assert file["done"] == [], "no stage was ticked"
     both = [Event(**e) for place in (from_one, from_two) for e in json.loads(place.read_text(encoding="utf-8"))["events"]]
     assert set(merged(both)) == told[0], "the page and the tool agree on what two files come to"
     shown = {event.id.split("/")[-1]: event.value for event in latest(both).values()}

@@ -73,7 +73,7 @@ def told(booth, issue, tmp_path_factory):
         tick(of("run")[0], "taped", False, n=3, by="Bo-2"),
         tick(of("wall")[0], "length", 2461, n=4),
         tick(of("wall")[1], "length", 1501.5, n=4),
-        tick(of("stage")[0], "done", True), tick(of("stage")[0], "batch", "B-77 <b>"),
+        {**tick(of("stage")[0], "begun", True), "at": "2026-12-01T07:10"}, tick(of("stage")[0], "done", True), tick(of("stage")[0], "batch", "B-77 <b>"),
         tick(of("hold")[0], "signed", "N. N."),
         tick(pieces[0], "sawn", True), tick(pieces[1], "sawn", True, size="1 × 2"),
         tick(of("tile")[0], "broken", 1, n=5), tick(of("tile")[0], "broken", 1, n=6), tick(of("tile")[0], "broken", 1, n=5, by="Bo-2"),
@@ -129,6 +129,18 @@ def test_measured_walls_go_into_a_new_plan(told):
     assert done.exit_code == 0, done.output
     ring = [v.to for v in layout.read_plan(out).rooms[0].outline]
     assert np.hypot(*(np.array(ring[1]) - np.array(ring[0]))) == pytest.approx(2461.0, abs=1.0)
+
+
+def test_stages_that_were_ticked_are_taken_by_the_programme(told):
+    folder, _, _ = told
+    ticks = folder / "out" / "booth-ticks.json"
+    rows = json.loads(ticks.read_text(encoding="utf-8"))["done"]
+    assert rows == [{"room": "Booth", "stage": "prime", "area": 1, "start": "2026-12-01T07:10", "end": "2026-12-01T10:00"}]
+    asked = ["programme", str(folder / "booth.toml"), "--start", "2026-12-01T07:00", "--done", str(ticks), "--json"]
+    done = CliRunner().invoke(app, asked)
+    assert done.exit_code == 0, done.output
+    first = json.loads(done.stdout)["stages"][0]
+    assert (first["start"][:16], first["end"][:16]) == ("2026-12-01T07:10", "2026-12-01T10:00")
 
 
 FAULTS = (

@@ -57,12 +57,13 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
     figures, key = _figures(kept, pictures, drawings)
     style = _style(drawings)
     script = '"use strict";(function(){\n' + "".join(_told_briefly(_own(name)) for name in SCRIPTS) + "})();\n"
+    early = _told_briefly(_own("early.js"))
     data = _script_data(_data(takeoff, things, tuple(enumerate(kept))))
     project = setout.plan.project
     words = [project.number, f"issue {project.revision}" if project.revision else "", f"{project.date}" if project.date else ""]
     frame = _own("page.html")
     values = {
-        "POLICY": policy(style, script),
+        "POLICY": policy(style, early, script),
         "TITLE": shown(project.title),
         "ISSUE": shown(" · ".join(each for each in words if each)),
         "VERSION": shown(tool_version()),
@@ -73,6 +74,7 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
         "SECTIONS": sections,
         "CAUTIONS": tables.cautions(),
         "DATA": data,
+        "EARLY": early,
         "SCRIPT": script,
     }
     parts = frame.split("@@")  # text, key, text, key …: one pass, so that nothing in a plan is taken for a key
@@ -120,13 +122,15 @@ def _style(drawings: Drawings) -> str:
     return _own("page.css") + drawings.scale_style() + drawing_style(drawings.tones)
 
 
-def policy(style: str, script: str) -> str:
-    """What the page may load and run: its own style and script, known by their hash, and nothing else."""
+def policy(style: str, *scripts: str) -> str:
+    """What the page may load and run: its own style and scripts, known by their hash, and nothing else."""
 
     def by_hash(text: str) -> str:
         return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
-    return f"default-src 'none'; style-src {by_hash(style)}; script-src {by_hash(script)}; base-uri 'none'; form-action 'none'"
+    return (
+        f"default-src 'none'; style-src {by_hash(style)}; script-src {' '.join(map(by_hash, scripts))}; base-uri 'none'; form-action 'none'"
+    )
 
 
 def _script_data(record: dict[str, Any]) -> str:

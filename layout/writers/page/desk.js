@@ -121,7 +121,6 @@ function desk() {
 }
 watchers.push(() => { if (tab === "progress") desk(); else if (tab !== "drawings") fillRows(); if (opened && !panel.hidden) { const at = panel.scrollTop, was = document.activeElement?.dataset?.field; opened(); panel.scrollTop = at; if (was) panel.querySelector('[data-field="' + was + '"]')?.focus(); } else paint(); });
 
-html.classList.add("js");
 const dark = memory.get("dark");
 setDark(dark ? dark === "1" : matchMedia("(prefers-color-scheme: dark)").matches);
 setLayers();

@@ -5,18 +5,32 @@ const stage = $("stage"), panel = $("panel");
 const figures = [...stage.querySelectorAll("figure")];
 const pictures = figures.map((f) => f.querySelector("svg"));
 const boxes = D.sheets.map((s) => [...s.w]);
+const fingers = new Map();
 let now = 0, chosen = [], drawing = 0;
 const TAP = 24; // px round a finger within which the nearest thing is meant
 const FIRST = { cuts: ["piece"], "setting-out": ["wall", "piece"], tape: ["run", "corner", "test", "collar", "drain"], unfolded: ["run", "collar"], joints: ["joint", "drain"], elevations: ["piece"] };
 const MARKED = { piece: ["sawn", "laid"], run: ["taped"], corner: ["set"], collar: ["set"], drain: ["dressed"], joint: ["sealed"] };
 
 const scale = () => stage.clientWidth / boxes[now][2] || 1;
+// While fingers move, what is drawn already is shifted and scaled as a picture; it is drawn afresh when they lift, or have gone far.
+let settled = null;
 function draw() {
   if (drawing) return;
   drawing = requestAnimationFrame(() => {
     drawing = 0;
-    pictures[now].setAttribute("viewBox", boxes[now].map((v) => v.toFixed(1)).join(" "));
-    pictures[now].classList.toggle("far", scale() < 0.16); // 2.5 mm capitals are under 4 px
+    const box = boxes[now], picture = pictures[now];
+    if (fingers.size && settled && settled.sheet === now) {
+      const k = settled.box[2] / box[2], s = scale();
+      const [dx, dy] = [(settled.box[0] - box[0]) * s, (settled.box[1] - box[1]) * s];
+      if (k < 3 && k > 0.4 && Math.abs(dx) < stage.clientWidth && Math.abs(dy) < stage.clientHeight) {
+        picture.style.transform = `translate(${dx}px,${dy}px) scale(${k})`;
+        return;
+      }
+    }
+    picture.style.transform = "";
+    picture.setAttribute("viewBox", box.map((v) => v.toFixed(1)).join(" "));
+    picture.classList.toggle("far", scale() < 0.16); // 2.5 mm capitals are under 4 px
+    settled = { sheet: now, box: [...box] };
   });
 }
 // A box in the middle of what the panel leaves of the stage, with some room round it.
@@ -171,7 +185,6 @@ function locate(ids) {
   return true;
 }
 
-const fingers = new Map();
 let moved = 0, downAt = 0, lastTap = 0;
 stage.addEventListener("pointerdown", (e) => {
   stage.setPointerCapture(e.pointerId);
@@ -197,6 +210,7 @@ stage.addEventListener("pointermove", (e) => {
 const up = (e) => {
   const single = fingers.size === 1 && fingers.delete(e.pointerId);
   fingers.delete(e.pointerId);
+  draw();
   if (e.type === "pointerup" && single && moved <= 8 && e.timeStamp - downAt < 800) tapped(e);
 };
 stage.addEventListener("pointerup", up);

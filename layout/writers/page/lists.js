@@ -116,26 +116,25 @@ function openMark(mark) {
   paint();
 }
 
-// On a narrow page a row is a card: each cell says what it is.
-for (const table of document.querySelectorAll("table:not(.w)")) {
-  const heads = [...table.querySelectorAll("thead th")].map((head) => head.textContent);
-  for (const row of table.querySelectorAll("tbody tr")) {
-    const own = row.className || row.dataset.mark ? -1 : undefined; // the last cell of a thing's row is its button
-    [...row.cells].slice(1, own).forEach((each, k) => { each.dataset.l = heads[k + 1]; });
-  }
-}
-// Tables: the last cell of a thing's row fills in, the first opens it.
 const rows = [...THINGS.values()].filter((t) => t.row).map((thing) => ({ tr: thing.row, thing, cell: thing.row.lastElementChild }));
-for (const { tr, thing } of rows) {
-  const head = tr.firstElementChild;
-  head.replaceChildren(button(head.textContent, () => openThings([thing])));
-}
 const markRows = [...document.querySelectorAll("tr[data-mark]")].map((tr) => ({ tr, mark: tr.dataset.mark, cell: tr.lastElementChild }));
-for (const { tr, mark } of markRows) {
-  const head = tr.firstElementChild;
-  head.replaceChildren(button(mark, () => openMark(mark)));
+// Tables get their buttons when the first of them is opened: the first in a row opens its thing, the last cell fills it in.
+let prepared = false;
+function prepare() {
+  if (prepared) return;
+  prepared = true;
+  for (const table of document.querySelectorAll("table:not(.w)")) { // on a narrow page a row is a card: each cell says what it is
+    const heads = [...table.querySelectorAll("thead th")].map((head) => head.textContent);
+    for (const row of table.querySelectorAll("tbody tr")) {
+      const own = row.className || row.dataset.mark ? -1 : undefined; // the last cell of a thing's row is its button
+      [...row.cells].slice(1, own).forEach((each, k) => { each.dataset.l = heads[k + 1]; });
+    }
+  }
+  for (const { tr, thing } of rows) tr.firstElementChild.replaceChildren(button(thing.n, () => openThings([thing])));
+  for (const { tr, mark } of markRows) tr.firstElementChild.replaceChildren(button(mark, () => openMark(mark)));
 }
 function fillRows() {
+  prepare();
   for (const { thing, cell } of rows) {
     if (thing.t.length === 1 && thing.t[0][2] === "tick") cell.replaceChildren(control(thing, thing.t[0]));
     else {

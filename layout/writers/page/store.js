@@ -98,7 +98,8 @@ const by = () => (phone.name || "phone") + "-" + phone.tag;
 function changed() { settle(); for (const each of watchers) each(); }
 
 function tick(changes) {
-  const at = new Date().toISOString().slice(0, 16);
+  const here = new Date(); // the site's own clock, as programmes have it
+  const at = new Date(here - here.getTimezoneOffset() * 60000).toISOString().slice(0, 16);
   for (const [id, field, value] of changes) {
     const e = sound({ id, field, value, size: THINGS.get(id).z, n: ++clock, by: by(), at });
     if (e) events.set(told(e), e);
@@ -138,7 +139,17 @@ function merge(file, sure) {
   return words.join(" ");
 }
 
-const asFile = () => ({ schema: D.schema, issue: D.issue, tool: D.version, events: [...events.values()].sort((a, b) => (after(a, b) ? 1 : -1)) });
+// Stages as a programme takes them: begun and done when the ticks say so.
+function stagesDone() {
+  const rows = [];
+  for (const t of D.things) {
+    const [, room, stage, area] = t.i.match(/^(\d+)\/stage\/(.+)\/(\d+)$/) || [];
+    const [begun, done] = ["begun", "done"].map((field) => latest.get(slot(t.i, field))).map((e) => (e && e.value === true ? e.at : ""));
+    if (stage && (begun || done)) rows.push({ room: D.rooms[room], stage, area: +area, start: begun || done, ...(done ? { end: done } : {}) });
+  }
+  return rows;
+}
+const asFile = () => ({ schema: D.schema, issue: D.issue, tool: D.version, done: stagesDone(), events: [...events.values()].sort((a, b) => (after(a, b) ? 1 : -1)) });
 const COLUMNS = ["id", "field", "value", "size", "n", "by", "at"];
 const quoted = (v) => { const s = typeof v === "string" && /^[=+\-@\t\r']/.test(v) ? "'" + v : String(v); return /[",\r\n]/.test(s) ? '"' + s.replaceAll('"', '""') + '"' : s; };
 function asCsv() {

@@ -105,7 +105,7 @@ def words_html(scene: Iterable[Primitive]) -> str:
         elif label.bold and label.height >= HEAD and label.upward == "bottom":
             end_table()
             end_paragraph()
-            out.append(f"<h4>{shown(label.text)}</h4>")
+            out.append(f"<h3>{shown(label.text)}</h3>")
         else:
             end_table()
             follows = last is not None and last.upward == label.upward and -SAME < last.at[1] - label.at[1] <= LINE * label.height + SAME

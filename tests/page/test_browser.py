@@ -210,6 +210,7 @@ def test_two_phones_become_one_whatever_the_order(browser, files, tmp_path):
     table = two.export("CSV", tmp_path / "b")
     assert "3 new ticks" in one.take(table)
     told = []
+    file = {}
     for phone, folder in ((one, "c"), (two, "b")):
         file = json.loads(phone.export("JSON", tmp_path / folder).read_text(encoding="utf-8"))
         told.append({Event(**each) for each in file["events"]})

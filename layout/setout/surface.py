@@ -53,6 +53,10 @@ if TYPE_CHECKING:
     from layout.vectors import Floats
 
 
+DIFFERS = 10.0
+"""A start nearer to another is no other start to a person, mm: cuts differ by less than what walls are true to (common practice, no source)."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Before:
     """What is known before a surface is set out.
@@ -292,13 +296,13 @@ def _wall_cuts(faces: Faces, seen: Measured) -> tuple[WallCut, ...]:
 
 
 def _runners(settler: Settler, settled: Settled, origin: Point, home: AtHome | None) -> tuple[RunnerUp, ...]:
-    """The next best starts: one direction changed at a time."""
+    """The next best starts that truly differ: one direction changed at a time, by `DIFFERS` at least."""
     tried: list[tuple[tuple[Offset, Offset], RunnerUp]] = []
     faces = settler.faces
     cap = faces.tile.size
     best = [choices[0] if choices else Offset(0.0, cap[k], cap[k]) for k, choices in enumerate(settled.choices)]
     for axis in (0, 1):
-        for offset in settled.choices[axis][1:3]:
+        for offset in settler.differing(axis, settled, max(DIFFERS, faces.rules.wall_tolerance))[:2]:
             move = [0.0, 0.0]
             move[axis] = math.remainder(offset.at - settled.start[axis], faces.lattice[axis].pitch)
             at = _move_out(move, faces, home) + np.array(origin)

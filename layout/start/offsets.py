@@ -46,7 +46,9 @@ class Offset:
     sawn: float = 0.0
 
 
-def best_offsets(walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wish] = (), criteria: Criteria = PLAIN) -> list[Offset]:
+def best_offsets(
+    walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wish] = (), criteria: Criteria = PLAIN, apart: float = CHALK
+) -> list[Offset]:
     """Offsets along one direction, best first, exact.
 
     Parameters
@@ -55,10 +57,11 @@ def best_offsets(walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wi
     pitch, size : module and work size along it, mm.
     wishes : pulls along the direction.
     criteria : how offsets are ranked; by the narrowest cut if not given.
+    apart : how far those that are given stand apart, mm.
 
     Returns
     -------
-    Offsets in [0, pitch), those that no other beats by more than `CHALK` nearby; at least one.
+    Offsets in [0, pitch), best first, none nearer than `apart` to a better one; at least one.
 
     Costs n log n in the number of walls: teeth are sorted once, and only the most promising crossings
     are measured at every wall. Where something comes before the narrowest cut, or weights are given, every
@@ -71,7 +74,7 @@ def best_offsets(walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wi
     strips = walls.of(walls.strip)
     if len(strips.at) == 0:
         at = np.concatenate([flat, [0.0], _breaks(walls, ends, pitch, size, [])])
-        return _ranked(walls, ends, at, pitch, size, wishes, criteria)
+        return _ranked(walls, ends, at, pitch, size, wishes, criteria, apart)
     scored = strips
     candidates, bound = _candidates(scored, pitch, size)
     if bound.max() <= EPS:  # no start survives the play: the best as drawn
@@ -81,20 +84,20 @@ def best_offsets(walls: Walls, pitch: float, size: float, *, wishes: Sequence[Wi
         breaks = np.concatenate(
             [candidates, _breaks(walls, ends, pitch, size, [criteria.least, criteria.least - criteria.tolerance]), flat]
         )
-        found = _ranked(walls, ends, breaks, pitch, size, wishes, criteria)
+        found = _ranked(walls, ends, breaks, pitch, size, wishes, criteria, apart)
         if criteria.tolerance == 0.0:
             return found
         level = _breaks(walls, ends, pitch, size, [found[0].worst - criteria.tolerance, found[0].drawn - criteria.tolerance])
-        return _ranked(walls, ends, np.concatenate([breaks, level]), pitch, size, wishes, criteria)
+        return _ranked(walls, ends, np.concatenate([breaks, level]), pitch, size, wishes, criteria, apart)
     kept = _promising(scored, candidates, bound, pitch, size)
     if criteria.tolerance == 0.0:
         first = np.append(bound[kept], np.full(len(flat), -1.0))
-        return _ranked(walls, ends, np.append(candidates[kept], flat), pitch, size, wishes, criteria, first=first)
+        return _ranked(walls, ends, np.append(candidates[kept], flat), pitch, size, wishes, criteria, apart, first=first)
     top = float(scored.least(candidates[kept], pitch, size, play=True).max())
     level = _breaks(walls, ends, pitch, size, [top - criteria.tolerance, criteria.least, criteria.least - criteria.tolerance])
     more = np.concatenate([level, flat])
     more = more[_reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE]
-    return _ranked(walls, ends, np.concatenate([candidates[kept], more]), pitch, size, wishes, criteria)
+    return _ranked(walls, ends, np.concatenate([candidates[kept], more]), pitch, size, wishes, criteria, apart)
 
 
 def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, size: float) -> Ints:
@@ -154,10 +157,11 @@ def _ranked(
     size: float,
     wishes: Sequence[Wish],
     criteria: Criteria,
+    apart: float,
     *,
     first: Floats | None = None,
 ) -> list[Offset]:
-    """The best of some offsets, measured at every wall, none nearer than `CHALK` to a better one."""
+    """The best of some offsets, measured at every wall, none nearer than `apart` to a better one."""
     candidates, index = np.unique(np.round(np.mod(candidates, pitch), 6), return_index=True)
     found = measures(walls, candidates, pitch, size, wishes, ends)
     near = walls.of(walls.datum)
@@ -170,7 +174,7 @@ def _ranked(
     result: list[Offset] = []
     for k in order:
         s = float(candidates[k])
-        if all(min(abs(s - o.at), pitch - abs(s - o.at)) >= CHALK for o in result):
+        if all(min(abs(s - o.at), pitch - abs(s - o.at)) >= apart for o in result):
             result.append(Offset(s, **{name: float(getattr(found, name)[k]) for name in MEASURE_NAMES}))
         if len(result) == 6:
             break

@@ -116,6 +116,16 @@ class Settler:
         """What an offset along an axis gives beside a settled start, the bays standing to each other as they do for that."""
         return self._measured(axis, offset, settled.start, settled.division)
 
+    def differing(self, axis: int, settled: Settled, by: float) -> list[Offset]:
+        """The best offsets along an axis beside a settled start that stand at least `by` from its own and from each other, mm; none where it is given."""
+        if self.given[axis] is not None or not settled.choices[axis]:
+            return []
+        g = self.faces.lattice[axis]
+        wishes = self.pulls.wishes(axis, self._parts(axis, settled.start, settled.division))
+        walls = self._walls(axis, settled.start, settled.division)
+        found = best_offsets(walls, g.pitch, g.size, wishes=wishes, criteria=self.criteria, apart=by)
+        return [each for each in found if self._apart(axis, each.at, settled.start[axis]) >= by]
+
     def started_at(self, start: Point, division: Division, settled: Settled) -> Settled:
         """A start taken instead of a settled one, which stays among what each direction offers."""
         made = replace(settled, start=start, division=division)

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 import shapely
 from typer.testing import CliRunner
@@ -72,3 +73,16 @@ def test_the_command_compares(tmp_path):
     wrong = run(app, ["setout", str(path), "--compare", "colours"])
     assert wrong.exit_code == 2
     assert "give starts, patterns or tiles" in wrong.stderr
+
+
+@pytest.mark.parametrize("tile", [{"size": [200, 200], "joint": 6}, {"size": [600, 300], "joint": 4, "pattern": "running", "offset": 0.5}])
+def test_starts_told_beside_the_best_truly_differ(tile):
+    """None is a neighbour of the start taken or of another: each stands 10 mm off, whole tiles aside, in one direction at least."""
+    floor = set_out(plan_of(ROOM, tiles={"floor": tile})).rooms[0].floor
+    starts = [floor.start.origin, *(runner.origin for runner in floor.start.runners_up)]
+    assert len(starts) > 1
+    pitch = np.abs(floor.field.pattern.vectors).max(axis=0)
+    for k, one in enumerate(starts):
+        for other in starts[:k]:
+            off = np.abs(np.remainder(np.array(one) - other + pitch / 2, pitch) - pitch / 2)
+            assert off.max() >= 10.0 - 1e-6

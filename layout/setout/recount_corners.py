@@ -4,7 +4,8 @@ The set-out walks a shell of cells. Here a hair's breadth round each point of th
 in each direction, where it steps, which steps are feet (internal) and which are edges (external), and how wide the room
 opens above and below. Nothing of the shell, of the tape or of the surfaces is called.
 
-Guarantees: every point of every ring. Not: points of a threshold, where nothing rises on one side.
+Guarantees: every point of every ring. Not: points of a threshold, where nothing rises on one side, and outlines with an edge under a
+tenth of a millimetre (they are named in `Audit.unjudged`).
 """
 
 from __future__ import annotations
@@ -48,9 +49,13 @@ def corner_ledger(room: RoomSetOut) -> Ledger:
     """Corner pieces by kind, collars and flanges, told and counted again."""
     ledger = Ledger(room.name)
     lining = room.membrane.lining
-    counted = _pieces(lining)
-    for kind in ("internal", "external", "made"):
-        ledger.add(f"corner pieces, {kind}", room.tape.count(kind), counted[kind], 0.0, unit="pieces")
+    short = min(line.length for line in Owners(lining).lines)
+    if short < 2.0 * HAIR:
+        ledger.unjudged.append(f"corner pieces: an edge of the outline is {short:.3f} long, shorter than what is looked at round a point")
+    else:
+        counted = _pieces(lining)
+        for kind in ("internal", "external", "made"):
+            ledger.add(f"corner pieces, {kind}", room.tape.count(kind), counted[kind], 0.0, unit="pieces")
     collars, flanges = _breaks(lining)
     ledger.add("collars", len(room.tape.collars), len(collars), 0.0, unit="pieces")
     ledger.add("diameters of collars", sum(each.diameter for each in room.tape.collars), sum(collars), 0.01)

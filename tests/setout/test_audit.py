@@ -122,6 +122,12 @@ def test_corner_pieces_collars_and_flanges_left_out_are_found(sound):
     assert names(with_room(sound, tape=replace(tape, flanges=()))) == {"flanges"}
 
 
+def test_an_edge_under_a_tenth_of_a_millimetre_leaves_corner_pieces_unjudged():
+    made = audit(layout.set_out(plan_of({"outline": [[0, 0], [2000, 0], [2000, 1499.99], [1999.99, 1500], [0, 1500]]})))
+    assert made.breaches == ()
+    assert [text for text in made.unjudged if "corner pieces" in text]
+
+
 def test_metres_too_many_or_too_few_are_found(sound):
     room = sound.rooms[0]
     runs = [run for run in room.tape.runs if run.kind == "wall-floor"]

@@ -85,8 +85,10 @@ def draw_sheets(
         If needed words find no place on a paper or at a scale that was asked for.
     """
     rooms = _rooms(setout, paper, scale)
+    shared = paper or shared_paper([_on_paper(room) for room in rooms if room.together])
+    if shared is None:
+        rooms = tuple(replace(room, together=False) for room in rooms)
     together = [room for room in rooms if room.together]
-    shared = paper or (shared_paper([_on_paper(room) for room in together]) if together else None)
     if works is None and start_of(setout.plan) is not None:
         works = plan_works(takeoff)
     whole = Job(setout, takeoff, rooms, shared, scale, works)

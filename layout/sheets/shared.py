@@ -33,24 +33,12 @@ HEAD, FOOT = 13.0, 12.0
 """Kept free at the top of a sheet for its title and at its foot for the scale bar, paper mm."""
 MOST_SHEETS = 4
 """A larger paper is taken where the plans of one kind would fill more sheets than this."""
-PACKED = 0.75
-"""How much of a sheet rows of drawings fill, as found."""
+AROUND = 10.0
+"""Figures reach so much further out of a plan on each side than is kept free round a room that stands alone, paper mm."""
+MANY = 12
+"""So many small rooms are worth an A1; fewer stay on sheets of their own where no two go on an A2."""
 LARGEST = 250.0
 """A room whose plan with its figures is wider or taller on paper than this has sheets of its own, mm."""
-
-
-def shared_paper(sides: Sequence[tuple[float, float]]) -> str:
-    """The paper for small rooms whose plans take so much, mm: A3 to A1.
-
-    >>> shared_paper([(120.0, 100.0)] * 4), shared_paper([(120.0, 100.0)] * 100)
-    ('A3', 'A1')
-    """
-    area = sum((wide + GAP) * (tall + GAP + NAME) for wide, tall in sides) / PACKED
-    for paper in ("A3", "A2"):
-        x0, y0, x1, y1 = drawing_window(SIZES[paper])
-        if area <= MOST_SHEETS * (x1 - x0) * (y1 - y0 - HEAD - FOOT):
-            return paper
-    return "A1"
 
 
 def extent(draft: Draft) -> Box:
@@ -106,6 +94,22 @@ class Rows:
         self.x += wide + GAP
         self.tall = max(self.tall, tall + NAME)
         return here
+
+
+def shared_paper(sides: Sequence[tuple[float, float]]) -> str | None:
+    """The paper on which small rooms share sheets, whose plans take so much, mm: A3 to A1; None where each is better off alone.
+
+    >>> shared_paper([(120.0, 80.0)] * 4), shared_paper([(120.0, 100.0)] * 100), shared_paper([(200.0, 200.0)] * 6)
+    ('A3', 'A1', None)
+    """
+    for paper in ("A3", "A2", "A1"):
+        rows = Rows(SIZES[paper])
+        for wide, tall in sides:
+            rows.at(wide + 2.0 * AROUND, tall + 2.0 * AROUND)
+        pages = rows.page + 1
+        if 2 * pages <= len(sides) and (pages <= MOST_SHEETS or paper == "A1") and (paper != "A1" or len(sides) > MANY):
+            return paper
+    return None
 
 
 def share(kinds: Sequence[Sequence[Drawn]], paper: str) -> Iterator[Draft]:

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 LAYER_OF = {"internal": "TAPE-INTERNAL", "external": "TAPE-EXTERNAL", "bridge": "TAPE-BRIDGE"}
+LARGE = 10.0
+"""Letters that are read from three metres, mm: a capital of a three-hundredth of the distance (common practice, no source)."""
 INSET = 2.2
 """How far inside the bare wall a run is drawn, paper mm: the run itself lies on the corner."""
 
@@ -199,6 +201,10 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     """The column: runs, corner pieces, collars, order of work."""
     tape = room.tape
     products = room.lining.plan.products
+    total = sum(run.length for run in tape.runs) / 1000.0
+    column.gap(4.0)
+    column.words(f"Tape {total:.1f} m", LARGE)
+    column.gap(2.0)
     column.head("Tape runs: lengths on the substrate, laps not included")
     rows = [["run", "where", "up to", "m"]]
     for name, run in numbered(room):

@@ -96,3 +96,15 @@ def test_a_place_is_told_by_what_can_be_measured_from():
     assert for_crew("thinnest at [1200, 900] (common practice, no source: screed)", room).startswith("thinnest at ")
     assert not CREW.search(for_crew("thinnest at [1200, 900] (common practice, no source: screed)", room))
     assert for_crew("a joint of 3 (8 wide) is narrow") == "a joint of 3 (8 wide) is narrow"
+
+
+def test_the_metres_of_tape_are_read_from_three_metres(sheets):
+    sheet = next(sheet for sheet in sheets if sheet.title == "Membrane and tape")
+    large = [item for item in sheet.paper_scene if isinstance(item, Label) and item.height >= 10.0]
+    # level runs as lettered on the plan, and by hand four corners of the room, tanked 300 high
+    runs = [
+        float(item.text.split("· ")[1].split(" ")[0]) for item in sheet.room if isinstance(item, Label) and re.match(r"R\d+ · ", item.text)
+    ]
+    assert len(runs) > 3
+    assert [item.text.split(" ")[0] for item in large] == ["Tape"]
+    assert float(large[0].text.split(" ")[1]) == pytest.approx(sum(runs) + 4 * 0.3, abs=0.06 + 0.005 * len(runs))

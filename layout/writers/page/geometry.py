@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
 from layout.shapes import turned
 from layout.sheets.draft import room_job
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
+BEND = 5.0
+"""Lines of things are told to this, mm: the nearest is found, not measured."""
 IN_PLAN = ("setting-out", "levels", "cuts", "tape", "joints", "pieces")
 """Sheets that show a room in plan, or a part of it."""
 
@@ -110,5 +113,6 @@ def pieces_record(things: Iterable[Thing]) -> dict[str, str]:
 
 
 def places_record(thing: Thing) -> list[list[Any]]:
-    """Places of a thing that is no piece: the surface's key, then x, y, x, y … in its own axes, whole mm."""
-    return [[key, *(int(v) for v in np.round(points).ravel())] for key, points in thing.at]
+    """Places of a thing that is no piece: the surface's key, then x, y, x, y … in its own axes, whole mm; bends as near as a finger."""
+    found = [(key, shapely.get_coordinates(shapely.LineString(line).simplify(BEND)) if len(line) > 2 else line) for key, line in thing.at]
+    return [[key, *(int(v) for v in np.round(line).ravel())] for key, line in found]

@@ -85,8 +85,7 @@ def cuts_table(setout: SetOut, sizes: dict[str, str], cards: dict[str, str]) -> 
     rows = []
     for cut in setout.cuts:
         places = ", ".join(f"{name} {count}" for name, count in where.get(cut.mark, {}).items())
-        tile = f"{cut.tile} {' × '.join(f'{round(v, 1):g}' for v in cut.box)}"
-        text = f"<td>{shown(sizes[cut.mark])}<td>{cut.count}<td>{shown(places)}<td>{shown(tile)}<td>☐ sawn"
+        text = f"<td>{shown(sizes[cut.mark])}<td>{cut.count}<td>{shown(places)}<td>{shown(cut.tile)}<td>☐ sawn"
         rows.append(f'<tr data-mark="{shown(cut.mark)}"><th scope=row>{shown(cut.mark)}<td>{cards.get(cut.mark, "")}{text}')
     return table(("mark", "cut", "saw size, mm", "off", "where", "out of tile", "done"), rows, "Cut tiles, sizes as sawn, face up")
 

@@ -9,13 +9,14 @@ import pytest
 from typer.testing import CliRunner
 
 from cli.main import app
+from cli.measured import measured_text
 from layout.errors import PlanFaults
 from layout.readers.measuredfile import read_figures_of
 from layout.readers.planfile import read_plan
 
 PLAN = """# a remark
 [tiles.floor]
-size = [200, 200]
+size = [300, 300]
 joint = 6
 [[rooms]]
 name = "Store"
@@ -31,6 +32,13 @@ def _folder(tmp_path, monkeypatch):
 
 def new(measured, *more):
     return CliRunner().invoke(app, ["new", "m.toml", "--plan", "p.toml", "--measured", str(measured), "--force", *more])
+
+
+def put(measured):
+    """As `new` does, without its picture: what is said."""
+    text, said = measured_text(Path("p.toml"), Path(measured))
+    Path("m.toml").write_text(text, encoding="utf-8")
+    return said
 
 
 def sides():
@@ -51,14 +59,13 @@ def sides():
 )
 def test_walls_and_diagonals_in_any_office_s_table(text):
     Path("m.csv").write_text(text, encoding="utf-8")
-    made = new("m.csv")
-    assert made.exit_code == 0, made.stderr
+    said = put("m.csv")
     lengths, diagonal = sides()
     assert (lengths[0], lengths[1], diagonal) == pytest.approx((3012, 2007, 3619), abs=0.6)
     assert "# a remark" in Path("m.toml").read_text(encoding="utf-8")
     rows = {row.what: (row.drawn, row.length) for row in read_plan("m.toml").rooms[0].measured}
     assert sorted(rows.values()) == [(2000, 2007), (3000, 3012), (pytest.approx(math.dist((0, 0), (3000, 2000)), abs=0.1), 3619)]
-    assert ("taken as metres" in made.stdout) is ("3,012" in text)
+    assert ("taken as metres" in said) is ("3,012" in text)
 
 
 def test_words_instead_of_a_file():
@@ -69,27 +76,26 @@ def test_words_instead_of_a_file():
 
 def test_an_offset_of_a_line_tells_where_its_wall_stands():
     before = read_plan("p.toml")
-    made = new("line A from wall 1 measured 190")
-    assert made.exit_code == 0, made.stderr
+    put("line A from wall 1 measured 190")
     (row,) = read_plan("m.toml").rooms[0].measured
     # wall 1 lies at y = 0 and the line above it: measured less, the wall stands nearer to the line
     wanted = row.drawn - 190
     assert [v.y for v in read_plan("m.toml").rooms[0].outline][:2] == pytest.approx([wanted, wanted], abs=0.1)
     assert [v.y for v in read_plan("m.toml").rooms[0].outline][2:] == [v.y for v in before.rooms[0].outline][2:]
-    assert new("line A from wall 1 at 2 measured 190").exit_code == 0
+    put("line A from wall 1 at 2 measured 190")
     assert [v.y for v in read_plan("m.toml").rooms[0].outline][:2] == pytest.approx([0, wanted], abs=0.1)
 
 
 def test_what_was_drawn_first_stays_beside_what_is_measured_again():
-    new("wall 1 measured 3012")
+    put("wall 1 measured 3012")
     Path("p.toml").write_text(Path("m.toml").read_text(encoding="utf-8"), encoding="utf-8")
-    new("wall 1 measured 3015; servery = 2004")
+    put("wall 1 measured 3015; servery = 2004")
     rows = {row.what: (row.drawn, row.length) for row in read_plan("m.toml").rooms[0].measured}
     assert (rows["wall 1"], rows["servery"][1]) == ((3000, 3015), 2004)
 
 
 def test_lines_that_move_are_told_and_kept_if_wanted():
-    told = new("servery = 2060; wall 4 = 2060").stdout
+    told = put("servery = 2060; wall 4 = 2060")
     assert "lines that are snapped would move:" in told
     assert "--keep lines leaves them" in told
     made = new("servery = 2060; wall 4 = 2060", "--keep", "lines")

@@ -31,14 +31,14 @@ def drawing(path, *, ring=RING, pipes=((1600, 2600),), gully=(3000, 3200)):
 
 
 def read(folder, *args):
-    return CliRunner().invoke(app, ["read", str(folder / "d.dxf"), "-o", str(folder / "out"), *args])
+    return CliRunner().invoke(app, ["read", str(folder / "d.dxf"), "-o", str(folder / "out"), "--split", *args])
 
 
 @pytest.fixture
 def folder(tmp_path):
     drawing(tmp_path / "d.dxf")
     assert read(tmp_path).exit_code == 0
-    (plan,) = (tmp_path / "out").glob("*.toml")
+    plan = plan_of(tmp_path)
     text = plan.read_text(encoding="utf-8")
     text = text.replace("size = [200, 200]", "size = [300, 300]").replace("wall_tolerance = 5 ", "wall_tolerance = 3 ")
     text = text.replace('kind = "gully"\n', 'kind = "gully"  # the client wants it square\nframe = [150, 150]\n', 1)
@@ -48,8 +48,7 @@ def folder(tmp_path):
 
 
 def plan_of(folder):
-    (plan,) = (folder / "out").glob("*.toml")
-    return plan
+    return folder / "out" / "wash-up.toml"
 
 
 def test_what_was_typed_stays_and_what_was_drawn_anew_is_taken_and_told(folder):

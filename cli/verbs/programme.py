@@ -69,6 +69,10 @@ def command(
     works = layout.works_with(
         _warm(read.works, temperature), {key: value for key, value in given.items() if value is not None}, read.source
     )
+    if works.start is None and layout.start_of(read) is None:
+        raise layout.PlanError(
+            "--start", "it is missing", "give a date and time, as 2026-11-30T07:00, or works.start or project.date in the plan"
+        )
     setout = layout.set_out(read)
     programme = layout.plan_works(layout.take_off(setout), works=works, done=() if done is None else layout.read_done(done))
     if as_json:

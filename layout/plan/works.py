@@ -21,7 +21,19 @@ LONGEST_AWAY = 366
 """Days of one holiday, at most."""
 CELSIUS = Number(-20.0, 50.0, length=False)
 PERCENT = Number(1.0, 100.0, length=False)
-HANDS = Count(1, 50)
+
+
+@dataclass(frozen=True, slots=True)
+class People(Count):
+    """So many people."""
+
+    @property
+    def says(self) -> str:  # type: ignore[override]
+        """What would be right, in words."""
+        return f"{self.low} to {self.high}"
+
+
+HANDS = People(1, 50)
 
 
 @dataclass(frozen=True, slots=True)

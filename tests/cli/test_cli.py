@@ -239,7 +239,18 @@ def test_every_verb_takes_every_example(path, tmp_path, once):
             assert SAID.get(path.stem, "Order") in " ".join(result.stdout.split())
     assert len(once) == 1, "the verbs did not read the same plan alike"
     names = {each.name for each in (tmp_path / "run").iterdir()}
-    endings = (".dxf", ".pdf", "-01-setting-out.png", "-setout.json", "-takeoff.json", "-takeoff.csv", "-takeoff.xlsx", "-programme.json")
+    endings = (
+        ".dxf",
+        ".pdf",
+        "-01-setting-out.png",
+        "-setout.json",
+        "-takeoff.json",
+        "-takeoff.csv",
+        "-takeoff.xlsx",
+        "-programme.json",
+        "-programme.ics",
+        "-batches.csv",
+    )
     assert {f"{path.stem}{ending}" for ending in endings} <= names
     assert [name for name in names if name.startswith(".")] == [MANIFEST]
 

@@ -62,7 +62,7 @@ def test_keys_of_the_plan_come_back_as_they_were():
 @pytest.mark.parametrize(("text", "words"), [
     ('shift = "7-4"', "07:00-16:00"),
     ('days = "mon-someday"', "mon-sat"),
-    ("hands = 0", "from 1 to 50"),
+    ("hands = 0", "give 1 to 50"),
     ("stage_hands = { flor = 2 }", "'floor'"),
     ('holidays = ["2027-01-03 to 2026-12-24"]', "2026-12-24 to 2027-01-03"),
     ("start = 2026-11-30T07:00:00+01:00", "works.zone"),

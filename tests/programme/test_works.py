@@ -234,7 +234,7 @@ def test_the_programme_as_json():
 
 @pytest.mark.parametrize(("more", "words"), [
     (("--start", "soon"), "'soon' found"),
-    (("--start", "2026-11-30T07:00", "--hands", "0"), "from 1 to 50"),
+    (("--start", "2026-11-30T07:00", "--hands", "0"), "give 1 to 50"),
     (("--start", "9999-12-30T07:00"), "9999-12-30 found"),
     (("--start", "2026-11-30T07:00", "--temperature", "60"), "from -20 to 50"),
     (("--start", "2026-11-30T07:00", "--temperature", "40"), "greatest_temperature_c is 35"),
@@ -266,7 +266,7 @@ def test_a_start_that_nobody_gave_is_asked_for(tmp_path):
         said = CliRunner().invoke(app, ["programme", str(tmp_path / "a.toml"), "--json"])
         assert said.exit_code == (2 if begins is None else 0)
         if begins is None:
-            assert "start of the works: it is missing" in said.stderr
+            assert "--start: it is missing" in said.stderr
         else:
             assert json.loads(said.stdout)["stages"][0]["start"] == begins
 

@@ -8,6 +8,7 @@ corners anticlockwise back to the entry. All else goes to GEOS, on local pieces 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
+    Bools = NDArray[np.bool_]
 
 LOCAL_VERTICES = 48
 """A region with fewer vertices is intersected as it is; larger ones are halved first."""
@@ -120,56 +122,13 @@ def cut_tiles(
     any_pair = np.empty(tiles, dtype=np.int64)
     any_pair[tile] = np.arange(len(tile))
     at = lattice_points(pi, pj, vectors)
-    k = len(outline)
-    sides = np.roll(outline, -1, axis=0) - outline
-    length = np.hypot(sides[:, 0], sides[:, 1])
-    normals = np.column_stack([sides[:, 1], -sides[:, 0]]) / length[:, None]
-    reach = (normals * outline).sum(axis=1)
-    start, end = edges[pe, 0] - at, edges[pe, 1] - at
-    d0, d1 = start @ normals.T - reach, end @ normals.T - reach
-    start_off, end_off = d0.max(axis=1), d1.max(axis=1)
-    near = (np.abs(start_off) <= 10 * EPS) | (np.abs(end_off) <= 10 * EPS)
-    # entry and exit: greatest parameter at which a side is crossed inwards, least outwards
-    with np.errstate(divide="ignore", invalid="ignore"):
-        t = d0 / (d0 - d1)
-    inward, outward = d1 < d0, d1 > d0
-    t_in = np.where(inward & (d0 > 0), t, -np.inf)
-    t_out = np.where(outward & (d1 > 0), t, np.inf)
-    side_in, side_out = t_in.argmax(axis=1), t_out.argmin(axis=1)
-    starts_out, ends_out = start_off > 0, end_off > 0
-    n_starts = np.bincount(tile, weights=starts_out, minlength=tiles)
-    n_ends = np.bincount(tile, weights=ends_out, minlength=tiles)
-    pairs_in = np.bincount(tile, minlength=tiles)
-    simple = (n_starts == 1) & (n_ends == 1) & (np.bincount(tile, weights=near, minlength=tiles) == 0)
-    # order the chain from its entry, within the ring it belongs to
-    entry_edge = np.zeros(tiles, dtype=np.int64)
-    entry_edge[tile[starts_out]] = pe[starts_out]
-    lead = entry_edge[tile]
-    same_ring = first[pe] == first[lead]
-    rank = np.where(same_ring, (pe - lead) % count[lead], 1 << 40)
-    last = np.zeros(tiles, dtype=np.int64)
-    np.maximum.at(last, tile, rank)
-    simple &= last == pairs_in - 1
-    order = np.lexsort((rank, tile))
-    head = np.cumsum(pairs_in) - pairs_in
-    tail = head + pairs_in - 1
-    s_in, s_out = order[head], order[tail]
-    t_enter = t_in[s_in, side_in[s_in]]
-    t_leave = t_out[s_out, side_out[s_out]]
-    with np.errstate(invalid="ignore"):
-        p_in = start[s_in] + (end[s_in] - start[s_in]) * t_enter[:, None]
-        p_out = start[s_out] + (end[s_out] - start[s_out]) * t_leave[:, None]
-        a, b = side_out[s_out], side_in[s_in]
-        w_out = ((p_out - outline[a]) * sides[a]).sum(axis=1) / length[a]
-        w_in = ((p_in - outline[b]) * sides[b]).sum(axis=1) / length[b]
-    clear = 10 * EPS
-    with np.errstate(invalid="ignore"):
-        simple &= np.isfinite(w_in) & np.isfinite(w_out)
-        simple &= (w_out > clear) & (w_out < length[a] - clear) & (w_in > clear) & (w_in < length[b] - clear)
-    corners = np.where((a == b) & (w_in > w_out), 0, (b - a - 1) % k + 1)
-    simple &= ~((a == b) & (np.abs(w_in - w_out) <= clear))
+    box = _sides_of(outline)
+    passed = _passed(box, edges[pe, 0] - at, edges[pe, 1] - at)
+    simple, order, head, pairs_in = _chains(tile, tiles, pe, first, count, passed)
+    chain = _closed(box, passed, order, head, head + pairs_in - 1)
+    simple &= chain.clear
     done = np.flatnonzero(simple)
-    made = _assemble(done, pairs_in, corners, head, order, end, p_in, p_out, a, outline)
+    made = _assemble(done, pairs_in, chain.corners, head, order, passed.end, chain.p_in, chain.p_out, chain.side, outline)
     shift = at[any_pair[done]]
     polygons = _moved(made, shift)
     hard = np.flatnonzero(~simple)
@@ -181,6 +140,101 @@ def cut_tiles(
     parts, owner = parts[flat], owner[flat]
     index = np.concatenate([any_pair[done], any_pair[hard][owner]])
     return pi[index], pj[index], np.concatenate([polygons, shapely.orient_polygons(parts)])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Sides:
+    """A tile's sides: its corners (k, 2), ways, lengths, outward normals, and how far each side lies out, mm."""
+
+    corners: Floats
+    ways: Floats
+    length: Floats
+    normals: Floats
+    reach: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Passed:
+    """Pairs of a tile and an edge that passes it, in the tile's axes.
+
+    The edge's ends (n, 2), mm; the parts of it at which it enters and leaves by each side (n, k), and through which side; whether its
+    ends lie outside, and whether one lies on the tile's edge.
+    """
+
+    start: Floats
+    end: Floats
+    t_in: Floats
+    t_out: Floats
+    side_in: Ints
+    side_out: Ints
+    starts_out: Bools
+    ends_out: Bools
+    near: Bools
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Closed:
+    """Chains closed along the tile's edge: where they enter and leave, by which side they leave, the corners between; clear of corners."""
+
+    p_in: Floats
+    p_out: Floats
+    side: Ints
+    corners: Ints
+    clear: Bools
+
+
+def _sides_of(outline: Floats) -> _Sides:
+    ways = np.roll(outline, -1, axis=0) - outline
+    length = np.hypot(ways[:, 0], ways[:, 1])
+    normals = np.column_stack([ways[:, 1], -ways[:, 0]]) / length[:, None]
+    return _Sides(outline, ways, length, normals, (normals * outline).sum(axis=1))
+
+
+def _passed(box: _Sides, start: Floats, end: Floats) -> _Passed:
+    """How edges pass a convex tile: greatest part at which a side is crossed inwards, least outwards."""
+    d0, d1 = start @ box.normals.T - box.reach, end @ box.normals.T - box.reach
+    start_off, end_off = d0.max(axis=1), d1.max(axis=1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = d0 / (d0 - d1)
+    t_in = np.where((d1 < d0) & (d0 > 0), t, -np.inf)
+    t_out = np.where((d1 > d0) & (d1 > 0), t, np.inf)
+    near = (np.abs(start_off) <= 10 * EPS) | (np.abs(end_off) <= 10 * EPS)
+    return _Passed(start, end, t_in, t_out, t_in.argmax(axis=1), t_out.argmin(axis=1), start_off > 0, end_off > 0, near)
+
+
+def _chains(tile: Ints, tiles: int, pe: Ints, first: Ints, count: Ints, passed: _Passed) -> tuple[Bools, Ints, Ints, Ints]:
+    """Whether the edges through each tile are one chain; all pairs in the order of their chains, where each begins, how long it is."""
+    pairs_in = np.bincount(tile, minlength=tiles)
+    n_starts = np.bincount(tile, weights=passed.starts_out, minlength=tiles)
+    n_ends = np.bincount(tile, weights=passed.ends_out, minlength=tiles)
+    simple = (n_starts == 1) & (n_ends == 1) & (np.bincount(tile, weights=passed.near, minlength=tiles) == 0)
+    # order the chain from its entry, within the ring it belongs to
+    entry_edge = np.zeros(tiles, dtype=np.int64)
+    entry_edge[tile[passed.starts_out]] = pe[passed.starts_out]
+    lead = entry_edge[tile]
+    rank = np.where(first[pe] == first[lead], (pe - lead) % count[lead], 1 << 40)
+    last = np.zeros(tiles, dtype=np.int64)
+    np.maximum.at(last, tile, rank)
+    simple &= last == pairs_in - 1
+    return simple, np.lexsort((rank, tile)), np.cumsum(pairs_in) - pairs_in, pairs_in
+
+
+def _closed(box: _Sides, passed: _Passed, order: Ints, head: Ints, tail: Ints) -> _Closed:
+    """Where each chain enters and leaves its tile, and the tile's corners from there back to its entry."""
+    s_in, s_out = order[head], order[tail]
+    start, end = passed.start, passed.end
+    a, b = passed.side_out[s_out], passed.side_in[s_in]
+    with np.errstate(invalid="ignore"):
+        p_in = start[s_in] + (end[s_in] - start[s_in]) * passed.t_in[s_in, b][:, None]
+        p_out = start[s_out] + (end[s_out] - start[s_out]) * passed.t_out[s_out, a][:, None]
+        w_out = ((p_out - box.corners[a]) * box.ways[a]).sum(axis=1) / box.length[a]
+        w_in = ((p_in - box.corners[b]) * box.ways[b]).sum(axis=1) / box.length[b]
+        least = 10 * EPS
+        clear = np.isfinite(w_in) & np.isfinite(w_out)
+        clear &= (w_out > least) & (w_out < box.length[a] - least) & (w_in > least) & (w_in < box.length[b] - least)
+        clear &= ~((a == b) & (np.abs(w_in - w_out) <= least))
+        corners = np.where((a == b) & (w_in > w_out), 0, (b - a - 1) % len(box.corners) + 1)
+    return _Closed(p_in, p_out, a, corners, clear)
 
 
 def _assemble(

@@ -115,7 +115,7 @@ def draw_sheets(
         drafts += template_sheet.drafts(whole)
     drafts += basis_sheet.drafts(whole, drafts)
     if paper or scale:
-        _refuse_illegible(drafts)
+        _refuse_illegible(setout, drafts)
     if len(rooms) > 1:
         drafts = [*cover_sheet.cover_drafts(whole, drafts), *drafts]
     return sheets_of(setout, drafts)
@@ -147,14 +147,18 @@ def _on_paper(room: RoomJob) -> tuple[float, float]:
     return (x1 - x0) / room.scale + 2 * MARGIN_ROUND, (y1 - y0) / room.scale + 2 * MARGIN_ROUND
 
 
-def _refuse_illegible(drafts: list[Draft]) -> None:
+def _refuse_illegible(setout: SetOut, drafts: list[Draft]) -> None:
     """A set on a paper and at a scale that were asked for must be legible: else say which sheet, which words, and what would do."""
     for draft in drafts:
         if draft.missing and draft.view is not None:
             words = ", ".join(repr(text) for text in draft.missing[:3])
             more = f" and {len(draft.missing) - 3} more" if len(draft.missing) > 3 else ""
             place = f"{draft.title}, {draft.paper} at 1:{draft.view.scale:g}"
-            raise OutputError(place, f"there is no room for {words}{more}", "leave paper and scale out, or take a larger one")
+            # rooms that share the sheet are alike small: the first speaks for them
+            index = next((k for k, room in enumerate(setout.rooms) if room.name == draft.room), 0)
+            own = room_job(setout, index, None, None)
+            mend = f"leave paper and scale out: {own.paper} at 1:{own.scale:g} is taken then, with windows where it is crowded"
+            raise OutputError(place, f"there is no room for {words}{more}", mend)
 
 
 def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:

@@ -93,6 +93,6 @@ def test_a_sheet_that_lacks_a_needed_label_is_not_written(sheets, tmp_path):
 def test_a_paper_on_which_the_set_is_illegible_is_refused():
     pipes = [{"at": [300 + 190 * k, 300 + 170 * k], "diameter": 50} for k in range(20)]
     setout = set_out(plan_of({"outline": [[0, 0], [5000, 0], [5000, 4000], [0, 4000]], "pipes": pipes}))
-    with pytest.raises(OutputError, match=r"A4 at 1:500: there is no room for .*pipe"):
+    with pytest.raises(OutputError, match=r"A4 at 1:500: there is no room for .*pipe.*A\d at 1:\d+ is taken then"):
         draw_sheets(setout, take_off(setout), paper="A4", scale=500.0)
     assert not any(sheet.missing for sheet in draw_sheets(setout, take_off(setout)))

@@ -22,8 +22,8 @@ BEND = 1.0
 """A line that turns by no more than this is straight, degrees."""
 ROUND = 0.3
 """Points of an arc lie no further off its circle, mm."""
-LEAST_ARC = 5
-"""Points that show an arc: a circle goes through any three."""
+LEAST_ARC, LEAST_ROUND = 4, 8
+"""Points that show an arc, for a circle goes through any three; and a round hole, for one goes through the corners of any rectangle."""
 
 Side: TypeAlias = Literal["bottom", "top", "left", "right"]
 
@@ -62,7 +62,7 @@ def saw_lines(ring: Floats, tile: Floats, things: Sequence[str]) -> list[SawLine
     if not own.any():
         closed = np.vstack([ring, ring[:1]])
         arc = circle_through(ring)
-        if arc is not None:
+        if arc is not None and len(ring) >= LEAST_ROUND:
             return [SawLine(closed, things[0], arc=arc, closed=True)]
     way = ends - ring
     before = np.roll(way, 1, axis=0)

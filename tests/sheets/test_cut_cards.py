@@ -304,3 +304,16 @@ def test_a_figure_that_is_wider_than_its_face_stands_beside_its_line():
                 seen += not item.text
         assert "150" in draft.needed
     assert seen
+
+
+def test_a_bite_of_few_points_is_an_arc_and_a_square_hole_is_not():
+    whole = shapely.box(0.0, 0.0, 200.0, 200.0).difference(shapely.Polygon(circle(90.0, -61.0, 62.5, 38)))
+    bite = shapely.get_coordinates(shapely.orient_polygons(whole))[:-1]
+    each = cut_of("curve", bite)
+    assert len(bite) < 9
+    assert [line.arc is not None for line in each.lines] == [True]
+    assert sum(len(own) for own in figures(each.lines, each.ring, each.tile, 1.0).values()) == 2
+    square = np.array([[60.0, 60.0], [60.0, 100.0], [100.0, 100.0], [100.0, 60.0]])
+    hole = cut_of("hole", [[0, 0], [200, 0], [200, 200], [0, 200]], (square,))
+    assert "Ø" not in words_of(hole)
+    assert "hole 40 × 40" in words_of(hole)

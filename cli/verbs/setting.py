@@ -37,14 +37,34 @@ def command(
         try:
             return layout.with_values(text, {path: wanted}, make=not remove)
         except (KeyError, IndexError, TypeError, ValueError):
-            mend = "write it as it stands in the plan, as tiles.floor.size or rooms.0.drains.0.at; plans/keys.md lists all keys"
-            raise layout.PlanError(layout.source_name(plan), f"{key} leads nowhere", mend) from None
+            raise layout.PlanError(layout.source_name(plan), f"{key} leads nowhere", meant(text, path)) from None
 
     edit(plan, change, out, say)
     if as_json and str(plan) != "-":
         say.data(layout.to_json({"schema": "gaugerod/set/1", "plan": str(out or plan), "key": key, "value": wanted}))
     say.tell(f"{key} {'taken out of' if remove else f'is {value} in'} {out or plan}")
     return DONE
+
+
+def meant(text: str, path: tuple[str | int, ...]) -> str:
+    """What may be meant by a path that leads nowhere: the nearest key or name where it first goes astray."""
+    import difflib
+    import tomllib
+
+    table: Any = tomllib.loads(text)
+    for step in path:
+        if isinstance(table, list):
+            known = {str(each.get("name", k)): each for k, each in enumerate(table) if isinstance(each, dict)}
+            known |= {str(k): each for k, each in enumerate(table)}
+        else:
+            known = {str(name): each for name, each in table.items()} if isinstance(table, dict) else {}
+        if str(step) not in known:
+            near = difflib.get_close_matches(str(step)[:100], known, n=1)
+            if near:
+                return f"did you mean {near[0]!r} for {str(step)!r}?"
+            break
+        table = known[str(step)]
+    return "write it as it stands in the plan, as tiles.floor.size or rooms.0.drains.0.at; plans/keys.md lists all keys"
 
 
 def as_toml(text: str) -> Any:  # noqa: ANN401  # whatever a plan file may hold

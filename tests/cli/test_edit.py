@@ -92,6 +92,8 @@ def test_a_thing_stands_where_two_distances_say(plan, arguments, where, key, val
     ("set", ["tiles.floor.sise", "[300, 300]"], "did you mean 'size'?"),
     ("set", ["tiles.floor.size", "[0, 300]"], "a number above 0"),
     ("set", ["rooms.Bar.tile_height", "2000"], "leads nowhere"),
+    ("set", ["rooms.Wash-pu.tile_height", "2000"], "did you mean 'Wash-up' for 'Wash-pu'?"),
+    ("set", ["rooms.0.pipe.0.diameter", "75"], "did you mean 'pipes' for 'pipe'?"),
     ("set", ["rooms.7.tile_height", "2000"], "leads nowhere"),
     ("set", ["rooms.0..name", "A"], "write the key as it stands"),
     ("set", ["rules.foot", "--remove"], "leads nowhere"),

@@ -19,16 +19,23 @@ PairOption = Annotated[
 ]
 
 
+ThingArg = Annotated[
+    str,
+    typer.Argument(
+        metavar="THING",
+        help="door, window, gully, channel, pipe, fixing, plinth, column, fall, joint, day-joint, pull, wall",
+        show_default=False,
+    ),
+]
+SideOption = Annotated[
+    str | None,
+    typer.Option("--side", metavar="SIDE", help="left or right of the way from the first corner to the second", show_default=False),
+]
+
+
 def command(
     plan: PlanArg,
-    thing: Annotated[
-        str,
-        typer.Argument(
-            metavar="THING",
-            help="door, window, gully, channel, pipe, fixing, plinth, column, fall, joint, day-joint, pull, wall",
-            show_default=False,
-        ),
-    ],
+    thing: ThingArg,
     values: Annotated[
         list[str] | None, typer.Argument(metavar="[KEY=VALUE]...", help="its keys, as in the plan", show_default=False)
     ] = None,
@@ -43,10 +50,7 @@ def command(
         tuple[str, str] | None,
         typer.Option("--from-corners", metavar="C:D C:D", help="two tapes from two corners: 3:2400 4:1800", show_default=False),
     ] = None,
-    side: Annotated[
-        str | None,
-        typer.Option("--side", metavar="SIDE", help="left or right of the way from the first corner to the second", show_default=False),
-    ] = None,
+    side: SideOption = None,
     size: Annotated[
         str | None, typer.Option("--size", metavar="WxD", help="a plinth or column: along the first wall x off it", show_default=False)
     ] = None,
@@ -58,15 +62,10 @@ def command(
 ) -> int:
     """A thing into a plan, its comments kept."""
     from cli.edits import edit, own_room, room_index
-    from cli.things import Floor, kind_of, read_key
+    from cli.things import Floor, kind_of
 
     kind = kind_of(thing)
-    given = dict(kind.given)
-    for text in values or []:
-        name, sign, value = text.partition("=")
-        if not sign:
-            raise layout.PlanError(thing, f"{text!r} found", "write its keys as KEY=VALUE: diameter=110")
-        given[name.strip()] = read_key(kind.form, name.strip(), value, thing)
+    given = _given(kind, values or [], thing)
     flags = Flags(from_walls, to_walls, from_corners, side, size)
     said: list[str] = []
 
@@ -88,6 +87,19 @@ def command(
         )
     say.tell(f"added a {thing} to {out or plan}; next: gaugerod check {out or plan}")
     return DONE
+
+
+def _given(kind: Kind, values: list[str], thing: str) -> dict[str, Any]:
+    """Keys as a person writes them behind the thing, as a plan holds them."""
+    from cli.things import read_key
+
+    given = dict(kind.given)
+    for text in values:
+        name, sign, value = text.partition("=")
+        if not sign:
+            raise layout.PlanError(thing, f"{text!r} found", "write its keys as KEY=VALUE: diameter=110")
+        given[name.strip()] = read_key(kind.form, name.strip(), value, thing)
+    return given
 
 
 class Flags(NamedTuple):

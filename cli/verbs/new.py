@@ -17,6 +17,17 @@ if TYPE_CHECKING:
     from cli.drafting import Draft
 
 
+LevelsOption = Annotated[
+    Path | None, typer.Option(metavar="FILE", help="levels by water or laser: from,to,rise or at,reading", show_default=False)
+]
+SketchOption = Annotated[
+    Path | None, typer.Option(metavar="FILE.png", help="a small picture as the plan grows under the questions", show_default=False)
+]
+WalkOption = Annotated[
+    str | None, typer.Option(metavar="TEXT", help='round the room: "6500 L 2900 L 2400 R 1800 L 4100 L"', show_default=False)
+]
+
+
 def command(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="plan file to write", show_default=False)],
     *,
@@ -27,9 +38,7 @@ def command(
     ] = None,
     u_shape: Annotated[str | None, typer.Option("--u", metavar="WxHxwxh", help="a U: whole, then the gap", show_default=False)] = None,
     t_shape: Annotated[str | None, typer.Option("--t", metavar="WxHxwxh", help="a T: whole, then the stem", show_default=False)] = None,
-    walk: Annotated[
-        str | None, typer.Option(metavar="TEXT", help='round the room: "6500 L 2900 L 2400 R 1800 L 4100 L"', show_default=False)
-    ] = None,
+    walk: WalkOption = None,
     survey: Annotated[Path | None, typer.Option(metavar="FILE", help="readings: from,to,length", show_default=False)] = None,
     points: Annotated[Path | None, typer.Option(metavar="FILE", help="corners: name,x,y or name,along,offset", show_default=False)] = None,
     old_plan: Annotated[
@@ -45,13 +54,9 @@ def command(
     ] = None,
     keep: KeepOption = None,
     example: Annotated[str | None, typer.Option(metavar="NAME", help="copy an example plan", show_default=False)] = None,
-    levels: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="levels by water or laser: from,to,rise or at,reading", show_default=False)
-    ] = None,
+    levels: LevelsOption = None,
     anyway: Annotated[bool, typer.Option("--anyway", help="take a survey that does not close as it is")] = False,
-    sketch: Annotated[
-        Path | None, typer.Option(metavar="FILE.png", help="a small picture as the plan grows under the questions", show_default=False)
-    ] = None,
+    sketch: SketchOption = None,
     name: Annotated[str, typer.Option(help="name of the room")] = "Room",
     tile: Annotated[str, typer.Option(metavar="WxH", help="floor tile, work size")] = "200x200",
     as_json: JsonFlag = False,
@@ -61,14 +66,7 @@ def command(
     shapes = {key: text for key, text in given.items() if text is not None}
     ways = len(shapes) + sum(each is not None for each in (survey, points, measured, example))
     stream = str(file) == "-"
-    if not stream and file.exists() and not say.force:
-        raise layout.PlanError(str(file), "it is there already", "name another file, or let --force replace it")
-    if (old_plan is None) != (measured is None):
-        raise layout.PlanError("--plan", "it goes with --measured", "give both: the plan, and the readings taken in its room")
-    if keep is not None and measured is None:
-        raise layout.PlanError("--keep", "nothing is built from a plan that is new", "give it with --plan and --measured")
-    if ways > 1:
-        raise layout.PlanError("gaugerod new", f"{ways} ways to make the outline", "give one of them")
+    _refuse(file, ways, old_plan, measured, keep, say)
     asked = False
     if example is not None:
         from cli.drafting import example_text
@@ -83,20 +81,43 @@ def command(
         text = _drafted(shapes, survey, points, name, tile, say, anyway=anyway)
     else:
         text, asked = _asked(file, sketch), True
-    if levels is not None:
-        from cli.drafting import levelled
-
-        text, said = levelled(text, levels, anyway=anyway)
-        say.tell(said)
     read = [each for each in (survey, points, old_plan, measured, levels) if each is not None and each.exists()]
+    if levels is not None:
+        text = _with_levels(text, levels, say, anyway=anyway)
+    _finish(file, text, read, say, asked=asked, as_json=as_json)
+    return DONE
+
+
+def _refuse(file: Path, ways: int, old_plan: Path | None, measured: Path | None, keep: str | None, say: Talk) -> None:
+    """What cannot be asked for together, or would be written over."""
+    if str(file) != "-" and file.exists() and not say.force:
+        raise layout.PlanError(str(file), "it is there already", "name another file, or let --force replace it")
+    if (old_plan is None) != (measured is None):
+        raise layout.PlanError("--plan", "it goes with --measured", "give both: the plan, and the readings taken in its room")
+    if keep is not None and measured is None:
+        raise layout.PlanError("--keep", "nothing is built from a plan that is new", "give it with --plan and --measured")
+    if ways > 1:
+        raise layout.PlanError("gaugerod new", f"{ways} ways to make the outline", "give one of them")
+
+
+def _with_levels(text: str, levels: Path, say: Talk, *, anyway: bool) -> str:
+    """A plan's text with levels told at its head."""
+    from cli.drafting import levelled
+
+    text, said = levelled(text, levels, anyway=anyway)
+    say.tell(said)
+    return text
+
+
+def _finish(file: Path, text: str, read: list[Path], say: Talk, *, asked: bool, as_json: bool) -> None:
+    """The plan written; after questions, three things to look at."""
     setout = _write(file, text, read, say)
     if asked:
         from cli.lookat import look_at
 
         say.tell(look_at(setout))
-    if as_json and not stream:
+    if as_json and str(file) != "-":
         say.data(layout.to_json({"schema": "gaugerod/new/1", "plan": str(file), "picture": file.with_suffix(".png").name}))
-    return DONE
 
 
 def _write(file: Path, text: str, read: list[Path], say: Talk) -> layout.SetOut:

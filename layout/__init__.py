@@ -54,6 +54,7 @@ if TYPE_CHECKING:
     from layout.quantities.values import Item, TakeOff
     from layout.readers.drawingcontent import read_content as drawing_content
     from layout.readers.drawingfile import UNITS, read_dxf
+    from layout.readers.endings import reader_of
     from layout.readers.foundplans import axes_of, plans_of, reread
     from layout.readers.geofile import read_geojson
     from layout.readers.jobfile import files_with
@@ -239,10 +240,11 @@ _HOMES = {
     "read_text": "readers.texts",
     "read_ticks": "readers.ticksfile",
     "read_weather": "readers.worksfile",
+    "reader_of": "readers.endings",
+    "reread": "readers.foundplans",
     "readings_of": "changes.asked",
     "record_sheets": "record.record_sheet",
     "refit": "survey.remeasured",
-    "reread": "readers.foundplans",
     "revision_words": "changes.revision",
     "rooms_matched": "changes.match:pairs_of",
     "save_png": "writers.plot",
@@ -415,6 +417,7 @@ __all__ = [
     "read_text",
     "read_ticks",
     "read_weather",
+    "reader_of",
     "readings_of",
     "record_sheets",
     "refit",

@@ -18,25 +18,15 @@ from cli.talk import DONE, Talk
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-FORMATS = {".dxf": "DXF", ".ifc": "IFC", ".geojson": "GeoJSON", ".json": "GeoJSON"}
-
 
 def found_in(
     path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool, budgets: layout.Budgets
 ) -> layout.Found:
     """What a file shows of rooms, by its ending."""
-    kind = FORMATS.get(path.suffix.lower())
-    if kind is None:
-        raise layout.PlanError(path.name, f"its ending {path.suffix!r} is none that is read", "give a .dxf, .ifc or .geojson file")
-    if units is not None:
-        if units not in layout.UNITS:
-            raise layout.PlanError("--units", f"{units!r} found", f"give one of {', '.join(layout.UNITS)}")
-        if kind == "IFC":
-            raise layout.PlanError("--units", "a model states its own", "leave it out")
-    if kind == "IFC":
-        return layout.read_ifc(path, budgets=budgets)
-    if kind == "GeoJSON":
-        return layout.read_geojson(path, units=units, budgets=budgets)
+    reader = layout.reader_of(path)
+    reader.check_units(units)
+    if not reader.layered:
+        return reader.read(path, units=units, budgets=budgets)
     return _drawing(path, units=units, layers=layers, gap=gap, ask=ask, budgets=budgets)
 
 

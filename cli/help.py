@@ -14,6 +14,7 @@ EXAMPLES: dict[str, tuple[tuple[str, str], ...]] = {
     "setout": (
         ("setout kitchen.toml", "start lines, cuts, joints, tape"),
         ("setout kitchen.toml --compare patterns", "patterns side by side"),
+        ("setout kitchen.toml --why", "what limits the start, and what would free it"),
         ("setout kitchen.toml --set 'tiles.floor.size=[300,300]'", "what if the tile were another"),
     ),
     "takeoff": (

@@ -71,6 +71,7 @@ if TYPE_CHECKING:
     from layout.record.record_sheet import record_sheets
     from layout.record.values import Ticks
     from layout.setout.conduct import set_out
+    from layout.setout.freeing import Freed, Limit, StartFigures, Why, what_would_free
     from layout.setout.ledger import Residual
     from layout.setout.residuals import Audit, audit, audited
     from layout.setout.told import Told, told_of_rooms
@@ -101,7 +102,7 @@ if TYPE_CHECKING:
     from layout.writers.portfolio_book import batch_csv, batch_record, write_batch_xlsx
     from layout.writers.quantity_records import batches_csv, programme_record, takeoff_record
     from layout.writers.records import compare_record as alternatives_record
-    from layout.writers.records import setout_record, to_json
+    from layout.writers.records import setout_record, to_json, why_record
     from layout.writers.rounded import finding_record
     from layout.writers.save import FORMATS, groups_csv, stage_sheets, takeoff_csv, write_dxf, write_pdf, write_png, write_svg, write_xlsx
     from layout.writers.save import steps as drawing_steps
@@ -131,11 +132,13 @@ _HOMES = {
     "Finding": "errors",
     "Found": "survey.found",
     "FoundRoom": "survey.found",
+    "Freed": "setout.freeing",
     "Group": "quantities.groups",
     "GroupBy": "quantities.groups:By",
     "Item": "quantities.values",
     "KeepingCost": "changes.cost",
     "LayoutError": "errors",
+    "Limit": "setout.freeing",
     "MarkChange": "changes.values",
     "Mended": "changes.mends",
     "Order": "quantities.orders",
@@ -157,11 +160,13 @@ _HOMES = {
     "SetOutError": "errors",
     "Sheet": "sheets.scene",
     "Shortage": "quantities.stock",
+    "StartFigures": "setout.freeing",
     "Survey": "survey.adjust",
     "TakeOff": "quantities.values",
     "Ticks": "record.values",
     "TileOrder": "quantities.stock",
     "Told": "setout.told",
+    "Why": "setout.freeing",
     "Works": "plan.works",
     "adjust_levels": "survey.levels",
     "adjust_survey": "survey.adjust:adjust",
@@ -270,7 +275,9 @@ _HOMES = {
     "told_apart": "names",
     "told_of_rooms": "setout.told",
     "view": "writers.notebook",
+    "what_would_free": "setout.freeing",
     "whole_or_nothing": "writers.files",
+    "why_record": "writers.records",
     "with_kept": "writers.edits",
     "with_merge": "writers.edits",
     "with_starts": "writers.edits",
@@ -308,11 +315,13 @@ __all__ = [
     "Finding",
     "Found",
     "FoundRoom",
+    "Freed",
     "Group",
     "GroupBy",
     "Item",
     "KeepingCost",
     "LayoutError",
+    "Limit",
     "MarkChange",
     "Mended",
     "Order",
@@ -334,11 +343,13 @@ __all__ = [
     "SetOutError",
     "Sheet",
     "Shortage",
+    "StartFigures",
     "Survey",
     "TakeOff",
     "Ticks",
     "TileOrder",
     "Told",
+    "Why",
     "Works",
     "adjust_levels",
     "adjust_survey",
@@ -447,7 +458,9 @@ __all__ = [
     "told_apart",
     "told_of_rooms",
     "view",
+    "what_would_free",
     "whole_or_nothing",
+    "why_record",
     "with_kept",
     "with_merge",
     "with_starts",

@@ -28,6 +28,7 @@ def command(
         list[str] | None,
         typer.Option("--set", metavar="KEY=VALUE", help="what if: tiles.floor.size=[300,300], compared with the plan", show_default=False),
     ] = None,
+    why: Annotated[bool, typer.Option("--why", help="what limits each floor's start, and what would free it, set out to see")] = False,
     keep: KeepOption = None,
     earlier: FromOption = None,
     out: OutFile = None,
@@ -35,6 +36,8 @@ def command(
     """Start lines, cuts, movement joints and tape."""
     if pieces and not as_json:
         raise layout.PlanError("--pieces", "it needs --json", "add --json")
+    if why and (against is not None or what_if):
+        raise layout.PlanError("--why", "it goes with the plan as it is", "leave --compare and --set out")
     if against is not None:
         found = _compared(plan, against)
         if as_json:
@@ -61,12 +64,24 @@ def command(
         record = layout.setout_record(setout, pieces=pieces)
         if kept:
             record["keeping"] = layout.keeping_record(layout.keeping_costs(kept.setout, kept.free), kept.against_free(), kept.what)
+        if why:
+            record["why"] = [layout.why_record(each) for each in _why(setout)]
         say.data(layout.to_json(record), out, plan=plan)
     else:
         from cli.report import setout_text
 
-        say.answer(setout_text(setout, plain=say.bare(out)) + (kept.cost_text() if kept else ""), out, plan=plan)
+        text = setout_text(setout, plain=say.bare(out)) + (kept.cost_text() if kept else "")
+        if why:
+            from cli.freeing import why_text
+
+            text += why_text(_why(setout), plain=say.bare(out), tolerance=setout.plan.rules.wall_tolerance)
+        say.answer(text, out, plan=plan)
     return say.status(setout)
+
+
+def _why(setout: layout.SetOut) -> list[layout.Why]:
+    """What limits the start of each room's floor."""
+    return [layout.what_would_free(setout, room) for room in range(len(setout.rooms))]
 
 
 def _compared(plan: Path, against: str) -> list[layout.Alternative]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from layout.changes.variants import Alternative
     from layout.falls.levels import Levels
+    from layout.setout.freeing import StartFigures, Why
     from layout.setout.values import RoomSetOut, SetOut
 
     Floats = NDArray[np.float64]
@@ -257,6 +258,32 @@ def compare_record(found: list[Alternative]) -> dict[str, Any]:
             }
             for a in found
         ],
+    }
+
+
+def why_record(why: Why) -> dict[str, Any]:
+    """The record of what limits a room's start and what would free it: lengths in mm, `worst` over the walls' play."""
+    return {
+        "room": why.room,
+        "before": _start_figures(why.before),
+        "limits": [{"at": limit.at, "called": limit.called, "cut_mm": mm(limit.width)} for limit in why.limits],
+        "decided": why.decided,
+        "tried": why.tried,
+        "freed": [
+            {"kind": each.kind, "what": each.what, "after": _start_figures(each.after), "worse": list(each.worse)} for each in why.freed
+        ],
+        "not_tried": list(why.left),
+    }
+
+
+def _start_figures(figures: StartFigures) -> dict[str, Any]:
+    return {
+        "smallest_cut_mm": mm(figures.smallest),
+        "smallest_cut_worst_mm": mm(figures.worst),
+        "smallest_cut_at": figures.at,
+        "weak": figures.weak,
+        "whole": figures.whole,
+        "cut": figures.cut,
     }
 
 

@@ -71,6 +71,7 @@ LINES = [
     (["sheets", "PLAN", "-o", "OUT", "--format", "dxf", "--quiet"], 0, "", ""),
     (["setout", "PLAN", "--compare", "starts"], 0, "floors side by side", ""),
     (["setout", "PLAN", "--compare", "starts", "--json"], 0, '"schema": "gaugerod/compare/1"', ""),
+    (["setout", "PLAN", "--why", "--set", "rooms.0.tanking_height=300"], 2, "", "leave --compare and --set out"),
     (["setout", "PLAN", "--compare", "colours"], 2, "", "'colours' found; give starts, patterns or tiles"),
     (["programme", "PLAN", "--start", "2026-11-30T07:00"], 0, "programme at 20 °C", ""),
     (["programme", "PLAN", "--start", "2026-11-30T07:00", "--json"], 0, '"schema": "gaugerod/', ""),

@@ -16,6 +16,7 @@ from layout.programme.calendar import HOUR
 from layout.programme.values import Batch
 from layout.quantities.mixing import Batches, mixing_plan
 from layout.quantities.orders import mixed_orders
+from layout.quantities.pace import fixings, paces
 from layout.units import EPS
 
 if TYPE_CHECKING:
@@ -40,20 +41,22 @@ def batch_list(takeoff: TakeOff, stages: Sequence[Stage], site: Site) -> tuple[t
     Stages and batches are in running time.
     """
     mixed = {each.key: each for each in mixing_plan(takeoff, mixed_orders(takeoff))}
+    paced = {room: paces(fixings(takeoff.setout, room)) for room in {stage.room for stage in stages}}
     result: list[Batch] = []
     for stage in stages:
         product = USED.get(stage.key, "membrane" if stage.key.startswith("coat") else "")
         if product in mixed and not stage.done:
-            result += _of_stage(takeoff.setout.plan.products, stage, mixed[product], site)
+            pace = {str(key): value for key, value in paced[stage.room].items()}.get(stage.key, mixed[product].m2_hour)
+            result += _of_stage(takeoff.setout.plan.products, stage, mixed[product], pace, site)
     result.sort(key=lambda batch: (batch.at, batch.room, batch.stage))
     crews = {(stage.room, stage.key): stage.hands for stage in stages}
     findings = [*_hands(result, crews), *_washes(takeoff, result, site), *_packs(result, mixed)]
     return tuple(result), findings
 
 
-def _of_stage(products: Products, stage: Stage, mixed: Batches, site: Site) -> Iterator[Batch]:
+def _of_stage(products: Products, stage: Stage, mixed: Batches, pace: float, site: Site) -> Iterator[Batch]:
     """The packs of one stage of one area, shift by shift: the large pack while so many hands lay it in time, else the small one if there is one."""
-    kg_each, pace, unit = mixed.m2_each / mixed.pack_kg, mixed.m2_hour, "m²"
+    kg_each, unit = mixed.m2_each / mixed.pack_kg, "m²"
     if stage.key == "details":
         kg_each, pace, unit = 1.0 / products.detail_coat_kg_m.value, products.tape_m_h.value, "m of tape"
     small = getattr(products, f"{mixed.key}_small_pack_kg").value

@@ -18,6 +18,7 @@ import shapely
 from shapely import Polygon
 
 from layout.programme.piece import Part
+from layout.quantities.pace import fixing_stage, fixings
 from layout.shapes import turned
 from layout.units import EPS
 
@@ -44,10 +45,7 @@ WORKS: dict[str, Work] = {
     "bottom": "fixing",
     "grout": "grouting",
 }
-PACES = {
-    "prime": "primer_m2_h", "coat": "membrane_m2_h", "walls": "adhesive_m2_h", "floor": "adhesive_m2_h", "bottom": "adhesive_m2_h", "grout": "grout_m2_h",
-}  # fmt: skip
-FLOOR = ("floor", "border")
+PACES = {"prime": "primer_m2_h", "coat": "membrane_m2_h", "grout": "grout_m2_h"}
 BESIDE = 0.7
 """A metre nearer to the door weighs as much as so many metres of way from what was done last."""
 
@@ -78,12 +76,21 @@ def atoms_of(takeoff: TakeOff, room: int, key: str) -> list[Atom]:
             hours[surface] = hours.get(surface, 0.0) + part.quantity
     door = _door(done)
     laid = {each.surface.id: each for each in done.surfaces}
-    pace = getattr(takeoff.setout.plan.products, PACES["coat" if key.startswith("coat") else key]).value
+    areas = _areas(takeoff, room, key, hours)
     known = {surface.id: surface for surface in (*done.lining.surfaces, *done.membrane.lining.surfaces)}
     result: list[tuple[Atom, Floats]] = []
     for surface, own in hours.items():
-        result += _of_surface(done, known.get(surface), laid.get(surface), surface, (own, own * pace), key, door)
+        result += _of_surface(done, known.get(surface), laid.get(surface), surface, (own, areas[surface]), key, door)
     return _in_order(result, door)
+
+
+def _areas(takeoff: TakeOff, room: int, key: str, hours: dict[SurfaceId, float]) -> dict[SurfaceId, float]:
+    """m² of each surface that a stage goes over, by its hours; of tile as it is fixed."""
+    if WORKS.get(key) != "fixing":
+        pace = getattr(takeoff.setout.plan.products, PACES["coat" if key.startswith("coat") else key]).value
+        return {surface: own * pace for surface, own in hours.items()}
+    made = fixings(takeoff.setout, room)
+    return {each.place.surface: each.m2 for each in made if each.place.surface is not None and _belongs(each.place, key)}
 
 
 def _in_order(atoms: list[tuple[Atom, Floats]], door: Floats) -> list[Atom]:
@@ -105,11 +112,7 @@ def _in_order(atoms: list[tuple[Atom, Floats]], door: Floats) -> list[Atom]:
 
 def _belongs(place: Place, key: str) -> bool:
     """Whether a place of fixing is of a stage: floors, walls above the bottom course, bottom courses."""
-    if WORKS.get(key) != "fixing" or place.surface is None:
-        return True
-    if place.surface.kind in FLOOR:
-        return key == "floor"
-    return key == ("bottom" if place.course else "walls")
+    return WORKS.get(key) != "fixing" or fixing_stage(place) == key
 
 
 def _door(room: RoomSetOut) -> Floats:

@@ -113,7 +113,7 @@ def _programme(takeoff: TakeOff, case: Case, walked: Walked, notes: list[Finding
         full_load=in_rooms(load, site),
         water=in_rooms(water, site),
         wash=(products.grout_wash_from_min.value * factor, products.grout_wash_by_min.value * factor),
-        spread_m2=products.adhesive_m2_h.value * products.adhesive_open_min.value / 60.0 * site.climate.factor(at, pot=True),
+        spread_m2=_pace(takeoff) * products.adhesive_open_min.value / 60.0 * site.climate.factor(at, pot=True),
         findings=tuple(findings),
         batches=tuple(
             replace(
@@ -133,6 +133,14 @@ def _programme(takeoff: TakeOff, case: Case, walked: Walked, notes: list[Finding
         notes=tuple(notes),
         works=case.works,
         calendar=site.calendar,
+    )
+
+
+def _pace(takeoff: TakeOff) -> float:
+    """m² of tile an hour and hand over all surfaces, cuts within it; the base's output where none is fixed."""
+    hours = sum(part.quantity for part in takeoff.worked("fixing"))
+    return (
+        sum(part.quantity for part in takeoff.worked("tiled")) / hours if hours > 0.0 else takeoff.setout.plan.products.adhesive_m2_h.value
     )
 
 

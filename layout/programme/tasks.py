@@ -10,6 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 from layout.programme.task import After, Task
+from layout.quantities.pace import fixing_stage
 from layout.units import EPS
 
 if TYPE_CHECKING:
@@ -109,20 +110,18 @@ class _Room:
         window = None if self.quartz else p.membrane_tile_by_h.value
         coat = tuple(After(k, 0.0, window) for k in coats if window is not None)
         before = tuple(After(k, p.flood_dry_h.value if coats else 0.0) for k in tested)
-        floor = ("floor", "border")
 
-        def on_floor(place: Place) -> bool:
-            return place.surface is not None and place.surface.kind in floor
+        def of(stage: str) -> float:
+            return self._hours("fixing", lambda at: fixing_stage(at) == stage)
 
         result: list[int] = []
-        walls = self._hours("fixing", lambda at: not on_floor(at) and not at.course)
-        if walls > 0.0:
-            result.append(self._put("walls", walls, (*before, *coat)))
+        if (hours := of("walls")) > 0.0:
+            result.append(self._put("walls", hours, (*before, *coat)))
             before = (After(result[-1], 0.0),)
-        if (hours := self._hours("fixing", on_floor)) > 0.0:
+        if (hours := of("floor")) > 0.0:
             result.append(self._put("floor", hours, (*before, *coat)))
             before = (After(result[-1], p.adhesive_cure_h.value),)
-        if (hours := self._hours("fixing", lambda at: at.course == "bottom")) > 0.0:
+        if (hours := of("bottom")) > 0.0:
             result.append(self._put("bottom", hours, before))
         return result
 

@@ -80,7 +80,7 @@ _MEMBRANE = (
         measure=coats("primer_kg_m2", "primer_coats"),
         formula="area × {p.primer_kg_m2.value:g} {p.primer_kg_m2.unit} × {p.primer_coats.value:g} coat",
         source="{p.primer_kg_m2.source}",
-        pack=Pack(word="pack", size="primer_pack_kg", loss="primer_loss", over="tanked", pot="primer_pot_min", pace="primer_m2_h"),
+        pack=Pack(word="pack", size="primer_pack_kg", loss="primer_loss", over="tanked", pot="primer_pot_min", pace="priming"),
     ),
     Row(
         key="quartz", name="quartz, broadcast on the floor's primer", unit="kg", stage="preparation", section="waterproofing",
@@ -100,7 +100,7 @@ _MEMBRANE = (
         source="{p.membrane_kg_m2.source}",
         pack=Pack(
             word="pack", size="membrane_pack_kg", loss="membrane_loss", beside=("detail_coat",), note="with the detail coat",
-            over="tanked", coats="membrane_coats", pot="membrane_pot_min", pace="membrane_m2_h",
+            over="tanked", coats="membrane_coats", pot="membrane_pot_min", pace="coating",
         ),
     ),
     Row(
@@ -150,13 +150,13 @@ _FIXING = (
         key="adhesive", name="resin adhesive", unit="kg", stage="fixing", section="tiling", measure=adhesive,
         formula="area × bed × {p.adhesive_density.value:g} kg/l; bed of the plan, no less than half the notch + {p.adhesive_back.value:g} mm back: {beds}",
         source="notch² / pitch; {p.adhesive_notch.source}",
-        pack=Pack(word="pack", size="adhesive_pack_kg", loss="adhesive_loss", over="tiled", pot="adhesive_pot_min", pace="adhesive_m2_h"),
+        pack=Pack(word="pack", size="adhesive_pack_kg", loss="adhesive_loss", over="tiled", pot="adhesive_pot_min", pace="fixing"),
     ),
     Row(
         key="grout", name="resin grout", unit="kg", stage="grouting", section="tiling", measure=grout,
         formula="joint area × tile thickness × {p.grout_density.value:g} kg/l × {factor:g}; handbook formula (L + W) / (L W) × j × d × ρ gives {handbook:.1f} kg",
         source=f"{MEASURED}; waste {{p.grout_waste.source}}",
-        pack=Pack(word="pack", size="grout_pack_kg", over="tiled", pot="grout_pot_min", pace="grout_m2_h"),
+        pack=Pack(word="pack", size="grout_pack_kg", over="tiled", pot="grout_pot_min", pace="grouting"),
     ),
     Row(
         key="cove", name="coved skirting", unit="m", stage="fixing", section="tiling", measure=coves,
@@ -235,7 +235,8 @@ _LABOUR = (
     ),
     Row(
         key="labour.fixing", name="labour: fix tile", unit="h", stage="fixing", section="tiling", measure=fixing, work="fixing",
-        formula="tiled area / {p.adhesive_m2_h.value:g} {p.adhesive_m2_h.unit}", source="{p.adhesive_m2_h.source}",
+        formula="tiled area / output, m2 an hour and hand: {outputs}; above 2 m × {p.fixing_over_2_m.value:g}; and {cuts} cut tiles × "
+        "{p.fixing_cut_min.value:g} min", source="{sources}; cuts: {p.fixing_cut_min.source}",
     ),
     Row(
         key="labour.grout", name="labour: grout", unit="h", stage="grouting", section="tiling", measure=grouting, work="grouting",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from layout.quantities.pace import fixings
 from layout.quantities.sealing import joints
-from layout.quantities.tiling import bottom_course, each_surface
+from layout.quantities.tiling import each_surface
 from layout.quantities.values import Part, Quantity
 from layout.quantities.waterproofing import JUNCTIONS, coated, tanked, tape
 
@@ -41,14 +41,11 @@ def coating(setout: SetOut) -> list[Quantity]:
 
 
 def fixing(setout: SetOut) -> list[Quantity]:
-    """Hours of fixing tile, cutting and setting out within them; a wall's bottom course apart."""
-    parts = []
-    for place, done in each_surface(setout):
-        low = bottom_course(done)
-        if low > 0.0:
-            parts.append(Part(replace(place, course="bottom", words=f"{place.words}, bottom course"), low))
-        parts.append(Part(place, done.tiled_m2 - low))
-    return _hours(parts, setout.plan.products.adhesive_m2_h.value)
+    """Hours of fixing tile by its size, pattern, height and cuts; a wall's bottom course apart."""
+    made = fixings(setout)
+    outputs = "; ".join(sorted({each.why for each in made}))
+    names = {"outputs": outputs, "sources": "; ".join(sorted({each.source for each in made})), "cuts": sum(each.cuts for each in made)}
+    return [Quantity(parts=tuple(Part(each.place, each.hours) for each in made), names=names)]
 
 
 def grouting(setout: SetOut) -> list[Quantity]:

@@ -41,7 +41,8 @@ def mixing_plan(takeoff: TakeOff, orders: tuple[Order, ...]) -> list[Batches]:
             continue
         area = sum(part.quantity for part in takeoff.worked(pack.over))
         area *= getattr(products, pack.coats).value if pack.coats else 1.0
-        if area <= 0.0 or order.need <= 0.0:
+        hours = sum(part.quantity for part in takeoff.worked(pack.pace))
+        if area <= 0.0 or hours <= 0.0 or order.need <= 0.0:
             continue
         result.append(
             Batches(
@@ -51,7 +52,7 @@ def mixing_plan(takeoff: TakeOff, orders: tuple[Order, ...]) -> list[Batches]:
                 pack_kg=order.size,
                 m2_each=area / order.need * order.size,
                 pot_min=getattr(products, pack.pot).value,
-                m2_hour=getattr(products, pack.pace).value,
+                m2_hour=area / hours,
             )
         )
     return result

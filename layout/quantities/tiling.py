@@ -52,11 +52,13 @@ def joint_area(done: SurfaceSetOut) -> float:
 
 def each_surface(setout: SetOut) -> list[tuple[Place, SurfaceSetOut]]:
     """Every tiled surface of the plan with its place."""
-    return [
-        (Place(index, "surface", done.surface.id, words=words_of(setout, room, done.surface.name)), done)
-        for index, room in enumerate(setout.rooms)
-        for done in room.surfaces
-    ]
+    return [each for index in range(len(setout.rooms)) for each in surfaces_in(setout, index)]
+
+
+def surfaces_in(setout: SetOut, index: int) -> list[tuple[Place, SurfaceSetOut]]:
+    """Every tiled surface of a room with its place."""
+    room = setout.rooms[index]
+    return [(Place(index, "surface", done.surface.id, words=words_of(setout, room, done.surface.name)), done) for done in room.surfaces]
 
 
 def _by_tile(setout: SetOut) -> dict[str, list[tuple[Place, SurfaceSetOut]]]:
@@ -119,17 +121,27 @@ def by_rule(setout: SetOut, *, narrow: bool = False) -> list[Quantity]:
     return [Quantity(parts=tuple(parts), names={"tile": name, "rule": rule}) for name, parts in found.items()]
 
 
-def bottom_course(done: SurfaceSetOut) -> float:
-    """Area of the lowest course of a wall, m²: cut to the laid floor, a stage of its own; 0 for other surfaces."""
+def bottom_line(done: SurfaceSetOut) -> float | None:
+    """Height to which the lowest course of a wall goes, mm; None for other surfaces and where nothing is laid."""
     if done.surface.kind != "wall":
-        return 0.0
+        return None
     laid = np.concatenate([done.field.whole, done.field.cut])
     if len(laid) == 0:
-        return 0.0
+        return None
     outlines = done.field.outlines(laid)
     lows = outlines[:, :, 1].min(axis=1)
-    top = float(outlines[lows <= lows.min() + 1.0, :, 1].max())
-    return sum(strips_across(bay.region, True, -1e9, top).area for bay in done.bays) / 1e6
+    return float(outlines[lows <= lows.min() + 1.0, :, 1].max())
+
+
+def bottom_course(done: SurfaceSetOut) -> float:
+    """Area of the lowest course of a wall, m²: cut to the laid floor, a stage of its own; 0 for other surfaces."""
+    top = bottom_line(done)
+    return 0.0 if top is None else area_between(done, -1e9, top)
+
+
+def area_between(done: SurfaceSetOut, low: float, high: float) -> float:
+    """Area of an upright surface's bays between two heights, m²."""
+    return sum(strips_across(bay.region, True, low, high).area for bay in done.bays) / 1e6
 
 
 def adhesive(setout: SetOut) -> list[Quantity]:

@@ -107,7 +107,7 @@ class Pack:
 
     `beside` are items that come out of the same packs; `loss` is the figure of what is left in tins and on tools, or kept as
     spares. What is mixed says what a pack is spread over (`over`: work
-    measured in m², `coats` times), and its figures of pot life and of hands.
+    measured in m², `coats` times), its figure of pot life, and the work whose hours tell its `pace`.
     """
 
     word: Literal["box", "pack", "cartridge", "roll", "length"]
@@ -118,7 +118,7 @@ class Pack:
     over: Work = ""
     coats: str = ""
     pot: str = ""
-    pace: str = ""
+    pace: Work = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

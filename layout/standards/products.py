@@ -22,6 +22,11 @@ if TYPE_CHECKING:
 _PRACTICE = "common practice, no source"
 _INVENTED = "invented generic figure; replace by the supplier's data sheet"
 _NO_SMALL = "not used unless the products give it: packs are never split"
+_BASE = "base: tile of 175 to 350 mm in straight courses up to 2 m high, setting out within it; common practice, no source"
+_PACE = "times the output of the base"
+_OWN_PACE = "m2 an hour and hand, cut tiles apart"
+_NO_OWN_PACE = "base times its factor unless the products give it"
+_CUT = "min a cut tile"
 _TIMES = "times as long as at 20 °C: cure, windows, washing"
 _POT_TIMES = "times as long as at 20 °C: pot life and open time"
 _SCALED = "double for each 10 K colder, half for each 10 K warmer, unless the products give it; from memory, the data sheet decides"
@@ -73,9 +78,29 @@ class Products:
     grout_pot_min: Rule = Rule(40.0, "min at 20 °C", _INVENTED)
     primer_m2_h: Rule = Rule(15.0, "m2 and coat an hour and hand", "0.05 to 0.08 h/m2; common practice, no source")
     membrane_m2_h: Rule = Rule(8.0, "m2 and coat an hour and hand", "0.10 to 0.15 h/m2; common practice, no source")
-    adhesive_m2_h: Rule = Rule(
-        0.71, "m2 an hour and hand", "1.2 to 1.6 h/m2 on a resin bed, cutting and setting out within it; common practice, no source"
-    )
+    adhesive_m2_h: Rule = Rule(1.0, "m2 an hour and hand", _BASE)
+    fixing_cut_min: Rule = Rule(3.0, _CUT, _PRACTICE)
+    fixing_to_75: Rule = Rule(0.6, _PACE, _PRACTICE)
+    fixing_to_125: Rule = Rule(0.8, _PACE, _PRACTICE)
+    fixing_to_175: Rule = Rule(0.9, _PACE, _PRACTICE)
+    fixing_to_350: Rule = Rule(1.0, _PACE, _PRACTICE)
+    fixing_to_600: Rule = Rule(0.9, _PACE, _PRACTICE)
+    fixing_over_600: Rule = Rule(0.75, _PACE, _PRACTICE)
+    fixing_m2_h_to_75: Rule = Rule(0.0, _OWN_PACE, _NO_OWN_PACE)
+    fixing_m2_h_to_125: Rule = Rule(0.0, _OWN_PACE, _NO_OWN_PACE)
+    fixing_m2_h_to_175: Rule = Rule(0.0, _OWN_PACE, _NO_OWN_PACE)
+    fixing_m2_h_to_350: Rule = Rule(0.0, _OWN_PACE, _NO_OWN_PACE)
+    fixing_m2_h_to_600: Rule = Rule(0.0, _OWN_PACE, _NO_OWN_PACE)
+    fixing_m2_h_over_600: Rule = Rule(0.0, _OWN_PACE, _NO_OWN_PACE)
+    fixing_running: Rule = Rule(1.0, _PACE, _PRACTICE)
+    fixing_diagonal: Rule = Rule(0.9, _PACE, _PRACTICE)
+    fixing_herringbone: Rule = Rule(0.8, _PACE, _PRACTICE)
+    fixing_double_herringbone: Rule = Rule(0.8, _PACE, _PRACTICE)
+    fixing_basket_weave: Rule = Rule(0.85, _PACE, _PRACTICE)
+    fixing_hexagon: Rule = Rule(0.85, _PACE, _PRACTICE)
+    fixing_two_size: Rule = Rule(0.85, _PACE, _PRACTICE)
+    fixing_own: Rule = Rule(0.85, _PACE, _PRACTICE)
+    fixing_over_2_m: Rule = Rule(0.8, _PACE, _PRACTICE)
     grout_m2_h: Rule = Rule(2.5, "m2 an hour and hand, washed up", "0.3 to 0.5 h/m2; common practice, no source")
     primer_recoat_from_h: Rule = Rule(12.0, "h at 20 °C", _INVENTED)
     primer_recoat_by_h: Rule = Rule(48.0, "h at 20 °C", _INVENTED)
@@ -128,8 +153,8 @@ class Figure(Field[Rule]):
 
     @property
     def number(self) -> Number:
-        """What its value may be: what is used by default may not be nothing, a loss or a spare part may."""
-        return Number(0.0, above=self.default.value > 0.0 and self.default.unit != "part", length=False)
+        """What its value may be: what is used by default may not be nothing; a loss, a spare part or the time of a cut may."""
+        return Number(0.0, above=self.default.value > 0.0 and self.default.unit not in ("part", _CUT), length=False)
 
     @property
     def says(self) -> str:  # type: ignore[override]

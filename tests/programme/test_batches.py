@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 from cli.main import app
 from layout.programme.calendar import Calendar
 from layout.programme.stages import plan_works
+from layout.quantities.orders import place_orders
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
@@ -52,7 +53,14 @@ def test_cold_gives_more_time_and_takes_fewer_hands(takeoff):
 
 def test_all_work_is_mixed_for_while_the_crew_is_at_it(takeoff):
     works = plan_works(takeoff, start=MONDAY)
-    paces = {"prime": 15.0, "coat 1": 8.0, "coat 2": 8.0, "walls": 0.71, "floor": 0.71, "bottom": 0.71, "grout": 2.5, "details": 10.0}
+    paces = {"prime": 15.0, "coat 1": 8.0, "coat 2": 8.0, "grout": 2.5, "details": 10.0}
+    # tile by its adhesive: 3 mm of mean bed and 1 on the back, 1.55 kg/l: 6.2 kg/m2
+    kg = takeoff.item("adhesive").parts
+    stages: dict[str, list[float]] = {"floor": [], "bottom": [], "walls": []}
+    for part in kg:
+        stages["floor" if part.place.surface.kind == "floor" else part.place.course or "walls"].append(part.quantity)
+    for key, weights in stages.items():
+        paces[key] = sum(weights) / 6.2 / sum(stage.hours for stage in works.stages if stage.key == key)
     assert {stage.key for stage in works.stages} >= set(paces)
     for stage in works.stages:
         own = [batch for batch in works.batches if (batch.stage, batch.area) == (stage.key, stage.area)]
@@ -78,6 +86,13 @@ def test_the_crew_is_at_a_stage_as_long_as_its_hours_say(takeoff):
             worked = sum(((end - begin) for begin, end in stage.spans), dt.timedelta())
             assert worked.total_seconds() / 3600 * stage.hands == pytest.approx(stage.hours, abs=1e-3)
             assert all(begin.date() == end.date() for begin, end in stage.spans)
+
+
+def test_two_coats_of_primer_take_the_packs_that_are_ordered():
+    takeoff = room("primer_coats = 2\nprimer_pack_kg = 1\n")
+    (order,) = [order for order in place_orders(takeoff) if order.item.key == "primer"]
+    mixed = [batch for batch in plan_works(takeoff, start=MONDAY).batches if batch.stage == "prime"]
+    assert len(mixed) == order.packs > 5
 
 
 def test_too_few_hands_and_too_few_packs_are_told():

@@ -30,6 +30,7 @@ ROOM = {
 @pytest.fixture(scope="module")
 def takeoff():
     text = "[works]\nhands = 1\nareas = 2\nstart = 2026-11-30T07:00:00\n" + plan_text(ROOM, rules={"quartz_last": True})
+    text += "[products]\nadhesive_m2_h = 0.71\nfixing_cut_min = 0\n"
     return take_off(set_out(parse_plan(text)))
 
 

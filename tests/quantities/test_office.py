@@ -133,7 +133,7 @@ def test_a_batch_is_a_whole_pack_and_says_how_many_hands(takeoff):
     orders = place_orders(takeoff)
     by_key = {each.key: each for each in mixing_plan(takeoff, orders)}
     adhesive = by_key["adhesive"]
-    # 10 kg at 6.2 kg/m2 and 5 % loss cover 1.54 m2; one hand fixes 0.71 m2 an hour, so 0.53 m2 within a pot life of 45 min
+    # 10 kg at 6.2 kg/m2 and 5 % loss cover 1.54 m2; one hand fixes 77.14 m2 in 104.3 h, so 0.55 m2 within a pot life of 45 min
     assert adhesive.m2_each == pytest.approx(10 / 6.2 / 1.05, rel=0.01)
     assert adhesive.hands == 3
     membrane = by_key["membrane"]

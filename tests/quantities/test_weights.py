@@ -174,12 +174,12 @@ def test_quartz_on_the_last_coat_is_ordered_too():
 
 def test_hours_by_hand(takeoff):
     # 6.843264 m2, two coats of primer at 15 m2 an hour; three of membrane at 8; 10.132 m of tape at 10 m; 5.318544 m2 of
-    # tile at 0.71, of grout at 2.5; 9.484 m of sealant at 10
+    # tile, none of it cut, at 1, of grout at 2.5; 9.484 m of sealant at 10
     by_hand = {
         "labour.prime": 6.843264 * 2 / 15,
         "labour.details": 1.0132,
         "labour.membrane": 6.843264 * 3 / 8,
-        "labour.fixing": 5.318544 / 0.71,
+        "labour.fixing": 5.318544 / 1.0,
         "labour.grout": 5.318544 / 2.5,
         "labour.sealant": 0.9484,
     }
@@ -231,8 +231,10 @@ def test_hands_that_lay_a_pack_in_time(takeoff):
     membrane = by_key["membrane"]
     assert membrane.m2_each == pytest.approx(6.7356, abs=1e-3)
     assert membrane.hands == 2
-    # adhesive: 5.318544 m2 over 30.9752 kg, 10 kg cover 1.71703 m2; 0.71 m2 an hour and hand, 45 min: 0.5325 m2
+    # adhesive: 5.318544 m2 over 30.9752 kg, 10 kg cover 1.71703 m2; no tile is cut, so 1 m2 an hour and hand, 45 min: 0.75 m2
     assert by_key["adhesive"].m2_each == pytest.approx(1.71703, abs=1e-4)
-    assert by_key["adhesive"].hands == 4
+    assert by_key["adhesive"].hands == 3
     # primer counts both coats' need over the area once: 6.843264 m2 over 4.88609 kg
     assert by_key["primer"].m2_each == pytest.approx(14.0056, abs=1e-3)
+    # and both coats take twice the time of one: 7.5 m2 an hour and hand, 25 min: 3.125 m2
+    assert by_key["primer"].hands == 5

@@ -16,7 +16,7 @@ from layout.programme.calendar import HOUR
 from layout.programme.values import Batch
 from layout.quantities.mixing import Batches, mixing_plan
 from layout.quantities.orders import mixed_orders
-from layout.quantities.pace import fixings, paces
+from layout.quantities.pace import paces
 from layout.units import EPS
 
 if TYPE_CHECKING:
@@ -41,12 +41,12 @@ def batch_list(takeoff: TakeOff, stages: Sequence[Stage], site: Site) -> tuple[t
     Stages and batches are in running time.
     """
     mixed = {each.key: each for each in mixing_plan(takeoff, mixed_orders(takeoff))}
-    paced = {room: paces(fixings(takeoff.setout, room)) for room in {stage.room for stage in stages}}
+    paced = paces(takeoff.worked("fixing"))
     result: list[Batch] = []
     for stage in stages:
         product = USED.get(stage.key, "membrane" if stage.key.startswith("coat") else "")
         if product in mixed and not stage.done:
-            pace = {str(key): value for key, value in paced[stage.room].items()}.get(stage.key, mixed[product].m2_hour)
+            pace = paced.get((stage.room, stage.key), mixed[product].m2_hour)
             result += _of_stage(takeoff.setout.plan.products, stage, mixed[product], pace, site)
     result.sort(key=lambda batch: (batch.at, batch.room, batch.stage))
     crews = {(stage.room, stage.key): stage.hands for stage in stages}

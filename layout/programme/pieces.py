@@ -18,7 +18,7 @@ import shapely
 from shapely import Polygon
 
 from layout.programme.piece import Part
-from layout.quantities.pace import fixing_stage, fixings
+from layout.quantities.pace import fixing_stage
 from layout.shapes import turned
 from layout.units import EPS
 
@@ -89,8 +89,8 @@ def _areas(takeoff: TakeOff, room: int, key: str, hours: dict[SurfaceId, float])
     if WORKS.get(key) != "fixing":
         pace = getattr(takeoff.setout.plan.products, PACES["coat" if key.startswith("coat") else key]).value
         return {surface: own * pace for surface, own in hours.items()}
-    made = fixings(takeoff.setout, room)
-    return {each.place.surface: each.m2 for each in made if each.place.surface is not None and _belongs(each.place, key)}
+    own = [part for part in takeoff.worked("fixing") if part.place.room == room and _belongs(part.place, key)]
+    return {part.place.surface: part.m2 for part in own if part.place.surface is not None}
 
 
 def _in_order(atoms: list[tuple[Atom, Floats]], door: Floats) -> list[Atom]:

@@ -45,7 +45,7 @@ def fixing(setout: SetOut) -> list[Quantity]:
     made = fixings(setout)
     outputs = "; ".join(sorted({each.why for each in made}))
     names = {"outputs": outputs, "sources": "; ".join(sorted({each.source for each in made})), "cuts": sum(each.cuts for each in made)}
-    return [Quantity(parts=tuple(Part(each.place, each.hours) for each in made), names=names)]
+    return [Quantity(parts=tuple(Part(each.place, each.hours, each.m2) for each in made), names=names)]
 
 
 def grouting(setout: SetOut) -> list[Quantity]:

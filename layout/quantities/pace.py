@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
-from layout.quantities.tiling import area_between, bottom_line, each_surface, surfaces_in
+from layout.quantities.tiling import area_between, bottom_line, each_surface
 from layout.standards.outputs import REACH, output_of, pattern_factor, size_class
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from layout.quantities.values import Place
+    from layout.quantities.values import Part, Place
     from layout.setout.values import SetOut, SurfaceSetOut
     from layout.standards.products import Products
 
@@ -55,10 +55,9 @@ def fixing_stage(place: Place) -> FixingStage:
     return "bottom" if place.course else "walls"
 
 
-def fixings(setout: SetOut, room: int | None = None) -> list[Fixing]:
-    """Tile to fix on every surface of the plan or of a room; a wall's bottom course apart."""
-    surfaces = each_surface(setout) if room is None else surfaces_in(setout, room)
-    return [each for place, done in surfaces for each in _of_surface(setout.plan.products, place, done)]
+def fixings(setout: SetOut) -> list[Fixing]:
+    """Tile to fix on every surface of the plan; a wall's bottom course apart."""
+    return [each for place, done in each_surface(setout) for each in _of_surface(setout.plan.products, place, done)]
 
 
 def _of_surface(products: Products, place: Place, done: SurfaceSetOut) -> list[Fixing]:
@@ -96,11 +95,11 @@ def _of_surface(products: Products, place: Place, done: SurfaceSetOut) -> list[F
     return [replace(rest, place=bottom, m2=low_m2, high_m2=low_high, cuts=low_cuts), rest]
 
 
-def paces(made: Iterable[Fixing]) -> dict[FixingStage, float]:
-    """m² an hour and hand of each stage of fixing, cuts within it."""
-    total: dict[FixingStage, list[float]] = {}
-    for each in made:
-        own = total.setdefault(fixing_stage(each.place), [0.0, 0.0])
-        own[0] += each.m2
-        own[1] += each.hours
-    return {stage: m2 / hours for stage, (m2, hours) in total.items() if hours > 0.0 and m2 > 0.0}
+def paces(parts: Iterable[Part]) -> dict[tuple[int, str], float]:
+    """m² an hour and hand of each room and stage of fixing, cuts within it, from its hours."""
+    total: dict[tuple[int, str], list[float]] = {}
+    for part in parts:
+        own = total.setdefault((part.place.room, fixing_stage(part.place)), [0.0, 0.0])
+        own[0] += part.m2
+        own[1] += part.quantity
+    return {key: m2 / hours for key, (m2, hours) in total.items() if hours > 0.0 and m2 > 0.0}

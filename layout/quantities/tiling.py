@@ -52,13 +52,11 @@ def joint_area(done: SurfaceSetOut) -> float:
 
 def each_surface(setout: SetOut) -> list[tuple[Place, SurfaceSetOut]]:
     """Every tiled surface of the plan with its place."""
-    return [each for index in range(len(setout.rooms)) for each in surfaces_in(setout, index)]
-
-
-def surfaces_in(setout: SetOut, index: int) -> list[tuple[Place, SurfaceSetOut]]:
-    """Every tiled surface of a room with its place."""
-    room = setout.rooms[index]
-    return [(Place(index, "surface", done.surface.id, words=words_of(setout, room, done.surface.name)), done) for done in room.surfaces]
+    return [
+        (Place(index, "surface", done.surface.id, words=words_of(setout, room, done.surface.name)), done)
+        for index, room in enumerate(setout.rooms)
+        for done in room.surfaces
+    ]
 
 
 def _by_tile(setout: SetOut) -> dict[str, list[tuple[Place, SurfaceSetOut]]]:

@@ -64,10 +64,11 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A share of an item: where it is and how much."""
+    """A share of an item: where it is and how much; of hours of fixing tile also the area, m²."""
 
     place: Place
     quantity: float
+    m2: float = 0.0
 
     @property
     def where(self) -> str:

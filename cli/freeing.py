@@ -35,12 +35,15 @@ def _room(console: Console, why: Why, tolerance: float) -> None:
     if why.freed:
         table = table_of(
             f"Changes that would free it, each set out to see: {len(why.freed)} of {why.tried}",
-            "change", "narrowest", "over play", "now at", "weak", "whole", "tiles cut", "and for the worse", right=(1, 2, 4, 5, 6),
+            "change", "narrowest", "over play", "now at", "weak", "whole", "tiles cut", right=(1, 2, 4, 5, 6),
         )  # fmt: skip
-        table.add_row("as planned", *_figures(before), "")
+        table.add_row("as planned", *_figures(before))
         for each in why.freed:
-            table.add_row(each.what, *_figures(each.after), "; ".join(each.worse))
+            table.add_row(each.what, *_figures(each.after))
         console.print(table)
+        for each in why.freed:
+            if each.worse:
+                console.print(f"  for the worse with {each.what}: {'; '.join(each.worse)}")
     elif why.tried:
         console.print(
             f"{why.tried} changes were set out; none raises the narrowest cut by more than {tolerance:g} or leaves no weak piece."

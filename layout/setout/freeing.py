@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.codes import CODES
-from layout.errors import LayoutError
+from layout.errors import LayoutError, PlanFaults
 from layout.setout.conduct import set_out
 from layout.setout.loosening import Change, ChangeKind, called, changes_of
 from layout.start.mends import weak_count
@@ -91,17 +91,22 @@ def what_would_free(setout: SetOut, room: int) -> Why:
         return Why(*said, 0, (), (why_not,))
     changes = changes_of(setout, room, [limit.at for limit in limits])
     found: list[Freed] = []
-    walls: dict[str, float] = {}
-    left: list[str] = []
-    left += [f"{change.what}: it is bent, or something stands at its corner" for change in changes if change.plan is None]
+    left = [f"{change.what}: it is bent, or something stands at its corner" for change in changes if change.plan is None]
     plans = [(change, change.plan) for change in changes if change.plan is not None]
+    walls: dict[str, float] = {}
+    refused: set[str] = set()
+    tried, tolerance = 0, setout.plan.rules.wall_tolerance
     for change, plan in plans[:MOST_TRIED]:
+        if change.kind == "wall" and change.of in refused:
+            continue
+        tried += 1
         try:
             after = set_out(plan).rooms[-1]
-        except LayoutError:
-            left.append(f"{change.what}: it cannot be laid")
+        except LayoutError as error:
+            left.append(f"{change.what}: {_why_refused(error)}")
+            refused.add(change.of)
             continue
-        figures, tolerance = _figures(after), setout.plan.rules.wall_tolerance
+        figures = _figures(after)
         if not _bears(before, figures, tolerance):
             continue
         if change.kind == "wall":  # built out by more is told only where it gives more
@@ -111,7 +116,7 @@ def what_would_free(setout: SetOut, room: int) -> Why:
         worse = (*_elsewhere(setout.plan, room, change), *_worse(done, after, tolerance))
         found.append(Freed(change.kind, change.what, figures, worse))
     left += [f"{change.what}: {MOST_TRIED} changes are tried at most" for change, _ in plans[MOST_TRIED:]]
-    return Why(*said, min(len(plans), MOST_TRIED), tuple(found), tuple(left))
+    return Why(*said, tried, tuple(found), tuple(left))
 
 
 def limits_of(done: RoomSetOut, tolerance: float) -> tuple[Limit, ...]:
@@ -151,6 +156,12 @@ def _left_alone(room: Room, done: RoomSetOut) -> str:
     if tiles > MOST_TILES:
         return f"{tiles} tiles: changes are tried on floors of up to {MOST_TILES}"
     return ""
+
+
+def _why_refused(error: LayoutError) -> str:
+    """Why a changed plan cannot be set out, without the place in a file that nobody typed."""
+    faults = error.faults if isinstance(error, PlanFaults) else (error,)
+    return str(faults[0].args[1] if len(faults[0].args) > 1 else faults[0])
 
 
 def _figures(done: RoomSetOut) -> StartFigures:

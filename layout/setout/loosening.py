@@ -17,7 +17,7 @@ from layout.errors import Rule
 from layout.shapes import following, preceding, signed_area, turned
 from layout.standards.rules import JOINT_LEAST, JOINT_PER_SCATTER, RESIN_JOINT_LEAST
 from layout.units import EPS
-from layout.vectors import leftward, pair, unit
+from layout.vectors import cross, leftward, pair, unit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,6 +39,8 @@ DRAIN_MOVED = 50.0
 """A gully that is not yet set is moved by less than this, mm: its pipe below takes no more (common practice, no source)."""
 MOST_WALLS, MOST_PULLS = 2, 2
 """So many of the walls that limit a cut are tried, and of the pulls that draw the start."""
+PARALLEL = 0.01
+"""Sine of the angle within which two edges run one way."""
 MITRED = 3.0
 """A corner that would move by more than this many times what the wall is built out by stands between walls almost in line."""
 
@@ -186,10 +188,10 @@ def _lattice_near(field: TileField, at: Floats, bay: int, joint: float) -> tuple
 
 
 def _wall_changes(plan: Plan, room: Room, done: RoomSetOut, limits: Sequence[str]) -> list[Change]:
-    """Each of the walls that limit built out by board or render."""
+    """Each of the walls that limit built out by board or render; then of those along the edges that do."""
     result: list[Change] = []
     faces = {face.label: face for face in done.lining.outline.walls}
-    for face in [faces[label] for label in limits if label in faces][:MOST_WALLS]:
+    for face in [faces[label] for label in (*limits, *_along_limits(done, limits)) if label in faces][:MOST_WALLS]:
         whole = face.run.straight and len(face.run.edges) == 1
         for by in BUILT_OUT:
             moved = built_out(room, face.run.number, by) if whole else None
@@ -198,6 +200,19 @@ def _wall_changes(plan: Plan, room: Room, done: RoomSetOut, limits: Sequence[str
                 break
             result.append(Change("wall", f"{called(done, face.label)} built out by {by:g}", _with_room(plan, moved), face.label))
     return result
+
+
+def _along_limits(done: RoomSetOut, limits: Sequence[str]) -> list[str]:
+    """The other walls along the edges that limit: those with whole tiles first, for a whole tile there may be what holds the start, then the narrowest cut."""
+    cuts = done.floor.wall_cuts
+    most = done.floor.start.smallest + done.lining.plan.rules.wall_tolerance
+    held = [unit(cut.edge[1] - cut.edge[0]) for cut in cuts if cut.label in limits and min(cut.start, cut.end) <= most]
+    found: dict[str, float] = {}
+    for face in done.lining.outline.walls:
+        way = unit(face.run.points[-1] - face.run.points[0])
+        if face.run.straight and face.label not in limits and any(abs(cross(way, other)) < PARALLEL for other in held):
+            found[face.label] = min((min(cut.start, cut.end) for cut in cuts if cut.label == face.label), default=0.0)
+    return sorted(found, key=lambda label: (round(found[label], 1), label))
 
 
 def called(done: RoomSetOut, label: str) -> str:

@@ -53,7 +53,9 @@ def size_faults(typed: PlanFile, at: Callable[[str], str]) -> list[PlanError]:
 def _metres(place: str, room: Room) -> list[PlanError]:
     """Doors and heights that seem to have been typed in metres."""
     longest = max((math.dist(a.to, b.to) for a, b in pairwise(room.outline)), default=0.0)
-    if metres_meant(longest):
+    corners = list(zip(*(vertex.to for vertex in room.outline), strict=True))
+    across = max((max(places) - min(places) for places in corners), default=0.0)
+    if metres_meant(longest) and metres_meant(across):  # many short sides may run round a large room
         return [PlanError(f"{place}.outline", f"its longest side is {longest:g} mm", metres_meant(longest))]
     given = [(f"openings[{k}].{key}", getattr(each, key)) for k, each in enumerate(room.openings) for key in ("width", "head")]
     given += [(key, getattr(room, key)) for key in ("tanking_height", "tile_height", "height")]

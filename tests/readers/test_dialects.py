@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
+import math
+
 import pytest
 from typer.testing import CliRunner
 
@@ -54,6 +57,13 @@ def test_a_plan_in_metres_is_noticed(room, words):
     with pytest.raises(LayoutError) as said:
         parse_plan(f'[[rooms]]\nname = "A"\n{room}\n')
     assert words in str(said.value)
+
+
+def test_many_short_sides_round_a_large_room_are_no_metres():
+    ring = [[round(1000 * math.cos(k * math.pi / 36), 1), round(1000 * math.sin(k * math.pi / 36), 1)] for k in range(72)]
+    plan = parse_plan(f'[[rooms]]\nname = "A"\noutline = {ring}\n')
+    assert max(math.dist(a, b) for a, b in itertools.pairwise(ring)) < 100
+    assert len(plan.rooms[0].outline) == 72
 
 
 def test_levels_come_into_a_new_plan_as_remarks(tmp_path):

@@ -71,14 +71,14 @@ def moved(room: dict[str, Any], *, turn: float = 0.0, shift: tuple[float, float]
         x, y = point
         return [round(x * cos - y * sin + shift[0], 3), round(x * sin + y * cos + shift[1], 3)]
 
-    result = {**room, "outline": [at(p) for p in room["outline"]]}
+    result = {**room, "outline": [{**p, "to": at(p["to"])} if isinstance(p, dict) else at(p) for p in room["outline"]]}
     for key in ("plinths", "columns"):
         if key in room:
             result[key] = [{**each, "outline": [at(p) for p in each["outline"]]} for each in room[key]]
     for key in ("structural_joints", "day_joints"):
         if key in room:
             result[key] = [{**each, "line": [at(p) for p in each["line"]]} for each in room[key]]
-    for key in ("pipes", "drains", "fixings"):
+    for key in ("pipes", "drains", "fixings", "pulls"):
         if key in room:
             result[key] = [
                 {
@@ -94,7 +94,10 @@ def moved(room: dict[str, Any], *, turn: float = 0.0, shift: tuple[float, float]
 def reversed_outline(room: dict[str, Any]) -> dict[str, Any]:
     """The same room typed the other way round: wall i becomes wall n - i; openings follow."""
     n = len(room["outline"])
-    outline = [room["outline"][0], *room["outline"][:0:-1]]
+    corners = [corner if isinstance(corner, dict) else {"to": corner} for corner in room["outline"]]
+    # an arc is typed at the corner where it arrives
+    bulges = [-corners[(k + 1) % n].get("bulge", 0.0) for k in range(n)]
+    outline = [{"to": corners[k]["to"], "bulge": bulges[k]} if bulges[k] else corners[k]["to"] for k in (0, *range(n - 1, 0, -1))]
     result = {**room, "outline": outline}
     if "openings" in room:
         lengths = [math.dist(room["outline"][k], room["outline"][(k + 1) % n]) for k in range(n)]

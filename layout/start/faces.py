@@ -287,13 +287,22 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
         Lattice1D(float(v1[0]), width, straight=separable, shifts=pattern.shifts if rows else ()),
         Lattice1D(float(v2[1]), height, straight=separable or rows),
     )
-    both = (_across(edges, counts, 0, lattice[0].pitch), _across(edges, counts, 1, lattice[1].pitch))
+    modules = lattice if aligned and pattern.level_courses else (_module(tile, pattern),) * 2
+    both = (_across(edges, counts, 0, modules[0].pitch), _across(edges, counts, 1, modules[1].pitch))
     still = Play.plain(np.zeros(len(edges)))
     bare = Faces(
         lining, surface, tile, pattern, base, frame, turn, lattice, edges, labels, counts, doors, numbers, both, framed, still, (-1, -1)
     )
-    play, datum = _play(bare)
+    play, datum = _play(bare, modules)
     return replace(bare, play=play, datum=datum)
+
+
+def _module(tile: Tile, pattern: Pattern) -> Lattice1D:
+    """What a wall sees of a lattice whose directions do not run to it, alike from every side: a tile's shorter side and its joint.
+
+    The vectors of such a lattice are no distances between joints: one of a herringbone's even runs backwards.
+    """
+    return Lattice1D(pattern.widest + tile.joint, pattern.widest, straight=False)
 
 
 def _reach(ends: Floats, low: float, pitch: float, size: float) -> Floats:
@@ -330,8 +339,8 @@ def _joined(spans: Floats, mask: Bools, at: Floats, ahead: Bools) -> Floats:
     return result
 
 
-def _play(faces: Faces) -> tuple[Play, tuple[int, int]]:
-    """Play of each edge and the datum wall of each direction, which does not move."""
+def _play(faces: Faces, modules: Sequence[Lattice1D]) -> tuple[Play, tuple[int, int]]:
+    """Play of each edge and the datum wall of each direction, which does not move, by the module that tiles have across each axis."""
     edges, rules = faces.edges, faces.rules
     joints = faces.joints
     play = np.where(faces.framed, 0.0, rules.wall_tolerance)
@@ -340,7 +349,7 @@ def _play(faces: Faces) -> tuple[Play, tuple[int, int]]:
     low, high = rules.edge_joint_range
     datum = [-1, -1]
     for axis in (0, 1):
-        across, g = faces.across(axis), faces.lattice[axis]
+        across, g = faces.across(axis), modules[axis]
         mask = across.mask
         if not mask.any():
             continue

@@ -369,6 +369,8 @@ class Settler:
         play = Play(
             np.append(own.play, more.play), np.append(own.out, more.out), np.append(own.into, more.into), np.append(walls, more.partly)
         )
+        if faces.surface.placing.line is not None:  # a wall typed at an odd angle is longer or shorter by a rounding: one search for both
+            edges = np.round(edges, 2) + 0.0
         edges = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
         most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
         found = search_offsets(edges, play, faces.pattern, faces.pattern.widest, most=most)

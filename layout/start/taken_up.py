@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from layout.start.faces import Faces
     from layout.vectors import Floats
 
+ROUNDING = 0.01
+"""A bite as deep as may be is that still where a room typed at an odd angle has its corners rounded, mm."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TakenUp:
@@ -89,8 +92,8 @@ def _bites(faces: Faces, bays: Sequence[Bay], each: BreakOn) -> Floats:
         local = turned(ends - np.array(beside[0].origin), -faces.turn)
         crossed = cut_widths(local[None], faces.pattern)
         gone = crossed.gone[(crossed.widths > TOUCH) & (crossed.gone > TOUCH) & (crossed.chords > TOUCH)]
-        if len(gone) and gone.max() <= limit:
-            result[k] = np.ceil(gone.max() / SNAP) * SNAP
+        if len(gone) and gone.max() <= limit + ROUNDING:
+            result[k] = min(np.ceil(gone.max() / SNAP) * SNAP, limit)
     return result
 
 

@@ -14,6 +14,7 @@ from layout.quantities.takeoff import take_off
 from layout.room.building import build_outline
 from layout.room.own_frame import OwnFrame, at_home, back_out, own_frame
 from layout.setout.conduct import set_out
+from layout.start.faces import faces_of
 from tests.rooms import moved, plan_of, reversed_outline
 
 BOX = {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}
@@ -188,3 +189,89 @@ def same_figures(room, tile, rules, kind, how):
     odd = kind == "turned" and how % 90 != 0
     for name, value in own.items():
         assert found[name] == pytest.approx(value, rel=2e-5 if odd else 1e-9, abs=0.02 if odd else 1e-6), name
+
+
+CORNERED = {
+    "outline": [[0, 0], [1610, 0], [1610, 970], [1100, 970], [1100, 1330], [0, 1330]],
+    "tile_height": 500,
+    "tanking_height": 200,
+    "columns": [{"outline": [[700, 500], [850, 500], [850, 650], [700, 650]]}],
+}
+FALLING = {
+    "outline": [[0, 0], [1810, 0], [1810, 1370], [0, 1370]],
+    "drains": [{"kind": "gully", "at": [710, 630]}],
+    "falls": [{"to": "gully 1"}],
+}
+PULLED = {
+    "outline": [[0, 0], [1810, 0], [1810, 1370], [0, 1370]],
+    "openings": [{"wall": 1, "offset": 300, "width": 900}],
+    "pulls": [{"want": "tile", "at": [900, 700]}],
+}
+BOWED = {"outline": [[0, 0], [1810, 0], {"to": [1810, 1370], "bulge": 0.4}, [0, 1370]], "tile_height": 400}
+TWINS = {
+    "shifted": lambda room: moved(room, shift=(1234.5, -77.25)),
+    "turned by a quarter": lambda room: moved(room, turn=90),
+    "turned": lambda room: moved(room, turn=17.3, shift=(500, 300)),
+    "reversed": reversed_outline,
+    "renumbered": lambda room: renumbered(room, 2),
+    "with a corner": lambda room: with_corner(room, 4),
+}
+
+
+def all_figures(room, tiles, rules=None):
+    """Every flat surface's figures and every upright one's, whatever its number, then tape, joints, screed and pulls."""
+    made = set_out(plan_of(room, tiles=tiles, rules=rules or {})).rooms[0]
+    flat: list[tuple[object, ...]] = []
+    upright: list[tuple[object, ...]] = []
+    for done in made.surfaces:
+        start, piece = done.start, done.start.piece
+        widths = [round(each, 1) for each in (start.smallest, start.worst, piece.width if piece else 0.0)]
+        own = flat if done.surface.placing.line is None else upright
+        own.append((done.surface.kind, len(done.field.whole), done.field.places_cut(), *widths, round(done.tiled_m2, 3)))
+    corners = [corner.kind for corner in made.tape.corners]
+    levels = made.levels and (round(made.levels.screed.most, 1), round(made.levels.screed.volume, 3), len(made.levels.cuts))
+    told = [(round(pull.miss, 1), pull.wanted) for pull in made.floor.start.pulls]
+    lengths = round(made.tape.metres("internal"), 2), round(sum(joint.length for joint in made.joints))
+    return (sorted(flat), sorted(corners), lengths, levels, told), sorted(upright)
+
+
+@pytest.mark.parametrize(
+    ("room", "twins_tried"),
+    [(CORNERED, TWINS), (PULLED, TWINS), (BOWED, TWINS), (FALLING, ("turned by a quarter", "renumbered"))],
+    ids=["upright corners", "a pull", "an arc", "falls"],
+)
+def test_twins_agree_on_every_surface(room, twins_tried):
+    """At upright corners the lower wall number runs through: walls typed otherwise may have other figures there."""
+    tiles = {"floor": {"size": [300, 300], "joint": 6}}
+    flat, upright = all_figures(room, tiles)
+    for name in twins_tried:
+        also_flat, also_upright = all_figures(TWINS[name](room), tiles)
+        assert also_flat == flat, name
+        assert name in ("reversed", "renumbered") or also_upright == upright, name
+
+
+SKEW = {"size": [240, 115], "joint": 8, "pattern": "herringbone", "turn": 45.0}
+PLAIN = {"size": [600, 600], "joint": 4}
+
+
+def test_a_herringbones_worst_cut_does_not_hang_on_the_walls_that_run_north():
+    """Its own vectors once stood for the distances between its joints: walls across one direction had no datum, the others endless play."""
+    room = {
+        "outline": [[0, 0], [3210, 0], [3210, 2470], [1900, 2470], [1900, 3330], [0, 3330]],
+        "tile_height": 600,
+        "columns": [{"outline": [[2400, 900], [2650, 900], [2650, 1150], [2400, 1150]]}],
+    }
+    tiles, rules = {"floor": SKEW, "wall": PLAIN}, {"foot": "cove"}
+    assert all_figures(room, tiles, rules) == all_figures(moved(room, turn=90), tiles, rules)
+    floor = set_out(plan_of(room, tiles=tiles, rules=rules)).rooms[0]
+    faces = faces_of(floor.lining, floor.floor.surface, floor.floor.tile)
+    # the two longest walls stand still, one each way; 15 that an edge joint may be, less 8 and the tile's own 8, leaves no wall play
+    assert sorted(faces.numbers[faces.play.play == 0.0].tolist()) == [1, 6]
+    assert not faces.play.out.any()
+    assert (faces.play.into == 3.0).all()
+
+
+def test_a_searched_wall_typed_at_an_odd_angle_has_one_start():
+    room = {"outline": [[0, 0], [1110, 0], [1110, 870], [0, 870]], "tile_height": 700}
+    tiles = {"floor": PLAIN, "wall": SKEW}
+    assert all_figures(moved(room, turn=17.3, shift=(500, 300)), tiles) == all_figures(room, tiles)

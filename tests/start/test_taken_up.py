@@ -57,3 +57,13 @@ def test_a_frame_askew_is_cut_to():
     setout = gully_by(1, turn=10.0)
     assert pieces_at_the_gully(setout) > 1
     assert "frame-joint-closed" not in {finding.code for finding in setout.rooms[0].findings}
+
+
+def test_a_bite_deeper_by_a_rounding_is_taken_up_to_what_the_joint_may_give():
+    """A gully in a room typed at an odd angle: 3 become 3.0005 and are 3 still, its joint no narrower than the rule lets it be."""
+    setout = gully_by(3, frame_joint_play=2.9995)
+    assert pieces_at_the_gully(setout) == 0
+    own = setout.rooms[0].floor.surface.breaks[0]
+    sides = np.abs(np.array(own.hole.bounds) - np.array(own.shape.bounds))
+    assert sides.min() == pytest.approx(6 - 2.9995, abs=1e-9)
+    assert pieces_at_the_gully(gully_by(3, frame_joint_play=2.9)) > 0

@@ -14,7 +14,9 @@ from layout.tiles.weakness import weak
 from layout.tiles.widths import Play, narrowest, piece_widths, strips
 from tests.rooms import plan_of
 
-STEP = 19.0
+STEP, FIRST = 31.0, (5.0, 15.0)
+"""Apart and first of the starts sampled each way, mm: of three of the rooms they beat the starts that were found one direction at a time
+(129, 113 and 147 against 156 and more); the nib's was the best before too."""
 
 
 def column(x0, y0, x1, y1):
@@ -53,8 +55,8 @@ def test_no_start_of_a_dense_sample_is_better(name):
     assert len(floor.bays) == 1
     pattern = pattern_of(floor.tile)
     sampled = []
-    for x in np.arange(0.0, 604.0, STEP):
-        for y in np.arange(0.0, 304.0, STEP):
+    for x in np.arange(FIRST[0], 604.0, STEP):
+        for y in np.arange(FIRST[1], 304.0, STEP):
             width, breaks = drawn(floor.surface.region, pattern, np.array([x, y]))
             if not breaks:
                 sampled.append(width)

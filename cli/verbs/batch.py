@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 import layout
 from cli.guard import OWN_FAULT, fault_text
-from cli.kept import Kept
 from cli.options import JsonFlag, OutFile
 from cli.talk import BAD_INPUT, BINDING, DONE, Talk
+
+if TYPE_CHECKING:
+    from cli.kept import Kept
 
 
 def command(
@@ -32,6 +34,8 @@ def command(
     out: OutFile = None,
 ) -> int:
     """Many plans, all cores, one summary, one order and one saw list; -o summary.xlsx writes a workbook."""
+    from cli.kept import Kept
+
     if not folder.is_dir():
         raise layout.PlanError(str(folder), "it is no folder", "give a folder of plan files (*.toml)")
     paths = sorted(folder.glob("*.toml"))

@@ -86,7 +86,7 @@ def written(
                 layout.parse_plan(made.text, f"{stem}.toml", folder=folder)
             except layout.LayoutError as error:
                 faults.append(str(error).splitlines()[0])
-            place = batch.path(f"{stem}.toml") if made.before is None else batch.merged(f"{stem}.toml", made.before)
+            place = batch.path(f"{stem}.toml") if made.before is None else batch.merged(f"{stem}.toml", made.before, made.as_read.encode())
             place.write_text(made.text, encoding="utf-8", newline="")
             batch.path(f"{stem}{AS_READ}").write_text(made.as_read, encoding="utf-8", newline="")
             _tell(stem, made, say)

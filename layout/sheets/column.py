@@ -68,6 +68,8 @@ LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
 
 PIECE = 150.0
 """Tables of an endless column are broken into pieces no taller than this, paper mm."""
+PARAGRAPH = 60.0
+"""A paragraph no higher is kept whole, paper mm."""
 LEAST_LEFT = 80.0
 """What is left over goes on in a column with so much height left, paper mm."""
 
@@ -181,12 +183,16 @@ class Column:
         self.now.extend(made)
 
     def words(self, text: str, height: float = 2.5, bullet: str = "") -> None:
-        """A paragraph, kept whole, in words for the crew."""
-        text = for_crew(text)
+        """A paragraph in words for the crew, kept whole; a long one in pieces of so much height at most."""
         indent = text_width(bullet + " ", height) if bullet else 0.0
-        self.need(min(len(wrapped(text, height, self.width - indent)) * height * 1.6, 60.0))
-        made, self.y = paragraph(text, self.x, self.y, self.width, height, bullet=bullet)
-        self.now.extend(made)
+        lines = wrapped(for_crew(text), height, self.width - indent)
+        most = int(PARAGRAPH // (height * 1.6))
+        for first in range(0, len(lines), most):
+            piece = lines[first : first + most]
+            self.need(len(piece) * height * 1.6)
+            at = self.x if first == 0 else self.x + indent
+            made, self.y = paragraph(" ".join(piece), at, self.y, self.width, height, bullet=bullet if first == 0 else "")
+            self.now.extend(made)
 
     def rows(self, widths: Sequence[float], rows: Sequence[Sequence[str]], *, height: float = 2.5, right: Sequence[int] = ()) -> None:
         """A table; rows that do not fit go on in the next column under the same head."""

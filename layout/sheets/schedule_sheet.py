@@ -12,6 +12,7 @@ from layout.setout.told import told_of_rooms
 from layout.sheets.column import CAUTIONS
 from layout.sheets.crew_words import for_crew, place_in_words
 from layout.sheets.draft import Draft, Job
+from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
 
@@ -28,6 +29,7 @@ HEADS = {"stop": "Stop: not to be built so", "look": "To be looked at and decide
 COLUMN_LEAST = 182.0
 """So many columns go on a page as are this wide, paper mm."""
 STEP = 2.5 * 1.9
+LINE = 2.5 * 1.6
 
 
 @dataclass(slots=True)
@@ -96,10 +98,15 @@ class Pages:
             body = body[fit:]
 
     def words(self, text: str, bullet: str = "") -> None:
-        """A paragraph, in words for the crew unless this page tells sources."""
-        text = text if self.sources else for_crew(text)
-        self.need(10.0)
-        self.add(*paragraph(text, self.x, self.y, self.width, bullet=bullet))
+        """A paragraph, in words for the crew unless this page tells sources; a long one goes on in the next column."""
+        indent = text_width(bullet + " ", 2.5) if bullet else 0.0
+        lines = wrapped(text if self.sources else for_crew(text), 2.5, self.width - indent)
+        while lines:
+            self.need(10.0)
+            fit = max(int(self.left // LINE), 1)
+            made, y = paragraph(" ".join(lines[:fit]), self.x + (0.0 if bullet else indent), self.y, self.width, bullet=bullet)
+            self.add(made, y)
+            lines, bullet = lines[fit:], ""
 
 
 def drafts(job: Job) -> Iterator[Draft]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -28,6 +27,8 @@ SHIFTS = (0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 1.0)
 """Shifts tried each way along each direction, parts of half the module: small ones disturb least."""
 MOST_TILES = 10_000
 """A larger field is left alone: trying shifts would take longer than all the rest."""
+FINE, SPREAD = 64, 2
+"""Places looked at along one direction in line with a start, and how many of them in the order of the criteria are passed over."""
 GRID, MOST_TRIED = 8, 24
 """Starts looked at along each direction beside the best ones, and how many of all pairs are laid to see whether any piece is weak."""
 
@@ -75,7 +76,7 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
         if settler.given[axis] is not None:
             offsets = offsets[:1]
         own.append([settler.at(axis, offset, settled) for offset in offsets])
-    pairs = list(itertools.product(*own))
+    pairs: list[tuple[Offset, Offset]] = [(x, y) for x in own[0] for y in own[1]]
     short = faces.has_short and not settled.division.cuts
     seeds = settler.with_both(settler.seeds()) if short else []
     ranked = settler.order([(each, settled.division) for each in pairs])
@@ -86,18 +87,51 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
     for place, k in enumerate(ranked[:MOST_TRIED]):
         if any(float(key[place]) > float(key.min()) for key in best[:before]):
             continue
-        start = (snapped(pairs[k][0].at), snapped(pairs[k][1].at))
-        division = settler.abutted(start)
-        if weak_count(laid_out(faces, division)[0]) > 0:
+        if weak_count(_laid_at(settler, pairs[k])) > 0:
             continue
+        found.append(settler.as_laid(*pairs[k]) if short else pairs[k])  # what short edges cut shows only as laid
         if not short:
-            return settler.started_at(start, division, settled)
-        found.append(settler.as_laid(*pairs[k]))  # what short edges cut shows only as laid
+            break
+    own_worst = min(own[0][0].worst, own[1][0].worst)
+    if not found or max(min(x.worst, y.worst) for x, y in found) < own_worst - settler.criteria.tolerance:
+        found += _beside(settler, settled, (own[0][0], own[1][0]), laid=short)
     if not found:
         return settled
     x, y = found[settler.order([(each, settled.division) for each in found])[0]]
     start = (snapped(x.at), snapped(y.at))
     return settler.started_at(start, settler.abutted(start), settled)
+
+
+def _laid_at(settler: Settler, given: tuple[Offset, Offset]) -> TileField:
+    """The field as a start lays it, its bays standing as a plan that fixes the start would have them."""
+    return laid_out(settler.faces, settler.abutted((snapped(given[0].at), snapped(given[1].at))))[0]
+
+
+def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, laid: bool) -> list[tuple[Offset, Offset]]:
+    """Starts in line with a settled one, one way or the other, that cut no narrower within the walls' tolerance and leave no weak piece.
+
+    A pipe or a corner makes weak pieces of a few tiles only: beside it the same cuts at the walls are often to be had.
+    """
+    least = min(own[0].worst, own[1].worst) - settler.criteria.tolerance
+    pairs: list[tuple[Offset, Offset]] = []
+    for axis in (0, 1):
+        if settler.given[axis] is not None:
+            continue
+        pitch = settler.faces.lattice[axis].pitch
+        for k in range(1, FINE):
+            other = settler.at(axis, settled.start[axis] + pitch * k / FINE, settled)
+            if other.worst >= least:
+                pairs.append((other, own[1]) if axis == 0 else (own[0], other))
+    if not pairs:
+        return []
+    found: list[tuple[Offset, Offset]] = []
+    for k in settler.order([(each, settled.division) for each in pairs])[::SPREAD][:MOST_TRIED]:
+        if weak_count(_laid_at(settler, pairs[k])) > 0:
+            continue
+        seen = settler.as_laid(*pairs[k]) if laid else pairs[k]
+        if min(seen[0].worst, seen[1].worst) >= least:
+            found.append(seen)
+    return found
 
 
 def shift_off_weak(settler: Settler, field: TileField, origin: Point, least: float) -> Shift | None:

@@ -64,6 +64,7 @@ class Batch:
         self._made: list[Path] = []
         self._names: dict[str, str] = {}
         self._merged: dict[str, str] = {}
+        self._own: dict[str, str] = {}
         self._plan_digest = digest_of(self.plan)
         self.said += recover(folder)
         self._stage = Path(tempfile.mkdtemp(prefix=STAGE, dir=folder))
@@ -75,9 +76,13 @@ class Batch:
         self._made.append(place)
         return place
 
-    def merged(self, name: str, read: bytes) -> Path:
-        """Where to write a file into which what a person made of it is taken up: it may be replaced while it is still as it was `read`."""
+    def merged(self, name: str, read: bytes, own: bytes) -> Path:
+        """Where to write a file into which what a person made of it is taken up: it may be replaced while it is still as it was `read`.
+
+        `own` is what this tool alone would have written: a file that holds more is a person's, and is never a left-over to take away.
+        """
         self._merged[name] = hashlib.sha256(read).hexdigest()
+        self._own[name] = hashlib.sha256(own).hexdigest()
         return self.path(name)
 
     @property
@@ -107,7 +112,7 @@ class Batch:
         seen, tool = seen_from(self.folder, self.plan), tool_version()
         for name, sha256 in zip(self.names, hashes, strict=True):
             kind = Path(name).suffix if self.part_of_set else ""
-            entries[name] = Entry(sha256=sha256, plan=seen, plan_sha256=self._plan_digest, kind=kind, version=tool)
+            entries[name] = Entry(sha256=self._own.get(name, sha256), plan=seen, plan_sha256=self._plan_digest, kind=kind, version=tool)
         moves = [(place.name, target, digest(target) if target.exists() else "") for place, target in zip(self._made, targets, strict=True)]
         Handover(self._stage, self.folder, moves, [self.folder / name for name in drop], manifest_text(entries)).carry_out()
         self._tell(drop, [name for name in stale if name not in drop and (self.folder / name).exists()], entries)

@@ -41,7 +41,7 @@ def test_every_plan_has_a_line_in_order(folder):
 
 def test_a_bad_plan_is_told_and_the_rest_is_done(folder):
     (folder / "p3.toml").write_text("[[rooms]]\noutline = [[0, 0], [1, 1]]\n", encoding="utf-8")
-    said = CliRunner().invoke(app, ["batch", str(folder)])
+    said = CliRunner().invoke(app, ["batch", str(folder)], env={"COLUMNS": "120"})
     assert said.exit_code == 2
     assert "not set out" in said.stdout
     assert "p6.toml" in said.stdout
@@ -50,7 +50,9 @@ def test_a_bad_plan_is_told_and_the_rest_is_done(folder):
 
 
 def test_an_example_plan_as_a_batch_beside_files_that_are_no_plans(tmp_path):
-    shutil.copytree(TOP / "plans", tmp_path, dirs_exist_ok=True, ignore=shutil.ignore_patterns("brew*", "wash*", "*.png"))
+    shutil.copytree(
+        TOP / "plans", tmp_path, dirs_exist_ok=True, ignore=shutil.ignore_patterns("brew*", "wash*", "cold*", "kitchen*", "labo*", "*.png")
+    )
     said = CliRunner().invoke(app, ["batch", str(tmp_path)])
     assert said.exit_code == 0
     assert "1 plans" in said.stdout
@@ -103,7 +105,7 @@ def test_a_plan_that_brings_its_worker_down_takes_no_other_along(folder, monkeyp
 def test_a_single_plan_that_crashes(tmp_path, monkeypatch):
     (tmp_path / "p0.toml").write_text(ROOM.format(w=3000), encoding="utf-8")
     monkeypatch.setattr(runner, "set_out", spoilt("crashed", "p0.toml"))
-    said = CliRunner().invoke(app, ["batch", str(tmp_path)])
+    said = CliRunner().invoke(app, ["batch", str(tmp_path)], env={"COLUMNS": "120"})
     assert said.exit_code == 70
     assert "not set out" in said.stdout
 

@@ -258,7 +258,7 @@ def test_every_verb_takes_every_example(path, tmp_path, once):
 
 def test_a_verb_is_a_file_and_every_file_a_verb():
     files = {path.stem for path in (PLANS.parent / "cli" / "verbs").glob("*.py")} - {"__init__"}
-    assert set(VERBS) == files
+    assert {"setting" if verb == "set" else verb for verb in VERBS} == files  # a module called set would hide the builtin
     said = run(app, ["--help"]).stdout
     places = [said.index(f"\n  {verb} ") for verb in VERBS]
     assert places == sorted(places)
@@ -284,7 +284,8 @@ def test_a_shell_completes_verbs(shell):
 
 
 def test_the_command_line_stands_on_the_public_names():
-    """Names of the engine that `cli` takes from a module of its own instead of from `layout`: the shapes of `new`."""
+    """`cli` takes the engine from `layout`; what asks a person for keys walks their declarations, which are no public names."""
+    declarations = ("layout.fields", "layout.keys", "layout.plan.", "layout.survey", "layout.units")
     by_module = set()
     for path in (PLANS.parent / "cli").rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
@@ -292,7 +293,8 @@ def test_the_command_line_stands_on_the_public_names():
                 by_module |= {(node.module, each.name) for each in node.names}
             if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id == "layout":
                 assert node.attr in {*layout.__all__, "__version__", "__file__"}, (path.name, node.attr)
-    assert by_module == {("layout.survey", "drafts")}
+    assert by_module
+    assert not [(module, name) for module, name in by_module if not str(module).startswith(declarations)]
 
 
 def test_an_answer_never_lands_on_what_it_was_made_from(plan, tmp_path):
@@ -352,8 +354,7 @@ def test_plans_that_were_read_and_edited_are_not_discarded(tmp_path):
     edited = (out / "bar.toml").read_text() + "# a door was added here\n"
     (out / "bar.toml").write_text(edited)
     said = read("Bar", "Store")
-    assert said.exit_code == 2
-    assert "bar.toml was changed since gaugerod wrote it" in said.stderr
+    assert said.exit_code == 0  # what was typed stays in the plan that is read again
     assert (out / "bar.toml").read_text() == edited
     said = read("Store")
     assert "look: of an earlier run, but changed since, so left: bar.toml" in said.stderr
@@ -369,8 +370,7 @@ def test_sheets_of_a_room_that_is_no_more_go(plan, tmp_path):
     plan.write_text(ROOM)
     said = run(app, line)
     after = {path.name for path in (tmp_path / "out").iterdir()}
-    assert len(after) < len(before)
-    assert before - after
+    assert before - after  # rooms may share a sheet, so the count says nothing
     assert after - {MANIFEST} == {name for name in after if f"out/{name}" in said.stderr.replace(os.sep, "/")}, (
         "only what was written now is left"
     )

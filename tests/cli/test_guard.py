@@ -76,6 +76,9 @@ def test_every_verb_is_guarded(monkeypatch, tmp_path):
         "schema": [],
         "doctor": ["--licences"],
         "changes": ["b.toml", "b.toml"],
+        "record": ["b.toml", "--from", "b.toml"],
+        "add": ["b.toml", "drain", "--from-walls", "1:500", "2:500"],
+        "set": ["b.toml", "rooms.0.height", "2500"],
         "sheets": ["a.toml", "-o", "out"],
     }
     monkeypatch.chdir(tmp_path)

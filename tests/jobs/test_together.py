@@ -92,6 +92,7 @@ def test_tiles_that_are_not_alike_are_not_ordered_together(tmp_path, works):
 
 
 def test_work_goes_into_a_file_and_back(works):
+    assert works
     for work in works:
         assert layout.plan_work(json.loads(json.dumps(asdict(work), default=sorted))) == work
 

@@ -244,6 +244,7 @@ def test_twins_agree_on_every_surface(room, twins_tried):
     """At upright corners the lower wall number runs through: walls typed otherwise may have other figures there."""
     tiles = {"floor": {"size": [300, 300], "joint": 6}}
     flat, upright = all_figures(room, tiles)
+    assert twins_tried
     for name in twins_tried:
         also_flat, also_upright = all_figures(TWINS[name](room), tiles)
         assert also_flat == flat, name

@@ -146,6 +146,7 @@ def test_a_start_that_the_clock_leaves_out_is_refused(takeoff):
 
 def test_more_hands_at_a_stage_take_less_time(takeoff):
     works = plan_works(takeoff, start=moment("2026-11-30T07:00"), works=works_of("hands = 1\nstage_hands = { coat = 2, floor = 3 }"))
+    assert works.stages
     for stage in works.stages:
         own = {"coat 1": 2, "coat 2": 2, "floor": 3}.get(stage.key, 1)
         worked = sum((end - begin) / HOUR for begin, end in stage.spans)

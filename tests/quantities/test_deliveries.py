@@ -54,6 +54,7 @@ def test_packs_by_delivery_by_hand(takeoff):
 
 def test_what_has_come_covers_the_works_so_far_and_all_is_the_one_order(takeoff):
     orders = {order.item.key: order for order in place_orders(takeoff)}
+    assert orders
     for key, packs in delivered(takeoff, tuple(orders.values())).items():
         order, items = orders[key], [takeoff.item(each) for each in (key, *orders[key].beside)]
         assert sum(packs) == order.packs
@@ -142,6 +143,7 @@ def test_an_office_program_reckons_the_workbook_alike(takeoff, tmp_path):
         check=True, timeout=120, capture_output=True,
     )  # fmt: skip
     theirs, ours = openpyxl.load_workbook(tmp_path / "out" / "changed.xlsx", data_only=True), Book(tmp_path / "changed.xlsx")
+    assert list(ours.formulas())
     for sheet, place in ours.formulas():
         value, own = theirs[sheet][place].value, ours.value(sheet, place)
         assert (value or 0) == (own if isinstance(own, str) else pytest.approx(own or 0, abs=1e-6)), (sheet, place)

@@ -191,7 +191,12 @@ def test_nothing_is_written_of_spaces_that_little_speaks_for_unless_asked(tmp_pa
     assert not (tmp_path / "out").exists()
     asked = run("read", path, "-o", tmp_path / "out", "--doubtful")
     assert asked.exit_code == 0, asked.output
-    assert sorted(each.name for each in (tmp_path / "out").iterdir() if not each.name.startswith(".")) == ["found.png", "room-1.toml"]
+    assert sorted(each.name for each in (tmp_path / "out").iterdir() if not each.name.startswith(".")) == [
+        "box.toml",
+        "found.png",
+        "room-1.as-read",
+        "room-1.toml",
+    ]
     assert "LEADER on A-TEXT (1)" in " ".join(asked.output.split())
 
 

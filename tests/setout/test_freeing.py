@@ -174,6 +174,7 @@ def test_what_stands_on_the_walls_beside_stays_where_it_is(turned_round, side):
     room, n = plan.rooms[0], len(corners)
     before = build_outline(plan, 0)
     ring = shapely.Polygon(corners)
+    assert n > 2
     for edge, by in itertools.product(range(1, n + 1), (5.0, 15.0)):
         moved = built_out(room, edge, by)
         assert moved is not None

@@ -55,6 +55,7 @@ def words_on(sheet):
 
 
 def test_every_sheet_says_who_made_and_checked_it_and_what_it_is_for(sheets):
+    assert sheets
     for sheet in sheets:
         words = words_on(sheet)
         assert {"D. D.", "P. P.", "C. C.", "A. A.", "for construction", "B · 2026-11-24 · Gully moved"} <= set(words), sheet.name
@@ -62,6 +63,7 @@ def test_every_sheet_says_who_made_and_checked_it_and_what_it_is_for(sheets):
 
 
 def test_nothing_in_the_title_block_lies_over_anything_else(sheets):
+    assert sheets
     for sheet in sheets[:2]:
         corner = box(sheet.size[0] - 190.0, 10.0, sheet.size[0] - 10.0, 60.0)
         letters = [glyph_box(item) for item in sheet.paper_scene if isinstance(item, Label) and item.layer == "TITLE"]

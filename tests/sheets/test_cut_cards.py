@@ -234,6 +234,7 @@ def test_every_mark_whose_card_stands_beside_elevations_is_on_its_drawing(elevat
         return {item.text.split(" ")[0] for item in items if isinstance(item, Label) and item.layer == "MARK"}
 
     every = [item for draft in elevations for item in draft.scene]
+    assert every
     for draft in elevations:
         assert marks(draft.words)
         assert marks(draft.words) <= marks(draft.scene)

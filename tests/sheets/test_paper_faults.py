@@ -42,6 +42,7 @@ def drawn(scene, own):
 def test_the_name_of_a_bay_stands_in_it_even_beside_an_upstand_round_a_corner(laid):
     _, own = laid
     items, _ = drawn(joint_sheet.scene, own)
+    assert own.room.floor.bays
     for number, bay in enumerate(own.room.floor.bays, 1):
         label = next(item for item in items if isinstance(item, Label) and item.text.split(" · ")[0] == f"bay {number}")
         assert bay.between_joints.contains(shapely.Point(label.at)), label.text

@@ -373,7 +373,7 @@ def test_words_that_do_not_go_beside_the_drawing_go_on_a_further_page(paper):
         for item in sheet.paper_scene
         if isinstance(item, Label) and item.layer == "TEXT"
     ]
-    assert {f"pipe {k}" for k in range(1, 13)} <= set(words)
+    assert {f"pipe {k}, middle" for k in range(1, 13)} <= set(words)
     assert "As measured" in words
     lengths = [f"{wall.run.length:.0f}" for wall in setout.rooms[0].lining.outline.walls]
     assert all(words.count(length) >= lengths.count(length) for length in lengths)

@@ -100,6 +100,7 @@ def test_error_ellipses_follow_from_shaking_each_reading():
         shaken = [*rows[:k], Reading(row.first, row.second, row.length + 0.5), *rows[k + 1 :]]
         by = (np.array(adjust(shaken).corners) - np.array(base.corners)).ravel() * 2.0
         spread += base.sigma**2 * np.outer(by, by)
+    assert base.ellipses
     for k, ellipse in enumerate(base.ellipses):
         low, high = np.sqrt(np.maximum(np.linalg.eigvalsh(spread[2 * k : 2 * k + 2, 2 * k : 2 * k + 2]), 0.0))
         assert (ellipse.minor, ellipse.major) == pytest.approx((low, high), abs=0.02)

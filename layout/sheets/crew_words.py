@@ -25,6 +25,8 @@ PLACE = re.compile(r"\[\s*(-?\d+(?:\.\d+)?),?\s+(-?\d+(?:\.\d+)?)\s*\]")
 CODES = re.compile("|".join(sorted((re.escape(name) for name in RULE_SETS if "_" in name), key=len, reverse=True)))
 TURNS = 0.3
 """Sine of the angle by which a second wall turns from the first, for two distances to fix a place."""
+KEY = re.compile(r"\s*\((?:rules|tiles|rooms|products|sealant|works)\.[\w.]+\)")
+"""A key of the plan in brackets: it tells who made the plan what to change, and the crew nothing."""
 CORNER = re.compile(r"\((?:[IE]{3}), ")
 
 
@@ -53,8 +55,10 @@ def for_crew(text: str, room: RoomSetOut | None = None) -> str:
 
     >>> for_crew("bay 1 is over the edge of DE_INTERIOR (ZDB, from memory)")
     'bay 1 is over the edge of the rule set'
+    >>> for_crew("the joint is 5 for 6 (rules.frame_joint_play)")
+    'the joint is 5 for 6'
     """
-    text = CORNER.sub("(", CODES.sub("the rule set", SOURCE.sub("", text)))
+    text = KEY.sub("", CORNER.sub("(", CODES.sub("the rule set", SOURCE.sub("", text))))
     if room is None:
         return text
     return PLACE.sub(lambda found: place_in_words(room, (float(found[1]), float(found[2]))), text)

@@ -38,9 +38,7 @@ def command(
 
     if not folder.is_dir():
         raise layout.PlanError(str(folder), "it is no folder", "give a folder of plan files (*.toml)")
-    paths = sorted(folder.glob("*.toml"))
-    if not paths:
-        raise layout.PlanError(str(folder), "there is no plan in it", "plan files end in .toml")
+    paths = _plans_of(folder, say)
     priced = layout.read_rates(rates) if rates is not None else None
     inputs = [*paths, *([rates] if rates else [])]
     kept = Kept(folder, rates, resume=resume)
@@ -70,6 +68,19 @@ def command(
     if faults:
         return BAD_INPUT
     return BINDING if any(work.binding for work in works) else DONE
+
+
+def _plans_of(folder: Path, say: Talk) -> list[Path]:
+    """The plans of a folder; one that another takes in is counted there, once."""
+    paths = sorted(folder.glob("*.toml"))
+    if not paths:
+        raise layout.PlanError(str(folder), "there is no plan in it", "plan files end in .toml")
+    taken_in = {file.resolve() for path in paths for file in layout.files_with(path)}
+    own = [path for path in paths if path.resolve() not in taken_in]
+    if len(own) < len(paths):
+        names = ", ".join(path.name for path in paths if path not in own)
+        say.tell(f"counted where they are taken in: {names}")
+    return own or paths
 
 
 def _worked(paths: list[Path], kept: Kept, *, say: Talk, workers: int | None, rates: layout.Rates | None) -> list[layout.PlanWork]:

@@ -34,6 +34,8 @@ def command(
     out: OutFile = None,
 ) -> int:
     """Quantities and orders in whole packs."""
+    if comma and out is not None and out.suffix.lower() in (".xlsx", ".json"):
+        raise layout.PlanError("--decimal-comma", f"a file {out.suffix} has no text with commas", "leave it out, or write a .csv file")
     as_xlsx, as_csv, as_json = _form(out, as_xlsx=as_xlsx, as_csv=as_csv or comma, as_json=as_json)
     if as_xlsx:
         no_stream(out, "a workbook")

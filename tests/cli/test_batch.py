@@ -152,3 +152,14 @@ def test_the_summary_is_a_workbook_or_csv_by_its_suffix(folder, tmp_path):
     assert [row["plan"] for row in rows] == ["p0.toml", "p1.toml"] == [book["Plans"][f"A{k}"].value for k in (5, 6)]
     # p0: 3.0 x 2.0 m tanked 150 high: 6 + 2 x 5.0 x 0.15 = 7.5 m2 of primer at 0.4 kg and 8.40
     assert float(rows[0]["amount"]) == pytest.approx(7.5 * 0.4 * 8.40, abs=0.01)
+
+
+def test_a_plan_that_another_takes_in_is_counted_once(tmp_path):
+    (tmp_path / "room.toml").write_text(ROOM.format(w=3000), encoding="utf-8")
+    alone = json.loads(CliRunner().invoke(app, ["batch", str(tmp_path), "--json"]).stdout)
+    (tmp_path / "job.toml").write_text('[[include]]\nfile = "room.toml"\n', encoding="utf-8")
+    said = CliRunner().invoke(app, ["batch", str(tmp_path), "--json"])
+    both = json.loads(said.stdout)
+    assert "counted where they are taken in: room.toml" in said.stderr
+    assert [plan["plan"] for plan in both["plans"]] == ["job.toml"]
+    assert [(row["key"], row["packs"]) for row in both["orders"]] == [(row["key"], row["packs"]) for row in alone["orders"]]

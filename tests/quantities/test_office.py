@@ -290,3 +290,10 @@ def test_coves_and_trims_are_measured():
     assert items["edge_trim"] == pytest.approx(2.2 + 4 * 0.15)  # the top edge, and four arrises
     assert items["cove"] > 14.0
     assert "cove" not in {item.key for item in take_off(set_out(plan_of(room))).items}
+
+
+def test_a_decimal_comma_is_for_text_alone(tmp_path):
+    status, _, err = run("takeoff", str(CANTEEN), "--decimal-comma", "-o", str(tmp_path / "bill.xlsx"))
+    assert status == 2
+    assert "a file .xlsx has no text with commas" in err
+    assert not list(tmp_path.iterdir())

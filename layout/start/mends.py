@@ -93,7 +93,7 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
         if not short:
             break
     own_worst = min(own[0][0].worst, own[1][0].worst)
-    if not found or max(min(x.worst, y.worst) for x, y in found) < own_worst - settler.criteria.tolerance:
+    if before == 0 and (not found or max(min(x.worst, y.worst) for x, y in found) < own_worst - settler.criteria.tolerance):
         found += _beside(settler, settled, (own[0][0], own[1][0]), laid=short)
     if not found:
         return settled
@@ -108,9 +108,9 @@ def _laid_at(settler: Settler, given: tuple[Offset, Offset]) -> TileField:
 
 
 def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, laid: bool) -> list[tuple[Offset, Offset]]:
-    """Starts in line with a settled one, one way or the other, that cut no narrower within the walls' tolerance and leave no weak piece.
+    """Starts in line with a settled one, one way or the other, that leave no weak piece.
 
-    A pipe or a corner makes weak pieces of a few tiles only: beside it the same cuts at the walls are often to be had.
+    No written pull is given up for them, and they cut no narrower within the walls' tolerance. A pipe or a corner makes weak pieces of a few tiles only: beside it the same cuts at the walls are often to be had.
     """
     least = min(own[0].worst, own[1].worst) - settler.criteria.tolerance
     pairs: list[tuple[Offset, Offset]] = []
@@ -120,7 +120,7 @@ def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, l
         pitch = settler.faces.lattice[axis].pitch
         for k in range(1, FINE):
             other = settler.at(axis, settled.start[axis] + pitch * k / FINE, settled)
-            if other.worst >= least:
+            if other.worst >= least and other.asked <= own[axis].asked + EPS:
                 pairs.append((other, own[1]) if axis == 0 else (own[0], other))
     if not pairs:
         return []

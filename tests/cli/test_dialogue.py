@@ -36,6 +36,7 @@ class Terminal:
     def __init__(self, folder, *arguments, columns=80):
         self.master, slave = pty.openpty()
         env = {**os.environ, "COLUMNS": str(columns), "TERM": "xterm", "PYTHONPATH": str(TOP), "MPLBACKEND": "agg"}
+        before = signal.signal(signal.SIGINT, signal.default_int_handler)  # else a suite run in the background hands on its deafness
         self.process = subprocess.Popen(
             [sys.executable, "-m", "cli.main", *arguments],
             cwd=folder,
@@ -45,22 +46,32 @@ class Terminal:
             stderr=slave,
             start_new_session=True,
         )
+        signal.signal(signal.SIGINT, before)
         os.close(slave)
         self.seen = ""
 
-    def read(self, until, patience=60.0):
-        end, got = time.monotonic() + patience, ""
-        while until not in got and time.monotonic() < end:
+    def read(self, until, patience=120.0, asks=False):
+        """All that is written until `until` stands in it, or, where it asks, until it ends in it and the command waits.
+
+        A colon amid a line is no question: what is typed before the command asks is echoed into its picture.
+        """
+        end, got, still = time.monotonic() + patience, b"", 0
+        while time.monotonic() < end:
             if select.select([self.master], [], [], 0.05)[0]:
                 try:
-                    more = os.read(self.master, 65536).decode(errors="replace")
+                    got += os.read(self.master, 65536)
                 except OSError:
                     break
-                got += more
+                still = 0
             elif self.process.poll() is not None and not select.select([self.master], [], [], 0)[0]:
                 break
-        self.seen += got
-        return got
+            else:
+                still += 1
+            if got.rstrip(b" ").endswith(until.encode()) and still > 1 if asks else until.encode() in got:
+                break
+        said = got.decode(errors="replace")
+        self.seen += said
+        return said
 
     def answer(self, text):
         os.write(self.master, f"{text}\n".encode())
@@ -76,12 +87,12 @@ def test_a_kitchen_in_under_forty_answers_on_a_narrow_terminal_with_a_step_back(
     assert len(KITCHEN) < 40
     at = Terminal(tmp_path, "new", "k.toml", columns=44)
     for k, text in enumerate(KITCHEN):
-        at.read(": " if k else "rectangle]:")
+        at.read(":" if k else "rectangle]:", asks=True)
         if text == "Kitchen":
             at.answer("Kichen")
-            at.read("200x200]:")
+            at.read("200x200]:", asks=True)
             at.answer("<")
-            assert "[Kichen]" in at.read("]:")  # what was said before stands ready to be mended
+            assert "[Kichen]" in at.read("]:", asks=True)  # what was said before stands ready to be mended
         at.answer(text)
     assert at.end() == 0, at.seen
     plan = read_plan(tmp_path / "k.toml")
@@ -103,12 +114,12 @@ def test_a_kitchen_in_under_forty_answers_on_a_narrow_terminal_with_a_step_back(
 def test_an_interrupt_leaves_nothing_behind(tmp_path):
     at = Terminal(tmp_path, "new", "k.toml", "--sketch", "now.png")
     for text in ("", "3000x2000", "", "", "", "", "", ""):
-        at.read(": " if at.seen else "rectangle]:")
+        at.read(":" if at.seen else "rectangle]:", asks=True)
         at.answer(text)
-    at.read("all is there:")
+    at.read("all is there:", asks=True)
     assert (tmp_path / "now.png").is_file()
     os.killpg(at.process.pid, signal.SIGINT)
-    assert at.end() == 130
+    assert at.end() == 130, at.seen
     assert "stopped" in at.seen
     assert [each.name for each in tmp_path.iterdir() if not each.name.startswith(".")] == []
 

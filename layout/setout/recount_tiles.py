@@ -184,7 +184,10 @@ def _spacing(ledger: Ledger, done: SurfaceSetOut, whole: Polygons, pieces: Polyg
 
 def _holes(ledger: Ledger, room: RoomSetOut, done: SurfaceSetOut, whole: Polygons, pieces: Polygons) -> None:
     """What neither tile nor joint covers: nowhere wider than where joints cross. Window by window: a net of joints is slow to eat into."""
-    tiles = np.concatenate([whole, pieces, np.array([_strip(joint, 0.1) for joint in _across(room, done)], dtype=object)])
+    joints: list[BaseGeometry] = [_strip(joint, 0.1) for joint in _across(room, done)]
+    if done.surface.saw_lines is not None:  # where a hip's joint meets two of the lattice more is open than where two cross
+        joints += shapely.get_parts(done.surface.saw_lines).tolist()
+    tiles = np.concatenate([whole, pieces, np.array(joints, dtype=object)])
     reach = done.tile.joint / math.sqrt(2.0) + HAIR
     x0, y0, x1, y1 = done.surface.region.bounds
     count = len(whole) + len(pieces)

@@ -67,6 +67,24 @@ def test_a_tile_left_out_is_found(sound):
     assert "area that neither tile nor joint covers" in names(with_bay(sound, whole=np.delete(laid.whole, 40, axis=0)))
 
 
+OUT_OF_SQUARE = {
+    "outline": [[0, 0], [3620.2, 0], [3649.6, 5185.1], [-0.5, 5210.2]],
+    "openings": [{"wall": 1, "offset": 1820.2, "width": 900}],
+    "drains": [{"kind": "gully", "at": [2428.686, 1500]}],
+    "falls": [{"to": "gully 1", "ratio": 80}],
+}
+
+
+def test_joints_that_meet_at_a_hip_are_no_hole_and_a_piece_left_out_beside_it_is():
+    setout = layout.set_out(plan_of(OUT_OF_SQUARE, tiles={"floor": {"size": [198, 198], "joint": 6, "thickness": 10}}))
+    assert names(setout) == set()
+    laid, floor = setout.rooms[0].floor.field.bays[0], setout.rooms[0].floor
+    beside = np.flatnonzero(shapely.dwithin(floor.field.pieces()[: len(laid.pieces)], floor.surface.saw_lines, 0.01))
+    k = int(beside[shapely.area(laid.pieces[beside]).argmin()])
+    less = with_bay(setout, pieces=np.delete(laid.pieces, k), cut=np.delete(laid.cut, k, axis=0))
+    assert "area that neither tile nor joint covers" in names(less)
+
+
 def test_a_tile_laid_twice_is_found(sound):
     laid = sound.rooms[0].floor.field.bays[0]
     found = names(with_bay(sound, whole=np.concatenate([laid.whole, laid.whole[40:41]])))

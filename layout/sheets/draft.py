@@ -13,8 +13,8 @@ import numpy as np
 
 from layout.sheets.column import Column
 from layout.sheets.cut_runs import Run, room_runs
-from layout.sheets.paper import SIZES, choose, has_column, revision_table
-from layout.sheets.parts import Part, parts_of_room
+from layout.sheets.paper import PLAN_SCALES, SIZES, choose, has_column, revision_table
+from layout.sheets.parts import Part, goes_whole, parts_of_room
 from layout.sheets.room_view import Base, base_of, room_bounds
 from layout.sheets.scene import Fill, Primitive, Stroke, moved
 from layout.sheets.windows import name_windows, next_scale, windows_over
@@ -121,10 +121,22 @@ def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None)
     room = setout.rooms[index]
     x0, y0, x1, y1 = room_bounds(room)
     chosen, fit = choose(x1 - x0, y1 - y0)
-    own_paper, own_scale = paper or chosen, scale or fit
+    own_paper, own_scale = paper or chosen, scale or (fit if paper in (None, chosen) else _fewest_parts((x0, y0, x1, y1), paper, fit))
     parts = parts_of_room((x0, y0, x1, y1), SIZES[own_paper], own_scale)
     prefix = f"{index + 1}" if len(setout.rooms) > 1 else ""
     return RoomJob(index, room, base_of(room), own_paper, own_scale, tuple(parts), room_runs(setout, index), prefix)
+
+
+SMALLEST = 50.0
+"""Scale down to which a room on a paper that was asked for is drawn, so that it takes fewer parts."""
+
+
+def _fewest_parts(bounds: tuple[float, float, float, float], paper: str, fit: float) -> float:
+    """The scale on a paper that was asked for: from `fit`, which the room's own paper would take, down to 1:50, that with fewest parts."""
+    scales = [fit, *(scale for scale in PLAN_SCALES if fit < scale <= SMALLEST)]
+    return min(
+        scales, key=lambda scale: (len(parts_of_room(bounds, SIZES[paper], scale)), not goes_whole(bounds, SIZES[paper], scale), scale)
+    )
 
 
 LARGER = (40.0, 30.0, 25.0, 20.0, 10.0)

@@ -48,9 +48,11 @@ class Part:
 
     def placer(self) -> Placer:
         """What words keep off: match lines, key plan, scale bar."""
-        placer = placer_of(self.view)
+        x0, y0, x1, y1 = placer_of(self.view).bounds
+        # words of a part stand in its window, whose lower edge lies higher than the whole drawing's
+        placer = Placer((x0, max(y0, self.view.at[1] - self.view.size[1] / 2 + 1.0) if self.letter else y0, x1, y1))
         for taken in self._taken():
-            placer.block(taken)
+            placer.mark_off(taken)
         return placer
 
     def _taken(self) -> list[Box]:
@@ -170,6 +172,17 @@ def parts_of_room(bounds: tuple[float, float, float, float], size: tuple[float, 
         )
         for (i, j), view in views.items()
     ]
+
+
+def goes_whole(bounds: tuple[float, float, float, float], size: tuple[float, float], scale: float) -> bool:
+    """Whether a floor goes on one sheet with all that stands round it: figures, names of lines, the sheet's heading."""
+    left, low, right, high = drawing_window(size)
+    x0, y0, x1, y1 = bounds
+    return (x1 - x0) / scale + 2 * MARGIN_ROUND <= right - left and (y1 - y0) / scale + 2 * MARGIN_ROUND <= high - low - HEADING
+
+
+HEADING = 12.0
+"""Height of the words above a drawing, paper mm."""
 
 
 def letters(k: int) -> str:

@@ -62,6 +62,7 @@ class Placer:
     sums: Ints | None = None
     summed: tuple[int, int] = (-1, 0)
     hulls: dict[int, Box] = field(default_factory=dict)
+    marked: list[Box] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         wide, tall = (max(self.bounds[k + 2] - self.bounds[k], 0.0) for k in (0, 1))
@@ -85,10 +86,22 @@ class Placer:
             hull = self.hulls.get(owner, box)
             self.hulls[owner] = (min(hull[0], box[0]), min(hull[1], box[1]), max(hull[2], box[2]), max(hull[3], box[3]))
 
+    def mark_off(self, box: Box) -> None:
+        """Keep everything off a box, what is fixed too: what a part of a floor says of its neighbours stands there."""
+        self.marked.append(box)
+        self.block(box)
+
+    def keeps(self, box: Box) -> bool:
+        """Whether what stands on a box is drawn: on a part of a floor all that lies outside it or on its marks is left out."""
+        x0, y0, x1, y1 = self.bounds
+        inside = box[0] >= x0 and box[1] >= y0 and box[2] <= x1 and box[3] <= y1
+        return not self.marked or (inside and not any(_shared(box, tuple(other)) > 0.0 for other in self.marked))
+
     def fix(self, label: Label) -> None:
-        """A needed label that has one place only, as the name in its bubble: others keep off it."""
-        self.fixed.append(label)
-        self.block(label_box(label))
+        """A needed label that has one place only, as the name in its bubble: others keep off it; none where it is not drawn."""
+        if self.keeps(label_box(label)):
+            self.fixed.append(label)
+            self.block(label_box(label))
 
     def overlap(self, box: Box) -> float:
         """Area of a box that is taken or off the drawing, mm²."""

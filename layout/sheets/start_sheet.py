@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 LINE_BEYOND = 8.0
 MOST_MEASURED_LINE = 40.0
 """Longer measuring lines, paper mm, are left out, as they would cross the floor; the figure names its wall instead."""
+NAMED_FROM = 12.0
+"""A part of a floor through which so much of a line runs names it, paper mm."""
 ON_JOINT = 30.0
 """A start line this near a movement joint is drawn outside the room only, mm: the joint shows where it is."""
 
@@ -91,8 +93,11 @@ def _start_lines(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive
             result += [Stroke(np.array([ends[0], a]), "START-LINE"), Stroke(np.array([b, ends[1]]), "START-LINE")]
         else:
             result.append(Stroke(np.array(ends), "START-LINE"))
-        for end, side in ((ends[0], -1.0), (ends[1], 1.0)):
-            centre = end + way * side * 3.6 * view.scale
+        bubbles = [end + way * side * 3.6 * view.scale for end, side in ((ends[0], -1.0), (ends[1], 1.0))]
+        kept = [each for each in bubbles if placer.keeps(_box_round(each, view))]
+        if not kept:
+            _named_beside(line.name, view.to_paper(np.array(ends)), placer)
+        for centre in kept:
             at = (float(centre[0]), float(centre[1]))
             result.append(Symbol("bubble", at, 7.2, "START-LINE"))
             paper = view.to_paper(centre)[0]
@@ -104,6 +109,29 @@ def _start_lines(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive
     for line in room.floor.start.lines:
         _line_offsets(room, line, view, placer, result)
     return result
+
+
+def _box_round(centre: Floats, view: View) -> tuple[float, float, float, float]:
+    """Box of a bubble about a point of the room, paper mm."""
+    x, y = pair(view.to_paper(centre[None])[0])
+    return x - 3.6, y - 3.6, x + 3.6, y + 3.6
+
+
+def _named_beside(name: str, ends: Floats, placer: Placer) -> None:
+    """The name of a line (2, 2) paper mm, beside it where it runs through a part of the floor that shows neither of its ends."""
+    seen = shapely.intersection(shapely.linestrings(ends), shapely.box(*(placer.core or placer.bounds)))
+    if shapely.length(seen) < NAMED_FROM:
+        return
+    a, b = shapely.get_coordinates(seen)[[0, -1]]
+    way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    normal = np.array([-way[1], way[0]])
+    middle = (a + b) / 2.0
+    spots = [
+        Spot(pair(a + (b - a) * part + normal * far * (4.0 + abs(normal[0]) * 5.0)))
+        for far in (1.0, -1.0, 1.5, -1.5)
+        for part in (0.1, 0.9, 0.5, 0.2, 0.8, 0.3, 0.7, 0.4, 0.6)
+    ]
+    placer.place(f"line {name}", 3.5, "START-LINE", spots, boxed=True, bold=True, needed=True, foot=middle)
 
 
 def _beyond(end: Floats, way: Floats, view: View, placer: Placer) -> float:

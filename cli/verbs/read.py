@@ -95,7 +95,7 @@ def written(
                     "name": room.name,
                     "file": f"{stem}.toml",
                     "area_m2": round(room.area_m2, 6),
-                    "walls": len(room.outline),
+                    "walls": len(room.walls),
                     "doors": len(layout.openings_of(room)),
                     "columns": len(room.holes),
                     "pipes": len(room.pipes),

@@ -13,6 +13,7 @@ from layout.budgets import BUDGETS, Budgets, over
 from layout.errors import PlanError
 from layout.fields import clean, shown
 from layout.readers.texts import check_file
+from layout.survey.bows import Circle
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,6 +44,8 @@ class Content:
     references: list[str] = field(default_factory=list)
     skipped: dict[tuple[str, str], int] = field(default_factory=dict)
     repaired: int = 0
+    bows: list[Circle] = field(default_factory=list)
+    """Circles that arcs of lines and outlines lie on, in the drawing's own units."""
 
     def skip(self, entity: Any, layer: str = "") -> None:  # noqa: ANN401
         """Count an entity that is not taken, by its kind and layer."""
@@ -189,7 +192,8 @@ def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
     if points is None:
         content.skip(entity, layer)
     elif len(points) >= 2:
-        closed = path.is_closed and len(points) > 3
+        content.bows += _circles(entity, _fineness(path))
+        closed = _closed(points) and len(points) > 3
         (content.loops if closed else content.lines).setdefault(layer, []).append(points)
 
 
@@ -198,11 +202,33 @@ def _in_world(entity: Any, at: Any) -> Any:  # noqa: ANN401
     return entity.ocs().to_wcs(at)
 
 
+def _closed(points: Floats) -> bool:
+    """Whether a path ends where it begins: an arc that closes it ends there but for the last digits."""
+    return float(np.abs(points[-1] - points[0]).max()) <= 1e-9 * max(float(np.abs(points).max()), 1.0)
+
+
+def _circles(entity: Any, flat: float) -> list[Circle]:  # noqa: ANN401
+    """The circles that an entity's arcs lie on; `flat` is how far its flattened edges lie off them at most."""
+    kind = entity.dxftype()
+    if kind in ("LWPOLYLINE", "POLYLINE"):
+        parts = [part for part in entity.virtual_entities() if part.dxftype() == "ARC"] if entity.has_arc else []
+    else:
+        parts = [entity] if kind in ("ARC", "CIRCLE") else []
+    middles = [_in_world(part, part.dxf.center) for part in parts]
+    return [Circle(float(at.x), float(at.y), float(part.dxf.radius), flat) for part, at in zip(parts, middles, strict=True)]
+
+
+def _fineness(path: Any) -> float:  # noqa: ANN401
+    """How far a flattened edge of a path lies off its curve at most."""
+    box = np.array([[p.x, p.y, p.z] for p in path.control_vertices()])
+    reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
+    return max(reach * 2e-4, 1e-9)
+
+
 def _flat(path: Any) -> Floats | None:  # noqa: ANN401
     """A path as points (n, 2), curves flattened; None where it is not a number, or beyond all plans: flattening it would never end."""
     box = np.array([[p.x, p.y, p.z] for p in path.control_vertices()])
     if not (np.abs(box) < FARTHEST).all():
         return None
-    reach = float(np.ptp(box, axis=0).max()) if len(box) else 0.0
-    points = np.array([[p.x, p.y] for p in path.flattening(max(reach * 2e-4, 1e-9))]).reshape(-1, 2)
+    points = np.array([[p.x, p.y] for p in path.flattening(_fineness(path))]).reshape(-1, 2)
     return points if np.isfinite(points).all() else np.empty((0, 2))

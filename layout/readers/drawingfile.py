@@ -18,6 +18,7 @@ from layout.budgets import BUDGETS, Budgets
 from layout.errors import PlanError
 from layout.readers.drawingcontent import Content, read_content
 from layout.shapes import parts_of
+from layout.survey.bows import Circle, bows_of
 from layout.survey.evidence import LEAST_CONFIDENCE, evidence_of
 from layout.survey.found import Found, FoundRoom, openings_of, tidied, unique_names
 from layout.survey.spaces import ROOM_AREA
@@ -262,6 +263,7 @@ def _dressed(
         inside = [t for t in content.texts if t[0] and shape.contains(shapely.Point(t[1] * factor, t[2] * factor))]
         names.append(_name(inside))
         says.append(tuple(t[0] for t in inside))
+    circles = [Circle(bow.x * factor, bow.y * factor, bow.radius * factor, bow.flat * factor) for bow in content.bows]
     result = []
     for (ring, holes, doors), shape, given, name, own in zip(outlines, shapes, names, unique_names(names), says, strict=True):
         pipes = [((x * factor, y * factor), 2 * r * factor) for layer in of("pipes") for x, y, r in content.circles.get(layer, ())]
@@ -277,6 +279,7 @@ def _dressed(
                 tuple((at, d) for at, d in pipes if shape.contains(shapely.Point(at))),
                 tuple(at for at in gullies if shape.contains(shapely.Point(at))),
                 says=own,
+                bows=bows_of(ring, circles),
             )
         )
         solids = [body for body in walls.bodies if body.intersects(shape)]

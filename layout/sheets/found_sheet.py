@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 from shapely import Polygon
+from shapely.ops import substring
 
 from layout.plan.values import Project
-from layout.shapes import following
 from layout.sheets.lettering import text_width
 from layout.sheets.paper import PLAN_SCALES, SCALES, SIZES, block_primitives, drawing_space, frame, title_block
 from layout.sheets.place import Placer
@@ -56,11 +56,9 @@ def found_sheet(found: Found) -> Sheet:
         block_line(placer, view, np.vstack([room.outline, room.outline[:1]]))
         for hole in room.holes:
             scene += [Fill(Polygon(hole), "WALL", 0.55), Stroke(hole, "WALL", closed=True)]
-        ends = following(room.outline)
+        walls = room.walls
         for wall, offset, width in openings_of(room):
-            a, b = room.outline[wall - 1], ends[wall - 1]
-            way = (b - a) / np.hypot(*(b - a))
-            door = np.array([a + way * offset, a + way * (offset + width)])
+            door = shapely.get_coordinates(substring(shapely.LineString(walls[wall - 1].points), offset, offset + width))
             scene += [Fill(shapely.buffer(shapely.LineString(door), 1.0 * scale, cap_style="flat"), "TONE", 0.0), Stroke(door, "OPENING")]
         scene += [Stroke(bubble_ring(at, diameter / 2), "PIPE", closed=True) for at, diameter in room.pipes]
         scene += [Stroke(bubble_ring(at, 100.0), "DRAIN", closed=True) for at in room.gullies]

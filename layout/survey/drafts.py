@@ -130,14 +130,18 @@ def plan_text(
     keys: Mapping[str, float] | None = None,
     foot: str = "",
     examples: bool = True,
+    bulges: Sequence[float] = (),
 ) -> str:
     """A commented plan of one room, ready to go on with; each wall has its name on the edge itself.
 
     `keys` are the room's heights by their keys, mm; `foot` which runs through at the foot of a wall; without `examples` no
-    things are shown as remarks.
+    things are shown as remarks. `bulges` are those of the walls in order, as in DXF, where some are arcs.
     """
     count = len(outline)
-    corners = ",\n  ".join(f'{{ to = [{x:.10g}, {y:.10g}], wall = "{wall_name(k or count)}" }}' for k, (x, y) in enumerate(outline))
+    bows = [f", bulge = {bulge:.9g}" if bulge else "" for bulge in bulges] or [""] * count
+    corners = ",\n  ".join(
+        f'{{ to = [{x:.10g}, {y:.10g}]{bows[k - 1]}, wall = "{wall_name(k or count)}" }}' for k, (x, y) in enumerate(outline)
+    )
     quoted = name.replace("\\", "\\\\").replace('"', '\\"')
     heights = {"tanking_height": 150.0, **(keys or {})}
     lines = [f"{key} = {value:.10g}" for key, value in heights.items()]
@@ -182,7 +186,9 @@ def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0
     def points(ring: Floats) -> list[Point]:
         return [(float(x), float(y)) for x, y in np.round(ring - low, 1) + 0.0]
 
-    text = plan_text(points(room.outline), name=room.name, tile=tile, note=note)
+    walls = room.walls
+    starts = points(np.array([wall.points[0] for wall in walls]))
+    text = plan_text(starts, name=room.name, tile=tile, note=note, bulges=[wall.bulge for wall in walls])
     head, tail = text.split("tanking_height = 150\n")
     lines = [f"at = [{low[0]:.10g}, {low[1]:.10g}]           # where it lies in the drawing", "tanking_height = 150"]
     if room.height is not None:

@@ -8,18 +8,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 
 from layout.fields import clean
 from layout.names import portable_stem
 from layout.shapes import following, signed_area
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
     from layout.errors import Point
+    from layout.survey.bows import Bow
 
     Floats = NDArray[np.float64]
 
@@ -30,10 +31,19 @@ LEAST_DOOR = 200.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class FoundWall:
+    """A wall of a found room: its points (k, 2) from end to end, mm, two where it is straight; its bulge as in DXF."""
+
+    points: Floats
+    bulge: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class FoundRoom:
     """A room as found: outline and holes (n, 2), doors as their two ends, round things as middle and diameter, mm.
 
-    Windows are two ends with sill and head above the floor. What speaks for it is told in words, and as a confidence from 0 to 1.
+    Curves of the outline are flattened; `bows` are its arcs. Windows are two ends with sill and head above the floor. What
+    speaks for it is told in words, and as a confidence from 0 to 1.
     """
 
     name: str
@@ -48,6 +58,20 @@ class FoundRoom:
     windows: tuple[tuple[Floats, float, float], ...] = ()
     confidence: float = 1.0
     evidence: tuple[str, ...] = ()
+    bows: tuple[Bow, ...] = ()
+
+    @property
+    def walls(self) -> tuple[FoundWall, ...]:
+        """Walls in order, an arc as one wall; the first begins at the first corner that lies within no arc."""
+        n = len(self.outline)
+        arcs = {bow.first: bow for bow in self.bows}
+        inner = {(bow.first + k) % n for bow in self.bows for k in range(1, bow.count)}
+        result = []
+        for k in range(n):
+            if k not in inner:
+                count, bulge = (arcs[k].count, arcs[k].bulge) if k in arcs else (1, 0.0)
+                result.append(FoundWall(self.outline[np.arange(k, k + count + 1) % n], bulge))
+        return tuple(result)
 
     @property
     def area_m2(self) -> float:
@@ -80,26 +104,45 @@ def openings_of(room: FoundRoom) -> list[tuple[int, float, float]]:
 
 def on_walls(room: FoundRoom, lines: Sequence[Floats]) -> list[tuple[int, float, float]]:
     """Lines of two ends on the room's walls, as `openings_of` tells doors."""
-    ring = room.outline
-    ends = following(ring)
+    walls = [_along(wall) for wall in room.walls]
     result: list[tuple[int, float, float]] = []
     for door in lines:
         best: tuple[float, int, float, float] | None = None
-        for k, (a, b) in enumerate(zip(ring, ends, strict=True)):
-            length = float(np.hypot(*(b - a)))
+        for k, (length, place) in enumerate(walls):
             if length < LEAST_DOOR:
                 continue
-            way = (b - a) / length
-            off = float(np.abs(way[0] * (door - a)[:, 1] - way[1] * (door - a)[:, 0]).max())
-            low, high = np.sort((door - a) @ way)
-            low, high = max(float(low), 0.0), min(float(high), length)
+            off, low, high = place(door)
+            low, high = max(low, 0.0), min(high, length)
             if off <= ON_WALL and high - low >= LEAST_DOOR and (best is None or off < best[0]):
                 best = (off, k, low, high)
         if best is not None:
             _, k, low, high = best
             if not any(w == k + 1 and low < o + s and o < high for w, o, s in result):
-                result.append((k + 1, round(low, 1), round(min(high, float(np.hypot(*(ends[k] - ring[k])))) - low - 0.05, 1)))
+                result.append((k + 1, round(low, 1), round(min(high, walls[k][0]) - low - 0.05, 1)))
     return sorted(result)
+
+
+def _along(wall: FoundWall) -> tuple[float, Callable[[Floats], tuple[float, float, float]]]:
+    """A wall's length, and how to tell how far a line of two ends stands off it, and from where to where along it, mm."""
+    a, b = wall.points[0], wall.points[-1]
+    if wall.bulge:
+        line = LineString(wall.points)
+
+        def on_arc(door: Floats) -> tuple[float, float, float]:
+            ends = np.asarray(shapely.points(door))
+            low, high = np.sort(shapely.line_locate_point(line, ends))
+            return float(shapely.distance(line, ends).max()), float(low), float(high)
+
+        return float(line.length), on_arc
+    length = float(np.hypot(*(b - a)))
+    way = (b - a) / max(length, 1e-9)
+
+    def on_line(door: Floats) -> tuple[float, float, float]:
+        off = float(np.abs(way[0] * (door - a)[:, 1] - way[1] * (door - a)[:, 0]).max())
+        low, high = np.sort((door - a) @ way)
+        return off, float(low), float(high)
+
+    return length, on_line
 
 
 def tidied(ring: Floats, step: float = 0.1) -> Floats:

@@ -102,12 +102,25 @@ def _walls(own: Table, base: Table | None, drawn: Table, result: Merge) -> None:
             here = (_corner(mine[k]), _corner(then[k]), _corner(now[k]))
             path: tuple[str | int, ...] = ("outline", k, "to") if isinstance(mine[k], dict) else ("outline", k)
             _value(f"corner {k + 1}", here[0], here[1], here[2], path, result)
+            _arc(k, mine, then, now, result)
     elif same([_corner(c) for c in then], [_corner(c) for c in now]):
         return
     elif same([_corner(c) for c in mine], [_corner(c) for c in then]):
         result.put(("outline",), now, f"outline: {len(then)} corners → {len(now)} corners")
     else:
         result.conflict("outline", f"{len(mine)} corners", f"{len(now)} corners")
+
+
+def _arc(k: int, mine: Sequence[Any], then: Sequence[Any], now: Sequence[Any], result: Merge) -> None:
+    """The arc that arrives at a corner, three ways; arcs are the same where they rise alike over their chord."""
+    own, base, drawn = (float(each[k].get("bulge", 0.0)) if isinstance(each[k], dict) else 0.0 for each in (mine, then, now))
+    half = math.dist(_corner(now[k - 1]), _corner(now[k])) / 2
+    if same(base * half, drawn * half) or same(own * half, drawn * half):
+        return
+    if same(own * half, base * half) and isinstance(mine[k], dict):
+        result.put(("outline", k, "bulge"), drawn, f"arc to corner {k + 1}: bulge {base:.4g} → {drawn:.4g}")
+    else:
+        result.conflict(f"arc to corner {k + 1}", own, drawn)
 
 
 def _told_corners(mine: Sequence[Any], now: Sequence[Any], result: Merge) -> None:

@@ -101,6 +101,7 @@ if TYPE_CHECKING:
     from layout.writers.plot import save_png
     from layout.writers.portfolio_book import batch_csv, batch_record, write_batch_xlsx
     from layout.writers.quantity_records import batches_csv, programme_record, takeoff_record
+    from layout.writers.record_book import save_record_book
     from layout.writers.records import compare_record as alternatives_record
     from layout.writers.records import setout_record, to_json, why_record
     from layout.writers.rounded import finding_record
@@ -253,6 +254,7 @@ _HOMES = {
     "revision_words": "changes.revision",
     "rooms_matched": "changes.match:pairs_of",
     "save_png": "writers.plot",
+    "save_record_book": "writers.record_book",
     "save_workbook": "writers.workbook",
     "set_out": "setout.conduct",
     "setout_record": "writers.records",
@@ -436,6 +438,7 @@ __all__ = [
     "revision_words",
     "rooms_matched",
     "save_png",
+    "save_record_book",
     "save_workbook",
     "set_out",
     "setout_record",

@@ -23,7 +23,11 @@ def command(
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", "-o", metavar="DIR", help="folder for the record as sheets (PDF), JSON, and the ticks as one file", show_default=False
+            "--out",
+            "-o",
+            metavar="DIR",
+            help="folder for the record as sheets (PDF), workbook (XLSX), JSON, and the ticks as one file",
+            show_default=False,
         ),
     ] = None,
     as_json: JsonFlag = False,
@@ -45,6 +49,7 @@ def command(
             layout.stage_sheets(batch, layout.record_sheets(takeoff, record), f"{stem}-record", ("pdf",))
             for name, made in (("record", layout.site_record(record)), ("ticks", layout.ticks_record(record))):
                 batch.path(f"{stem}-{name}.json").write_text(layout.to_json(made), encoding="utf-8", newline="")
+            layout.save_record_book(takeoff, record, batch.path(f"{stem}-record.xlsx"))
             names = batch.names
         for name in names:
             say.tell(f"wrote {out / name}")

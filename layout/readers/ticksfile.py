@@ -14,7 +14,20 @@ from layout.errors import PlanError
 from layout.fields import shown
 from layout.readers.surveyfile import read_survey
 from layout.readers.texts import read_bytes, source_name
-from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_LETTERS, MOST_NUMBER, SCHEMA, Event, Issue, Ticks, Value, latest, merged
+from layout.record.values import (
+    MOST_BYTES,
+    MOST_EVENTS,
+    MOST_ID,
+    MOST_LETTERS,
+    MOST_NUMBER,
+    SCHEMA,
+    Event,
+    Issue,
+    Ticks,
+    Value,
+    latest,
+    merged,
+)
 from layout.survey.readings import Reading
 
 COLUMNS = ("id", "field", "value", "size", "n", "by", "at")
@@ -147,8 +160,9 @@ def _event(value: object, place: str) -> Event:
         raise PlanError(place, f"{shown(str(value))} found", MEND)
     words = {key: value.get(key) for key in ("id", "field", "size", "by", "at")}
     for key, word in words.items():
-        if not isinstance(word, str) or len(word) > MOST_LETTERS or (not word and key in ("id", "field", "by")):
-            raise PlanError(f"{place}.{key}", f"{shown(str(word))} found", f"words of 1 to {MOST_LETTERS} letters stand there")
+        most = MOST_ID if key in ("id", "size") else MOST_LETTERS
+        if not isinstance(word, str) or len(word) > most or (not word and key in ("id", "field", "by")):
+            raise PlanError(f"{place}.{key}", f"{shown(str(word)[:80])} found", f"words of 1 to {most} letters stand there")
     n = value.get("n")
     if isinstance(n, bool) or not isinstance(n, int) or not 1 <= n <= MOST_NUMBER:
         raise PlanError(f"{place}.n", f"{shown(str(n))} found", "a whole number from 1 stands there")

@@ -6,7 +6,7 @@ no figure to judge it by: moisture is told, for what is allowed depends on the s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from layout.errors import PlanError
@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 class Entry:
     """One field of one thing as it was told: `value` in words with its unit, by which phone, when its clock said; "" where nothing was.
 
-    `good` is None where nothing says what is right; `old` is the size that it was done to, if not today's.
+    `good` is None where nothing says what is right; `old` is the size that it was done to, if not today's; `number` is the value as a
+    number in `unit`, where it is one.
     """
 
     id: str
@@ -41,6 +42,8 @@ class Entry:
     by: str = ""
     at: str = ""
     old: str = ""
+    number: float | None = None
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,13 +113,15 @@ def _entry(
     plain = Entry(thing.id, thing.kind, room.name, thing.name, field.words, "", wanted, old=old)
     if field.kind == "sum":
         count = sums.get(key, 0.0)
-        return Entry(thing.id, thing.kind, room.name, thing.name, field.words, f"{count:g}" if count else "")
+        return replace(plain, wanted="", old="", value=f"{count:g}", number=count) if count else replace(plain, wanted="", old="")
     if event is None or event.value is False or event.value == "":
         return plain
     value = "yes" if event.value is True else f"{event.value:g}" if isinstance(event.value, float) else str(event.value)
     unit = f" {field.unit}" if field.unit and event.value is not True else ""
     wanted, good = _verdict(thing, field, event, room, now) or (wanted, None)
-    return Entry(thing.id, thing.kind, room.name, thing.name, field.words, value + unit, wanted, good, event.by, event.at)
+    read = event.value if isinstance(event.value, float) else None
+    told = replace(plain, value=value + unit, wanted=wanted, good=good, by=event.by, at=event.at, old="")
+    return replace(told, number=read, unit=field.unit if read is not None else "")
 
 
 def _verdict(

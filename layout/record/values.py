@@ -21,7 +21,9 @@ MOST_EVENTS = 100_000
 MOST_BYTES = 20_000_000
 """Size of a file of ticks."""
 MOST_LETTERS = 200
-"""Letters of a word in a file of ticks: ids, sizes, names, values."""
+"""Letters of what a person types: values, and the name of a phone."""
+MOST_ID = 50_000
+"""Letters of an id or a size: both hold names of the plan, a name may have 10,000 letters (`layout.fields.Text`), an id a few of them."""
 MOST_NUMBER = 1e7
 """Numbers and counters are no larger."""
 

@@ -227,6 +227,25 @@ def test_two_phones_become_one_whatever_the_order(browser, files, tmp_path):
         phone.close()
 
 
+def test_ticks_of_things_with_long_names_come_in(browser, tmp_path):
+    text = BOOTH.format(width=2450)
+    for name in ("Booth", "door", "gully", "pipe"):
+        text = text.replace(f'name = "{name}"', f'name = "{name} {name[0] * 300}"')
+    (tmp_path / "long.html").write_text(page_html(takeoff_of(text)), encoding="utf-8", newline="")
+    data = data_of((tmp_path / "long.html").read_text(encoding="utf-8"))
+    events = [
+        {"id": thing["i"], "field": data["fields"][thing["t"]][0][0], "value": True, "size": thing["z"], "n": 1, "by": "Ana", "at": ""}
+        for thing in data["things"]
+    ]
+    assert max(len(event["id"]) for event in events) > 300
+    file = tmp_path / "ticks.json"
+    file.write_text(json.dumps({"schema": data["schema"], "issue": data["issue"], "tool": "", "events": events}), encoding="utf-8")
+    phone = Phone(browser, tmp_path / "long.html")
+    assert f"{len(events)} new ticks" in phone.take(file)
+    assert phone.faults == []
+    phone.close()
+
+
 def test_ticks_of_an_earlier_issue_count_only_where_the_size_is_the_same(browser, files, booth, tmp_path):
     data, moved = data_of(booth[2]), data_of((files / "moved.html").read_text(encoding="utf-8"))
 

@@ -6,15 +6,17 @@ import itertools
 import json
 
 import numpy as np
+import openpyxl
 import pypdfium2
 import pytest
 from typer.testing import CliRunner
 
 import layout
 from cli.main import app
+from layout.record.things import things_of
 from layout.record.values import Event, latest, merged
 from layout.writers.page.assemble import page_html
-from tests.page.conftest import BOOTH, data_of
+from tests.page.conftest import BOOTH, data_of, takeoff_of
 
 
 @pytest.fixture(scope="module")
@@ -118,6 +120,51 @@ def test_the_record_is_printed_as_sheets_and_all_ticks_go_on_as_one_file(told):
     again = layout.read_ticks(folder / "out" / "booth-ticks.json")
     assert set(again.events) == set(one.events)
     assert again.issue == one.issue
+
+
+def rows_of(sheet):
+    """A sheet's table as dictionaries, by its heads."""
+    heads, *body = sheet.iter_rows(min_row=4, values_only=True)
+    return [dict(zip(heads, row, strict=True)) for row in body]
+
+
+def test_the_workbook_of_the_record_says_what_the_json_says(told):
+    folder, _, things = told
+    record = json.loads((folder / "out" / "booth-record.json").read_text(encoding="utf-8"))
+    book = openpyxl.load_workbook(folder / "out" / "booth-record.xlsx")
+    assert [row["deviations and what is open"] for row in rows_of(book["Record"])[:-1]] == record["deviations"]
+    tables = {name: rows_of(book[name]) for name in book.sheetnames[1:]}
+    assert sum(map(len, tables.values())) == len(record["entries"]), "every entry stands on one sheet"
+    verdict = {None: None, True: "yes", False: "NO"}
+    for row, entry in zip(tables["Tests"], (e for e in record["entries"] if e["kind"] == "test"), strict=True):
+        assert (row["what"], row["field"], row["wanted"]) == (entry["name"], entry["field"], entry["wanted"])
+        assert row["as wanted"] == verdict[entry["as_wanted"]]
+        said = None if row["read"] is None else f"{row['read']:g} {row['unit']}"
+        assert said == entry["value"]
+    assert [(r["read"], r["unit"], r["as wanted"]) for r in tables["Walls"][:2]] == [(2461, "mm", "NO"), (1501.5, "mm", "yes")]
+    assert "B-77 <b>" in [row["read"] for row in tables["Stages and batches"]]
+    assert "N. N." in [row["read"] for row in tables["Hold points"] if row["field"] == "signed by"]
+    piece = [thing for thing in things if thing.kind == "piece"][1]
+    assert [r["done to the old size"] for r in tables["Cuts"] if r["what"] == piece.name and r["done to the old size"]] == ["1 × 2"]
+    assert [row["read"] for row in tables["Tiles broken"] if row["read"] is not None] == [3]
+    assert not [cell for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
+
+
+def test_ids_of_long_names_come_back(tmp_path):
+    """Names of a plan may be long; all that a page says of its things must be taken back, and a typed value stays short."""
+    text = BOOTH.format(width=2450)
+    for name in ("Booth", "door", "gully", "pipe"):
+        text = text.replace(f'name = "{name}"', f'name = "{name} {name[0] * 300}"')
+    takeoff = takeoff_of(text)
+    things = things_of(takeoff)
+    assert max(len(thing.id) for thing in things) > 300
+    issue = data_of(page_html(takeoff))["issue"]
+    file = tmp_path / "ticks.json"
+    file.write_text(ticks_text(issue, [tick(thing, thing.fields[0].key, True) for thing in things]), encoding="utf-8")
+    assert {(event.id, event.size) for event in layout.read_ticks(file).events} == {(thing.id, thing.size) for thing in things}
+    file.write_text(ticks_text(issue, [tick(things[0], "length", "x" * 201)]), encoding="utf-8")
+    with pytest.raises(layout.PlanError, match="200 letters"):
+        layout.read_ticks(file)
 
 
 def test_measured_walls_go_into_a_new_plan(told):

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from layout.programme.stages import start_of
 from layout.quantities.cutting import plan_cuts
 from layout.record.things import PIECE_FIELDS, issue_of, size_words, things_of, works_of
-from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_LETTERS, MOST_NUMBER, SCHEMA
+from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_ID, MOST_LETTERS, MOST_NUMBER, SCHEMA
 from layout.sheets.draw import draw_sheets
 from layout.sheets.paper import has_column
 from layout.sheets.scene import Label
@@ -167,7 +167,7 @@ def _data(takeoff: TakeOff, things: Sequence[Thing], sheets: tuple[tuple[int, Sh
         "schema": SCHEMA,
         "issue": {"title": issue.title, "number": issue.number, "revision": issue.revision, "digest": issue.digest},
         "version": tool_version(),
-        "bounds": {"events": MOST_EVENTS, "bytes": MOST_BYTES, "letters": MOST_LETTERS, "number": MOST_NUMBER},
+        "bounds": {"events": MOST_EVENTS, "bytes": MOST_BYTES, "letters": MOST_LETTERS, "id": MOST_ID, "number": MOST_NUMBER},
         "rooms": [room.name for room in setout.rooms],
         "sheets": [
             {

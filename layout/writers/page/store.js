@@ -40,8 +40,8 @@ const after = (a, b) => {
 // An event as it may come from anywhere: only values of the right kind and size get through, all else is left out.
 function sound(e) {
   if (e === null || typeof e !== "object") return null;
-  const word = (w) => typeof w === "string" && w.length <= D.bounds.letters;
-  if (![e.id, e.field, e.size, e.by, e.at].every(word) || !e.id || !e.field || !e.by) return null;
+  const word = (w, most = D.bounds.letters) => typeof w === "string" && w.length <= most;
+  if (![e.field, e.by, e.at].every((w) => word(w)) || ![e.id, e.size].every((w) => word(w, D.bounds.id)) || !e.id || !e.field || !e.by) return null;
   if (!Number.isInteger(e.n) || e.n < 1 || e.n > D.bounds.number) return null;
   const v = e.value;
   const good = typeof v === "boolean" || word(v) || (typeof v === "number" && Number.isFinite(v) && Math.abs(v) <= D.bounds.number);

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 def settled_room(typed: Room, index: int, tiles: Mapping[str, Tile], faults: Faults) -> Room:
     """A room with its things numbered and told apart; what does not agree in it goes to the faults."""
     place = f"rooms[{index}]"
+    typed = _apart_from_marks(typed)
     room = replace(
         typed,
         name=typed.name or f"Room {index + 1}",
@@ -52,6 +54,50 @@ def settled_room(typed: Room, index: int, tiles: Mapping[str, Tile], faults: Fau
     _check_doubt(typed, place, faults)
     _check_heights(room, place, faults)
     return room
+
+
+def like_a_mark(name: str) -> bool:
+    """Whether a name reads as the sheets' own: of a cut piece (C3), a start line (A, A2), a tape run (R2), a joint (J1), a test point (P1).
+
+    >>> [like_a_mark(name) for name in ("C3", "A", "r 2", "gully 1", "WC")]
+    [True, True, True, False, False]
+    """
+    return MARK.fullmatch(name) is not None
+
+
+MARK = re.compile(r"[A-Za-z][ .-]?\d{0,4}")
+
+
+def _apart_from_marks(room: Room) -> Room:
+    """Things in a room whose names read as marks get their kind in front: a column "C3" is "column C3"; falls and pulls go on to find them."""
+    called: dict[str, str] = {}
+
+    def apart(items: tuple[Any, ...], word: str) -> tuple[Any, ...]:
+        result = []
+        for each in items:
+            if each.name and like_a_mark(each.name):
+                called[each.name] = f"{word or each.kind} {each.name}"
+                each = replace(each, name=called[each.name])  # the same thing by its longer name
+            result.append(each)
+        return tuple(result)
+
+    things: dict[str, Any] = {
+        "drains": apart(room.drains, ""),
+        "plinths": apart(room.plinths, "plinth"),
+        "columns": apart(room.columns, "column"),
+        "pipes": apart(room.pipes, "pipe"),
+        "fixings": apart(room.fixings, "fixing"),
+    }
+    if not called:
+        return room
+    falls = tuple(replace(fall, to=called.get(fall.to, fall.to), name=called.get(fall.name, fall.name)) for fall in room.falls)
+    # an opening or a wall of that name keeps it, and is what a pull means
+    kept = {opening.name for opening in room.openings}
+    pulls = tuple(
+        replace(pull, to=called[pull.to]) if isinstance(pull.to, str) and pull.to in called and pull.to not in kept else pull
+        for pull in room.pulls
+    )
+    return replace(room, **things, falls=falls, pulls=pulls)
 
 
 def _numbered(items: tuple[Item, ...], word: str) -> tuple[Item, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from layout.sheets.crew_words import for_crew
 from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import wrapped
 from layout.sheets.paper import SIZES
@@ -44,7 +45,7 @@ def pages(programme: Programme, size: tuple[float, float]) -> list[list[Primitiv
     result.words(CAUTION, "△")
     for finding in programme.batch_findings:
         result.need(5.0 + 4.0 * len(wrapped(finding.text, 2.5, result.width - 4.0)))
-        result.words(finding.text, "□")
+        result.words(for_crew(finding.text), "□")
     for day, group in groupby(programme.batches, key=lambda batch: batch.day or batch.at.date()):
         _day(result, programme, day, list(group))
     return result.pages

@@ -27,6 +27,8 @@ TURNS = 0.3
 """Sine of the angle by which a second wall turns from the first, for two distances to fix a place."""
 KEY = re.compile(r"\s*\((?:rules|tiles|rooms|products|sealant|works)\.[\w.]+\)")
 """A key of the plan in brackets: it tells who made the plan what to change, and the crew nothing."""
+KEY_AND_FIGURE = re.compile(r"\((?:rules|tiles|rooms|products|sealant|works)\.[\w.]+: ")
+"""The same with words after it, which the crew keeps."""
 CORNER = re.compile(r"\((?:[IE]{3}), ")
 
 
@@ -57,8 +59,10 @@ def for_crew(text: str, room: RoomSetOut | None = None) -> str:
     'bay 1 is over the edge of the rule set'
     >>> for_crew("the joint is 5 for 6 (rules.frame_joint_play)")
     'the joint is 5 for 6'
+    >>> for_crew("buy smaller packs (products.primer_small_pack_kg: up to 5.0 kg is sure to be laid)")
+    'buy smaller packs (up to 5.0 kg is sure to be laid)'
     """
-    text = KEY.sub("", CORNER.sub("(", CODES.sub("the rule set", SOURCE.sub("", text))))
+    text = KEY.sub("", KEY_AND_FIGURE.sub("(", CORNER.sub("(", CODES.sub("the rule set", SOURCE.sub("", text)))))
     if room is None:
         return text
     return PLACE.sub(lambda found: place_in_words(room, (float(found[1]), float(found[2]))), text)

@@ -6,6 +6,7 @@ A sheet is one module with `drafts(job)`: it yields as many drafts as it takes, 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -13,10 +14,11 @@ import numpy as np
 
 from layout.sheets.column import Column
 from layout.sheets.cut_runs import Run, room_runs
-from layout.sheets.paper import PLAN_SCALES, SIZES, choose, has_column, revision_table
+from layout.sheets.paper import BLOCK_HEIGHT, MARGIN, PLAN_SCALES, SIZES, choose, has_column, revision_table
 from layout.sheets.parts import Part, goes_whole, parts_of_room
 from layout.sheets.room_view import Base, base_of, room_bounds
-from layout.sheets.scene import Fill, Primitive, Stroke, moved
+from layout.sheets.scene import Fill, Label, Primitive, Stroke, moved
+from layout.sheets.spots import label_box
 from layout.sheets.windows import name_windows, next_scale, windows_over
 from layout.vectors import pair
 
@@ -263,11 +265,39 @@ def labelled(draft: Draft, placer: Placer) -> Draft:
 def with_further(draft: Draft) -> list[Draft]:
     """A draft and a sheet for each of its further pages of words."""
     title = f"{draft.title}, continued"
-    pages = [
-        Draft(f"{draft.key}-words-{k}", title, draft.room, draft.paper, None, (), page, heading=title)
-        for k, page in enumerate(draft.further, 1)
-    ]
+    pages = []
+    for k, page in enumerate(draft.further, 1):
+        paper, words = _on_less(draft.paper, page)
+        pages.append(Draft(f"{draft.key}-words-{k}", title, draft.room, paper, None, (), words, heading=title))
     return [draft, *pages]
+
+
+def _on_less(paper: str, page: list[Primitive]) -> tuple[str, list[Primitive]]:
+    """A page of words on A3 where it fills no more than that: a few cards do not go out on a sheet of A1."""
+    (_, tall), (wide, less) = SIZES[paper], SIZES["A3"]
+    by = less - tall
+    if by >= 0.0:
+        return paper, page
+    boxes = [_box_on_paper(item) for item in page]
+    right, low = max((box[2] for box in boxes), default=0.0), min((box[1] for box in boxes), default=tall)
+    if right > wide - MARGIN or low + by < MARGIN + BLOCK_HEIGHT + 2.0:
+        return paper, page
+    return "A3", [moved(item, (0.0, by)) for item in page]
+
+
+def _box_on_paper(item: Primitive) -> tuple[float, float, float, float]:
+    """Bounds of a primitive of the paper; a kind that no page of words has counts as all over it."""
+    match item:
+        case Label():
+            return label_box(item)
+        case Stroke():
+            low, high = item.points.min(axis=0), item.points.max(axis=0)
+            return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+        case Fill():
+            x0, y0, x1, y1 = item.polygon.bounds
+            return x0, y0, x1, y1
+        case _:
+            return -math.inf, -math.inf, math.inf, math.inf
 
 
 def layers_of(scene: tuple[Primitive, ...] | list[Primitive]) -> set[str]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.errors import OutputError
+from layout.plan.agree_rooms import like_a_mark
 from layout.programme.stages import plan_works, start_of
 from layout.sheets import (
     basis_sheet,
@@ -165,7 +166,7 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
     size = SIZES[draft.paper]
     scale = draft.view.scale if draft.view else draft.scale
     words = f"1:{scale:g}" if scale else "—"
-    block = title_block(setout.plan.project, draft.title, draft.room, number, total, draft.paper, words)
+    block = title_block(setout.plan.project, draft.title, room_called(draft.room), number, total, draft.paper, words)
     paper_scene: list[Primitive] = [*frame(size), *draft.words, *block_primitives(block, size)]
     if draft.missing:
         left, _, _, top = drawing_space(size)
@@ -190,6 +191,15 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
         needed=draft.needed,
         missing=draft.missing,
     )
+
+
+def room_called(name: str) -> str:
+    """A room's name in a title: "room R2" where it would read as the name of a run of tape, a mark or a line.
+
+    >>> room_called("R2"), room_called("Wash bay")
+    ('room R2', 'Wash bay')
+    """
+    return f"room {name}" if like_a_mark(name) else name
 
 
 def scale_bar(view: View) -> list[Primitive]:

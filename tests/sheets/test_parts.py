@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
 from layout.sheets import start_sheet
-from layout.sheets.draft import Job, room_job
-from layout.sheets.scene import Label
+from layout.sheets.draft import Job, room_job, with_further
+from layout.sheets.scene import Label, Stroke
 from tests.rooms import plan_of
 
 ROOM = {"outline": [[0, 0], [5200, 0], [5200, 3600], [0, 3600]], "openings": [{"wall": 4, "offset": 800, "width": 1000}]}
@@ -43,3 +46,17 @@ def test_a_paper_that_was_asked_for_takes_the_scale_at_which_the_floor_and_its_f
     assert width >= 5200 / 50 + 52
     assert height >= 3600 / 50 + 52
     assert not draft.missing
+
+
+@pytest.mark.parametrize(("right", "low", "paper"), [(300.0, 300.0, "A3"), (500.0, 300.0, "A2"), (300.0, 100.0, "A2")])
+def test_a_further_page_with_few_words_goes_on_a_smaller_sheet(laid, right, low, paper):
+    (draft,) = drafts_of(laid, "A2", None)
+    page = [Label("C1", (30.0, 400.0), 3.5, "TEXT"), Stroke(np.array([[30.0, low], [right, low]]), "TITLE")]
+    _, further = with_further(replace(draft, further=(page,)))
+    assert further.paper == paper
+    label, line = further.words
+    assert isinstance(label, Label)
+    assert isinstance(line, Stroke)
+    down = 420.0 - 297.0 if paper == "A3" else 0.0
+    assert label.at == (30.0, 400.0 - down)
+    assert line.points[0][1] == low - down

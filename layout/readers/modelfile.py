@@ -18,6 +18,7 @@ from shapely import Polygon
 from layout.budgets import BUDGETS, Budgets
 from layout.errors import PlanError
 from layout.fields import clean
+from layout.readers.modelfacts import Cladding, claddings_of, stated_area, storey_of, tiled_walls
 from layout.readers.texts import check_file
 from layout.shapes import following, parts_of
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
@@ -68,11 +69,12 @@ def read_ifc(path: str | Path, *, budgets: Budgets = BUDGETS) -> Found:
         raise PlanError(path.name, "; ".join(left[:6]), "give the spaces a body or a foot-print in the program that made the model")
     warnings = [
         f"{room.name}: {room.area_m2:.2f} m², the model states {area:.2f}"
-        for room, area in found
+        for room, area, _ in found
         if area is not None and abs(room.area_m2 - area) > max(0.01 * area, 0.02)
     ]
-    names = unique_names([room.name for room, _ in found])
-    rooms = tuple(replace(room, name=name) for name, (room, _) in zip(names, found, strict=True))
+    names = unique_names([room.name for room, _, _ in found])
+    warnings += [f"{name}: {note}" for name, (_, _, notes) in zip(names, found, strict=True) for note in notes]
+    rooms = tuple(replace(room, name=name) for name, (room, _, _) in zip(names, found, strict=True))
     counted: dict[str, Sequence[object]] = {
         "spaces": found,
         "doors": things.doors,
@@ -111,6 +113,7 @@ class _Things:
     columns: list[tuple[Polygon, float]]
     pipes: list[tuple[Point, float, float, float]]
     drains: list[tuple[Point, float, float, float]]
+    claddings: list[Cladding]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -137,11 +140,12 @@ def _things(model: Any, scale: float) -> _Things:  # noqa: ANN401
         [shadow for each in model.by_type("IfcColumn") if (shadow := shapes.shadow(each)) is not None],
         [box for kind in ("IfcFlowSegment", "IfcPipeSegment") for each in _of(model, kind) if (box := shapes.box(each)) is not None],
         [box for each in _of(model, "IfcWasteTerminal") if (box := shapes.box(each)) is not None],
+        claddings_of(model, shapes.mesh),
     )
 
 
-def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundRoom, float | None]], list[str]]:
-    """Rooms with the areas that the model states of them; and spaces of which no floor can be made."""
+def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundRoom, float | None, list[str]]], list[str]]:
+    """Rooms, the areas that the model states, what there is to say of wall tile; and spaces of which no floor can be made."""
     read, left = [], []
     for each in spaces:
         name = " ".join(dict.fromkeys(part.strip() for part in (each.Name or "", each.LongName or "") if part and part.strip()))
@@ -163,8 +167,9 @@ def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundR
             for shape, base in things.columns
             if own.contains(shape) and abs(base - space.low) < LEVEL
         ]
-        storey = _storey(each)
+        storey = storey_of(each)
         tall = space.high - space.low
+        tiled, notes = tiled_walls(space.key, space.ring, space.low, space.high, things.claddings)
         room = FoundRoom(
             name,
             space.ring,
@@ -175,8 +180,9 @@ def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundR
             round(tall, 1) if tall > 500.0 else None,
             says=tuple(word for word in (storey,) if word),
             windows=tuple(_sills(windows[k], space)),
+            tiled=tiled,
         )
-        rooms.append((room, _stated_area(each)))
+        rooms.append((room, stated_area(each), notes))
     return rooms, left
 
 
@@ -377,22 +383,3 @@ def _round(own: Polygon, things: Sequence[tuple[Point, float, float, float]], lo
         if passes and own.contains(shapely.Point(at).buffer(size / 2)) and not any(math.dist(at, p) < (size + d) / 2 for p, d in result):
             result.append(((round(at[0], 1), round(at[1], 1)), round(size, 1)))
     return result
-
-
-def _storey(space: Any) -> str:  # noqa: ANN401
-    for relation in space.Decomposes or ():
-        whole = relation.RelatingObject
-        if whole.is_a("IfcBuildingStorey"):
-            return str(whole.Name or "")
-    return ""
-
-
-def _stated_area(space: Any) -> float | None:  # noqa: ANN401
-    """The floor area that a model states of a space, m²."""
-    for relation in space.IsDefinedBy or ():
-        if not relation.is_a("IfcRelDefinesByProperties"):
-            continue
-        for quantity in getattr(relation.RelatingPropertyDefinition, "Quantities", None) or ():
-            if quantity.is_a("IfcQuantityArea") and quantity.Name in ("NetFloorArea", "GrossFloorArea"):
-                return float(quantity.AreaValue)
-    return None

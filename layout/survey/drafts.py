@@ -188,13 +188,18 @@ def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0
 
     walls = room.walls
     starts = points(np.array([wall.points[0] for wall in walls]))
-    text = plan_text(starts, name=room.name, tile=tile, note=note, bulges=[wall.bulge for wall in walls])
+    tiled = {} if room.tile_height is None else {"tile_height": room.tile_height}
+    text = plan_text(starts, name=room.name, tile=tile, note=note, keys=tiled, bulges=[wall.bulge for wall in walls])
     head, tail = text.split("tanking_height = 150\n")
     lines = [f"at = [{low[0]:.10g}, {low[1]:.10g}]           # where it lies in the drawing", "tanking_height = 150"]
     if room.height is not None:
         lines.append(f"height = {room.height:.10g}")
     tail, examples = tail.split("# [[rooms.openings]]", 1)
-    tables = []
+    tables = [
+        f'[[rooms.walls]]\nwall = "{wall_name(number)}"\ntile_height = {height:.10g}\n'
+        for number, height in enumerate(room.tiled, 1)
+        if height != room.tile_height
+    ]
     for wall, offset, width in openings_of(room):
         head_line = f"\nhead = {room.head:.10g}" if room.head else ""
         tables.append(f'[[rooms.openings]]\nwall = "{wall_name(wall)}"\noffset = {offset:.10g}\nwidth = {width:.10g}{head_line}\n')

@@ -59,6 +59,17 @@ class FoundRoom:
     confidence: float = 1.0
     evidence: tuple[str, ...] = ()
     bows: tuple[Bow, ...] = ()
+    tiled: tuple[float, ...] = ()
+    """Height of tile on each wall, mm, 0 where it has none; empty where the source says nothing of it."""
+
+    @property
+    def tile_height(self) -> float | None:
+        """The height that the greatest length of tiled walls has, mm; None where the source says nothing of it."""
+        lengths: dict[float, float] = {}
+        for wall, height in zip(self.walls, self.tiled, strict=False):
+            if height > 0.0:
+                lengths[height] = lengths.get(height, 0.0) + float(np.hypot(*np.diff(wall.points, axis=0).T).sum())
+        return max(lengths, key=lambda height: (round(lengths[height], 1), height), default=None)
 
     @property
     def walls(self) -> tuple[FoundWall, ...]:

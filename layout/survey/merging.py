@@ -65,6 +65,7 @@ def merged(mine: Table, before: Table | None, now: Table) -> Merge:
         _things(kind, keys, own, base, drawn, result)
     if drawn.get("height") != (base or own).get("height") and drawn.get("height") is not None:
         _value("height", own.get("height"), None if base is None else base.get("height"), drawn["height"], ("height",), result)
+    _tile(own, base, drawn, result)
     gone = sorted((path for path, value in result.values.items() if value is None), key=lambda path: -int(path[-1]))
     result.values = {path: value for path, value in result.values.items() if value is not None} | dict.fromkeys(gone)
     return result
@@ -74,6 +75,23 @@ def corner_of(room: Table) -> tuple[float, float] | None:
     """Where in the drawing the axes of a room's plan begin, mm; None if it does not say."""
     at = room.get("at")
     return (float(at[0]), float(at[1])) if isinstance(at, list) and len(at) == 2 else None
+
+
+def _tile(own: Table, base: Table | None, drawn: Table, result: Merge) -> None:
+    """Heights of wall tile: the room's, and those of single walls, which are told where they differ."""
+    if "tile_height" not in drawn:
+        return
+    _value("tile_height", own.get("tile_height"), base.get("tile_height") if base else None, drawn["tile_height"], ("tile_height",), result)
+    then = _by_wall(base) if base else {}
+    mine = _by_wall(own)
+    for wall, height in _by_wall(drawn).items():
+        if not same(height, mine.get(wall, own.get("tile_height", 0.0))) and not same(height, then.get(wall)):
+            result.conflict(f"tile_height of wall {wall}", mine.get(wall, own.get("tile_height", 0.0)), height)
+
+
+def _by_wall(room: Table) -> dict[Any, float]:
+    """Heights of wall tile that single walls have, by what the walls are called."""
+    return {row.get("wall"): row["tile_height"] for row in room.get("walls", []) if "tile_height" in row}
 
 
 def _value(what: str, mine: Any, base: Any, now: Any, path: tuple[str | int, ...], result: Merge) -> None:  # noqa: ANN401

@@ -7,12 +7,14 @@ A `Finding` is something the tool noticed about a room; it has a code, a place a
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 if TYPE_CHECKING:
     from layout.identity import SurfaceId
 
 Point: TypeAlias = tuple[float, float]
+Weight: TypeAlias = Literal["stop", "look", "note"]
+"""Stop: not to be built so. Look: a person has to decide. Note: good to know, nothing is wrong."""
 
 
 class LayoutError(Exception):
@@ -95,3 +97,14 @@ class Finding:
     def where(self) -> str:
         """Name of the surface; what concerns the room at large is told with its floor."""
         return self.surface.name if self.surface is not None else "floor"
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """What a finding means. `example` is a plan that shows it, empty where no plan alone does."""
+
+    words: str
+    weight: Weight
+    why: str
+    mend: str
+    example: str = ""

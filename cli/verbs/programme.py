@@ -11,52 +11,65 @@ import layout
 from cli.options import JsonFlag, OutFile, PlanArg
 from cli.talk import Talk
 
+StartOption = Annotated[
+    str | None, typer.Option("--start", metavar="DATETIME", help="earliest start, as 2026-11-30T07:00", show_default=False)
+]
+HandsOption = Annotated[int | None, typer.Option("--hands", help="people of the crew, over all rooms", show_default=False)]
+ShiftOption = Annotated[
+    str | None,
+    typer.Option("--shift", metavar="FROM-TO", help="working hours of a day, 07:00-16:00 if not given", show_default=False),
+]
+DaysOption = Annotated[
+    str | None, typer.Option("--days", metavar="LIST", help="working days, as mon-sat or mon,wed,fri", show_default=False)
+]
+HolidaysOption = Annotated[
+    str | None,
+    typer.Option("--holidays", metavar="LIST", help="days off, as 2026-12-24 to 2027-01-03,2027-04-02", show_default=False),
+]
+ZoneOption = Annotated[
+    str | None, typer.Option("--zone", metavar="NAME", help="time zone of the site, as Europe/Berlin", show_default=False)
+]
+TemperatureOption = Annotated[
+    str | None,
+    typer.Option(
+        "--temperature",
+        metavar="C|FILE",
+        help="of the substrate, degrees C, or a CSV file: date,temperature[,humidity,air]",
+        show_default=False,
+    ),
+]
+HumidityOption = Annotated[
+    float | None, typer.Option("--humidity", metavar="PERCENT", help="of the air: the dew point is watched", show_default=False)
+]
+AirOption = Annotated[
+    float | None,
+    typer.Option("--air", metavar="DEGREES", help="temperature of the air, C; of the substrate if not given", show_default=False),
+]
+DoneOption = Annotated[
+    Path | None,
+    typer.Option("--done", metavar="FILE", help="what was really done, CSV or JSON: the rest is planned again", show_default=False),
+]
+CsvFlag = Annotated[bool, typer.Option("--csv", help="print the batch list as CSV: what is mixed when, a row for each pack")]
+IcalFlag = Annotated[bool, typer.Option("--ical", help="print a calendar (iCalendar, RFC 5545) that phones take in")]
+
 
 def command(
     plan: PlanArg,
-    start: Annotated[
-        str | None, typer.Option("--start", metavar="DATETIME", help="earliest start, as 2026-11-30T07:00", show_default=False)
-    ] = None,
+    start: StartOption = None,
     *,
     say: Talk,
-    hands: Annotated[int | None, typer.Option("--hands", help="people of the crew, over all rooms", show_default=False)] = None,
-    shift: Annotated[
-        str | None,
-        typer.Option("--shift", metavar="FROM-TO", help="working hours of a day, 07:00-16:00 if not given", show_default=False),
-    ] = None,
-    days: Annotated[
-        str | None, typer.Option("--days", metavar="LIST", help="working days, as mon-sat or mon,wed,fri", show_default=False)
-    ] = None,
-    holidays: Annotated[
-        str | None,
-        typer.Option("--holidays", metavar="LIST", help="days off, as 2026-12-24 to 2027-01-03,2027-04-02", show_default=False),
-    ] = None,
-    zone: Annotated[
-        str | None, typer.Option("--zone", metavar="NAME", help="time zone of the site, as Europe/Berlin", show_default=False)
-    ] = None,
-    temperature: Annotated[
-        str | None,
-        typer.Option(
-            "--temperature",
-            metavar="C|FILE",
-            help="of the substrate, degrees C, or a CSV file: date,temperature[,humidity,air]",
-            show_default=False,
-        ),
-    ] = None,
-    humidity: Annotated[
-        float | None, typer.Option("--humidity", metavar="PERCENT", help="of the air: the dew point is watched", show_default=False)
-    ] = None,
-    air: Annotated[
-        float | None,
-        typer.Option("--air", metavar="DEGREES", help="temperature of the air, C; of the substrate if not given", show_default=False),
-    ] = None,
-    done: Annotated[
-        Path | None,
-        typer.Option("--done", metavar="FILE", help="what was really done, CSV or JSON: the rest is planned again", show_default=False),
-    ] = None,
+    hands: HandsOption = None,
+    shift: ShiftOption = None,
+    days: DaysOption = None,
+    holidays: HolidaysOption = None,
+    zone: ZoneOption = None,
+    temperature: TemperatureOption = None,
+    humidity: HumidityOption = None,
+    air: AirOption = None,
+    done: DoneOption = None,
     as_json: JsonFlag = False,
-    as_csv: Annotated[bool, typer.Option("--csv", help="print the batch list as CSV: what is mixed when, a row for each pack")] = False,
-    as_ical: Annotated[bool, typer.Option("--ical", help="print a calendar (iCalendar, RFC 5545) that phones take in")] = False,
+    as_csv: CsvFlag = False,
+    as_ical: IcalFlag = False,
     out: OutFile = None,
 ) -> int:
     """Stages, curing windows, hold points, batches. Flags go before the keys of [works]."""

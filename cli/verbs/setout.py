@@ -39,25 +39,9 @@ def command(
     if why and (against is not None or what_if):
         raise layout.PlanError("--why", "it goes with the plan as it is", "leave --compare and --set out")
     if against is not None:
-        found = _compared(plan, against)
-        if as_json:
-            say.data(layout.to_json(layout.alternatives_record(found)), out, plan=plan)
-        else:
-            from cli.report import compare_text
-
-            say.answer(compare_text(found, plain=say.bare(out)), out, plan=plan)
-        return DONE
+        return _side_by_side(plan, against, as_json=as_json, out=out, say=say)
     if what_if:
-        from cli.whatif import compared_with
-
-        changes, setout = compared_with(plan, what_if)
-        if as_json:
-            say.data(layout.to_json(layout.changes_record(changes)), out, plan=plan)
-        else:
-            from cli.differences import changes_text
-
-            say.answer(changes_text(changes, plain=say.bare(out)), out, plan=plan)
-        return say.status(setout)
+        return _what_if(plan, what_if, as_json=as_json, out=out, say=say)
     kept = set_out_with(layout.read_plan(plan), keep, earlier) if keep is not None else None
     setout = kept.setout if kept else layout.set_out(layout.read_plan(plan))
     if as_json:
@@ -76,6 +60,32 @@ def command(
 
             text += why_text(_why(setout), plain=say.bare(out), tolerance=setout.plan.rules.wall_tolerance)
         say.answer(text, out, plan=plan)
+    return say.status(setout)
+
+
+def _side_by_side(plan: Path, against: str, *, as_json: bool, out: Path | None, say: Talk) -> int:
+    """Starts, patterns or tiles of a plan beside each other."""
+    found = _compared(plan, against)
+    if as_json:
+        say.data(layout.to_json(layout.alternatives_record(found)), out, plan=plan)
+    else:
+        from cli.report import compare_text
+
+        say.answer(compare_text(found, plain=say.bare(out)), out, plan=plan)
+    return DONE
+
+
+def _what_if(plan: Path, keys: list[str], *, as_json: bool, out: Path | None, say: Talk) -> int:
+    """What keys of the plan set otherwise would change."""
+    from cli.whatif import compared_with
+
+    changes, setout = compared_with(plan, keys)
+    if as_json:
+        say.data(layout.to_json(layout.changes_record(changes)), out, plan=plan)
+    else:
+        from cli.differences import changes_text
+
+        say.answer(changes_text(changes, plain=say.bare(out)), out, plan=plan)
     return say.status(setout)
 
 

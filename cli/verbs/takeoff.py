@@ -48,14 +48,7 @@ def command(
     bill = layout.price(takeoff, layout.read_rates(rates)) if rates is not None else None
     groups = layout.grouped(takeoff, orders, _group_of(by, setout.plan), bill) if by is not None else ()
     if explain is not None:
-        from cli.report import explain_text
-
-        item = takeoff.asked(explain)
-        if item is None:
-            near = takeoff.near(explain)
-            known = f"did you mean {' or '.join(near)}?" if near else "items are " + ", ".join(each.key for each in takeoff.items)
-            raise layout.PlanError("--explain", f"there is no item {explain!r}", known)
-        say.answer(explain_text(item, orders, plain=say.bare(out)), out, plan=plan, inputs=read)
+        say.answer(_explained(takeoff, orders, explain, plain=say.bare(out)), out, plan=plan, inputs=read)
     elif as_xlsx and out is not None:
         layout.write_xlsx(takeoff, orders, out, bill=bill, plan=plan, inputs=read, force=say.force)
         say.tell(f"wrote {out}")
@@ -76,6 +69,18 @@ def command(
 
         say.answer(takeoff_text(takeoff, orders, plain=say.bare(out), bill=bill, keys=keys), out, plan=plan, inputs=read)
     return say.status(setout)
+
+
+def _explained(takeoff: layout.TakeOff, orders: tuple[layout.Order, ...], asked: str, *, plain: bool) -> str:
+    """Where the quantity of an item comes from."""
+    from cli.report import explain_text
+
+    item = takeoff.asked(asked)
+    if item is None:
+        near = takeoff.near(asked)
+        known = f"did you mean {' or '.join(near)}?" if near else "items are " + ", ".join(each.key for each in takeoff.items)
+        raise layout.PlanError("--explain", f"there is no item {asked!r}", known)
+    return explain_text(item, orders, plain=plain)
 
 
 def _group_of(text: str, plan: layout.Plan) -> layout.GroupBy:

@@ -133,13 +133,19 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     places = {surface.id: k for k, surface in enumerate(lining.surfaces)}
     joints.sort(key=lambda j: (places[j.surface], IN_RECORDS.index(j.kind), np.round(j.line[0], 3).tolist()))
     if levels is not None:
-        from layout.falls.levels import spot_levels  # noqa: PLC0415  # a level floor does without
-
         findings += low_line_findings(levels, joints)
-        surfaces = [replace(s, stretch=levels.stretch) if s.surface.kind in ("floor", "border") else s for s in surfaces]
-        levels = spot_levels(levels, lining.outline, lining.floor.gross, _crossings(surfaces[0].start), surfaces[0].start.origin)
+        surfaces, levels = _sloped(surfaces, levels, lining)
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
     return room, loose_pieces(room, index)
+
+
+def _sloped(surfaces: Sequence[SurfaceSetOut], levels: Levels, lining: Lining) -> tuple[list[SurfaceSetOut], Levels]:
+    """Surfaces of a floor that falls with their stretch, and its levels with those at the crossings of start lines."""
+    from layout.falls.levels import spot_levels  # noqa: PLC0415  # a level floor does without
+
+    start = surfaces[0].start
+    stretched = [replace(s, stretch=levels.stretch) if s.surface.kind in ("floor", "border") else s for s in surfaces]
+    return stretched, spot_levels(levels, lining.outline, lining.floor.gross, _crossings(start), start.origin)
 
 
 def _as_tiled(lining: Lining, surfaces: Sequence[SurfaceSetOut]) -> Lining:

@@ -9,7 +9,8 @@ import itertools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, get_args
 
-from layout.codes import CODES, Weight
+from layout.codes import CODES
+from layout.errors import Weight
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.changes.cost import Figures, KeepingCost
-    from layout.changes.values import Changes, Difference
+    from layout.changes.values import Changes, Difference, RoomChange
 
 CHANGES_SCHEMA = "gaugerod/changes/1"
 
@@ -25,44 +25,7 @@ def changes_record(changes: Changes) -> dict[str, Any]:
         "schema": CHANGES_SCHEMA,
         "changed": changes.changed,
         "plan": [_difference(each) for each in changes.plan],
-        "rooms": [
-            {
-                "name": room.name,
-                "was": room.was,
-                "moved": room.moved,
-                "shape": [_difference(each) for each in room.shape],
-                "lines": [
-                    {
-                        "surface": line.surface,
-                        "name": line.name,
-                        "moved_mm": _number(line.moved),
-                        "turned_deg": fine(line.turned),
-                        "wall": line.wall,
-                        "face": line.face,
-                        "before_mm": _number(line.before),
-                        "after_mm": _number(line.after),
-                    }
-                    for line in room.lines
-                ],
-                "works": [_difference(each) for each in room.works],
-                "surfaces": [
-                    {
-                        "name": each.name,
-                        "was": each.was,
-                        "whole": list(each.whole),
-                        "pieces": list(each.pieces),
-                        "narrowest_mm": [_number(value) for value in each.narrowest],
-                        "sealant_m": [fine(value) for value in each.sealant],
-                        "marks": [{"mark": mark.mark, "before": mark.before, "after": mark.after} for mark in each.marks],
-                        "renumbered": each.renumbered,
-                    }
-                    for each in room.surfaces
-                ],
-                "findings_came": list(room.came),
-                "findings_went": list(room.went),
-            }
-            for room in changes.rooms
-        ],
+        "rooms": [_room(room) for room in changes.rooms],
         "cuts": [
             {
                 "tile": cut.tile,
@@ -90,6 +53,45 @@ def changes_record(changes: Changes) -> dict[str, Any]:
         ],
         "currency": changes.currency or None,
         "money": changes.total,
+    }
+
+
+def _room(room: RoomChange) -> dict[str, Any]:
+    """What differs in one room."""
+    return {
+        "name": room.name,
+        "was": room.was,
+        "moved": room.moved,
+        "shape": [_difference(each) for each in room.shape],
+        "lines": [
+            {
+                "surface": line.surface,
+                "name": line.name,
+                "moved_mm": _number(line.moved),
+                "turned_deg": fine(line.turned),
+                "wall": line.wall,
+                "face": line.face,
+                "before_mm": _number(line.before),
+                "after_mm": _number(line.after),
+            }
+            for line in room.lines
+        ],
+        "works": [_difference(each) for each in room.works],
+        "surfaces": [
+            {
+                "name": each.name,
+                "was": each.was,
+                "whole": list(each.whole),
+                "pieces": list(each.pieces),
+                "narrowest_mm": [_number(value) for value in each.narrowest],
+                "sealant_m": [fine(value) for value in each.sealant],
+                "marks": [{"mark": mark.mark, "before": mark.before, "after": mark.after} for mark in each.marks],
+                "renumbered": each.renumbered,
+            }
+            for each in room.surfaces
+        ],
+        "findings_came": list(room.came),
+        "findings_went": list(room.went),
     }
 
 

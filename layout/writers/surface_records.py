@@ -29,7 +29,6 @@ def surface_records(setout: SetOut, room: int, surface: Surface, index: int | No
     shares = _gross_shares(surface, parts)
     bay_part = _owners([bay.region for bay in done.bays], parts)
     tile = done.tile
-    start = done.start
     result = []
     for number, part in enumerate(parts):
         bays = {b for b, owner in enumerate(bay_part) if owner == number}
@@ -54,21 +53,7 @@ def surface_records(setout: SetOut, room: int, surface: Surface, index: int | No
                 "joint": mm(tile.joint),
                 "thickness": mm(tile.thickness),
             },
-            "start": {
-                "origin": pair(start.origin),
-                "smallest_cut_mm": mm(start.smallest),
-                "smallest_cut_worst_mm": mm(start.worst),
-                "smallest_cut_at": start.smallest_at,
-                **_narrowest_piece(setout, room, index, done),
-                "method": start.method,
-                "gap_mm": mm(start.gap),
-                "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
-                "lines": [_line(line) for line in start.lines],
-                "runners_up": [
-                    {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst), "why": r.why}
-                    for r in start.runners_up
-                ],
-            },
+            "start": _start(setout, room, index, done),
             "tiles": {
                 "whole": int(np.isin(whole[:, 0], list(bays)).sum()),
                 "cut": len(np.unique(cut[np.isin(cut[:, 0], list(bays))], axis=0)),
@@ -81,6 +66,26 @@ def surface_records(setout: SetOut, room: int, surface: Surface, index: int | No
             record["pieces"] = _pieces(setout, room, index, done, bays)
         result.append(record)
     return result
+
+
+def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[str, Any]:
+    """Where tiling of a surface starts, why, and what else there was."""
+    start = done.start
+    return {
+        "origin": pair(start.origin),
+        "smallest_cut_mm": mm(start.smallest),
+        "smallest_cut_worst_mm": mm(start.worst),
+        "smallest_cut_at": start.smallest_at,
+        **_narrowest_piece(setout, room, index, done),
+        "method": start.method,
+        "gap_mm": mm(start.gap),
+        "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
+        "lines": [_line(line) for line in start.lines],
+        "runners_up": [
+            {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst), "why": r.why}
+            for r in start.runners_up
+        ],
+    }
 
 
 def _low_left(part: Polygon) -> tuple[float, float]:

@@ -149,7 +149,7 @@ def test_no_more_is_read_than_the_bound(tmp_path):
     path = tmp_path / "plan.toml"
     path.write_text("#" * 2000 + "\n" + ROOM, encoding="utf-8")
     with pytest.raises(PlanError, match=r"larger than 0\.001 MB"):
-        layout.readers.texts.read_text(path, budgets=Budgets(file_mb=0.001))
+        layout.read_text(path, budgets=Budgets(file_mb=0.001))
 
 
 # --- tables of readings

@@ -10,7 +10,8 @@ import pytest
 from typer.testing import CliRunner
 
 from cli.main import app
-from layout.codes import CODES, Weight
+from layout.codes import CODES
+from layout.errors import Weight
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
 from layout.writers.records import setout_record

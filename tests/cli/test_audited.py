@@ -12,6 +12,8 @@ import layout
 from cli.main import app
 from tests.rooms import plan_text
 
+pytestmark = pytest.mark.usefixtures("undrawn")
+
 ROOM = {"name": "Room", "outline": [[0, 0], [1500, 0], [1500, 1200], [0, 1200]]}
 
 

@@ -321,6 +321,7 @@ def test_an_answer_never_lands_on_what_it_was_made_from(plan, tmp_path):
                 assert target.read_bytes() == before
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_nothing_of_others_is_written_over(plan, tmp_path):
     kitchen = tmp_path / "kitchen.toml"
     kitchen.write_bytes(plan.read_bytes())
@@ -361,6 +362,7 @@ def test_plans_that_were_read_and_edited_are_not_discarded(tmp_path):
     assert (out / "bar.toml").read_text() == edited
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_sheets_of_a_room_that_is_no_more_go(plan, tmp_path):
     two = plan.read_text() + ROOM.replace('"A"', '"B"')
     plan.write_text(two)
@@ -378,6 +380,7 @@ def test_sheets_of_a_room_that_is_no_more_go(plan, tmp_path):
         assert name in said.stderr.split("removed, since a.toml gives them no more: ")[1].splitlines()[0]
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_a_second_run_tells_what_changed(tmp_path):
     plan = tmp_path / "room.toml"
     out = tmp_path / "out"

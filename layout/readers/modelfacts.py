@@ -33,13 +33,22 @@ _TILE = re.compile(r"til(e|ing)|tegel|flies|kachel|carrel|azulej|piastrell|kakel
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cladding:
-    """A covering that stands on walls: its name, its corners in plan (n, 2), lowest and highest level, mm; spaces it is said to cover."""
+    """A covering that stands on walls: its name, corners in plan (n, 2), lowest and highest level, mm; spaces it is said to cover.
+
+    `box` is that of its corners: least x and y, greatest x and y.
+    """
 
     name: str
     corners: Floats
     low: float
     high: float
     spaces: frozenset[str]
+    box: tuple[float, float, float, float]
+
+    def beside(self, low: Sequence[float], high: Sequence[float]) -> bool:
+        """Whether it lies within a box in plan (2,), or on its edge."""
+        x0, y0, x1, y1 = self.box
+        return x1 > low[0] - BEYOND and y1 > low[1] - BEYOND and x0 < high[0] + BEYOND and y0 < high[1] + BEYOND
 
 
 def claddings_of(model: Any, mesh: Callable[[Any], Floats | None]) -> list[Cladding]:  # noqa: ANN401
@@ -62,7 +71,8 @@ def claddings_of(model: Any, mesh: Callable[[Any], Floats | None]) -> list[Cladd
         low, high = float(points[:, 2].min()), float(points[:, 2].max())
         if high - low >= LEAST_WALL_TILE:
             corners = np.unique(np.round(points[:, :2], 1), axis=0)
-            result.append(Cladding(name, corners, low, high, frozenset(covered.get(each.GlobalId, ()))))
+            x0, y0, x1, y1 = (float(x) for x in (*corners.min(axis=0), *corners.max(axis=0)))
+            result.append(Cladding(name, corners, low, high, frozenset(covered.get(each.GlobalId, ())), (x0, y0, x1, y1)))
     return result
 
 
@@ -77,7 +87,9 @@ def tiled_walls(key: str, ring: Floats, low: float, high: float, claddings: Sequ
 
     Nothing where no covering stands on a wall of it. A covering that is said to cover other spaces is none of this one's.
     """
-    own = [each for each in claddings if low - LEAST_WALL_TILE < each.low < high and (not each.spaces or key in each.spaces)]
+    first_corner, last_corner = ring.min(axis=0).tolist(), ring.max(axis=0).tolist()
+    level = [each for each in claddings if low - LEAST_WALL_TILE < each.low < high and (not each.spaces or key in each.spaces)]
+    own = [each for each in level if each.beside(first_corner, last_corner)]
     heights, notes, names = [], [], Counter[str]()
     for number, (a, b) in enumerate(zip(ring, following(ring), strict=True), 1):
         length = float(np.hypot(*(b - a)))

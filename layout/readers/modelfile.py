@@ -158,14 +158,17 @@ def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundR
     every = [space for _, _, space in read]
     doors = _stand_in(every, things.doors, lambda leaf, space: abs(leaf.level - space.low) < LEVEL)
     windows = _stand_in(every, things.windows, lambda leaf, space: space.low - LEVEL < leaf.level < space.high)
+    columns = np.array([shape for shape, _ in things.columns], dtype=object)
     rooms = []
     for k, (each, name, space) in enumerate(read):
         own = Polygon(space.ring)
+        shapely.prepare(own)
+        within = np.atleast_1d(shapely.contains(own, columns))
         holes = [tidied(shapely.get_coordinates(hole)[:-1]) for hole in space.polygon.interiors if Polygon(hole).area > 2500.0]
         holes += [
             tidied(shapely.get_coordinates(shape.exterior)[:-1])
-            for shape, base in things.columns
-            if own.contains(shape) and abs(base - space.low) < LEVEL
+            for (shape, base), inside in zip(things.columns, within, strict=True)
+            if inside and abs(base - space.low) < LEVEL
         ]
         storey = storey_of(each)
         tall = space.high - space.low
@@ -194,8 +197,11 @@ def _stand_in(
     A leaf stands in the spaces that the model says it bounds; where it says nothing, in the nearest on either side.
     """
     result: list[list[tuple[_Leaf, Floats]]] = [[] for _ in spaces]
+    low, high = (np.array([end(space.ring, axis=0) for space in spaces]).reshape(-1, 2) for end in (np.min, np.max))
     for leaf in leaves:
-        near = [(k, *on) for k, space in enumerate(spaces) if level(leaf, space) and (on := _on_wall(space.ring, leaf.line)) is not None]
+        about = ((low <= leaf.line.max(axis=0) + DOOR_REACH) & (high >= leaf.line.min(axis=0) - DOOR_REACH)).all(axis=1)
+        beside = [(k, spaces[k]) for k in np.flatnonzero(about).tolist()]  # else each leaf is tried on every wall of the model
+        near = [(k, *on) for k, space in beside if level(leaf, space) and (on := _on_wall(space.ring, leaf.line)) is not None]
         told = [row for row in near if spaces[row[0]].key in leaf.bounds]
         sides = [[row for row in near if row[3] == side] for side in (True, False)]
         for k, _, line, _ in told or [min(rows, key=lambda row: row[1]) for rows in sides if rows]:
@@ -378,8 +384,9 @@ def _sills(windows: Sequence[tuple[_Leaf, Floats]], space: _Space) -> list[tuple
 def _round(own: Polygon, things: Sequence[tuple[Point, float, float, float]], low: float) -> list[tuple[Point, float]]:
     """Things that pass through or stand on a space's floor, inside it, once each."""
     result: list[tuple[Point, float]] = []
+    x0, y0, x1, y1 = own.bounds
     for at, size, bottom, top in things:
-        passes = bottom - LEVEL < low < top + LEVEL
+        passes = x0 < at[0] < x1 and y0 < at[1] < y1 and bottom - LEVEL < low < top + LEVEL
         if passes and own.contains(shapely.Point(at).buffer(size / 2)) and not any(math.dist(at, p) < (size + d) / 2 for p, d in result):
             result.append(((round(at[0], 1), round(at[1], 1)), round(size, 1)))
     return result

@@ -1,6 +1,7 @@
 """Rooms out of drawings like those that offices send, made here; rooms, names, doors, columns and pipes are counted by hand."""
 
 import math
+from unittest import mock
 
 import numpy as np
 import pytest
@@ -219,3 +220,18 @@ def test_a_door_of_a_model_stands_in_the_spaces_it_bounds_or_the_nearest_on_eith
     ((_, line),) = _stand_in(spaces, [leaf], lambda *_: True)[0]
     assert sorted(line[:, 0]) == [500.0, 1400.0]
     assert set(line[:, 1]) == {0.0}
+
+
+def test_a_door_is_tried_on_the_walls_about_it_alone(monkeypatch):
+    # 40 rooms in a row, a door in each: a model of many rooms would be tried door by room otherwise
+    from shapely import Polygon
+
+    from layout.readers import modelfile
+
+    on_wall = mock.Mock(side_effect=modelfile._on_wall)
+    monkeypatch.setattr(modelfile, "_on_wall", on_wall)
+    rings = [box(3000 * k, 0, 3000 * k + 2900, 2000) for k in range(40)]
+    spaces = [modelfile._Space(f"{k}", Polygon(ring), ring, 0.0, 2500.0) for k, ring in enumerate(rings)]
+    leaves = [modelfile._Leaf(np.array([[3000.0 * k + 1000, 0], [3000.0 * k + 1900, 0]]), 0.0, 2000.0, frozenset()) for k in range(40)]
+    assert [len(found) for found in modelfile._stand_in(spaces, leaves, lambda *_: True)] == [1] * 40
+    assert on_wall.call_count == 40

@@ -221,6 +221,10 @@ class SetOut:
         looked = html_table("Look at these before work starts", ("room", "code", "what"), found) if found else ""
         return html_table(self.plan.project.title, head, rows, right=(1, 3, 4, 5, 6, 7)) + looked
 
+    def cut(self, mark: str) -> Cut:
+        """The cut of a mark."""
+        return self.cuts[self.order[mark]]
+
     def cuts_of(self, room: int, surface: int, bays: Iterable[int] | None = None) -> list[tuple[Cut, int]]:
         """Cuts of one surface, or of some of its bays, with their number there, in the order of marks."""
         return self.counted(self.marks_of(room, surface, bays))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -128,6 +128,13 @@ class Column:
     def left(self) -> float:
         """Height left in the column, paper mm."""
         return PIECE if self.endless else self.y - self.foot
+
+    def take_over(self, other: Column) -> None:
+        """Hold the words of another column of the same paper, filled from the same start."""
+        for each in fields(self):
+            value = getattr(other, each.name)
+            setattr(self, each.name, [*value] if isinstance(value, list) else value)
+        self.further = [[*page] for page in other.further]
 
     def _next(self) -> None:
         """Go on in the next column, or on a further page."""

@@ -93,7 +93,6 @@ def laid_cuts(
     shown: dict[str, LaidCut] = {}
     cut_by: dict[str, list[tuple[str, ...]]] = {}
     bays: dict[str, set[int]] = {}
-    cuts = {cut.mark: cut for cut in setout.cuts}
     for number in numbers:
         done = setout.rooms[index].surfaces[number]
         keys = [PieceKey(index, number, b, p) for b, laid in enumerate(done.field.bays) for p in range(len(laid.pieces))]
@@ -104,7 +103,7 @@ def laid_cuts(
         for k, own in _representatives(marks, look.sets).items():
             mark = marks[k]
             if mark not in without and (mark not in shown or own > counts[mark]):
-                shown[mark] = look.laid(k, cuts[mark])
+                shown[mark] = look.laid(k, setout.cut(mark))
         for k, (key, mark) in enumerate(zip(keys, marks, strict=True)):
             counts[mark] += 1
             cut_by.setdefault(mark, []).append(look.sets[k])
@@ -114,7 +113,7 @@ def laid_cuts(
         replace(laid, count=counts[mark], things=_ordered(cut_by[mark], laid), bays=tuple(sorted(bays.get(mark, ()))))
         for mark, laid in shown.items()
     ]
-    result.sort(key=lambda laid: (_rank(laid.things[:1]), min(laid.bays, default=0), list(cuts).index(laid.cut.mark)))
+    result.sort(key=lambda laid: (_rank(laid.things[:1]), min(laid.bays, default=0), setout.order[laid.cut.mark]))
     return told_apart(result)
 
 

@@ -28,15 +28,14 @@ def in_rows_only(runs: Sequence[Run]) -> frozenset[str]:
 
 def beforehand(setout: SetOut, runs: Sequence[Run]) -> list[str]:
     """What is worth sawing before tile is laid, in words: straight cuts with many alike; the rest is measured in place."""
-    cuts = {cut.mark: cut for cut in setout.cuts}
     counts: dict[str, int] = {}
     for run in runs:
         for mark in run.marks:
             counts[mark] = counts.get(mark, 0) + 1
     if not counts:
         return []
-    alike = {mark: count for mark, count in counts.items() if count >= WORTH and cuts[mark].shape == "straight"}
-    most = sorted((mark for mark in cuts if mark in alike), key=lambda mark: -alike[mark])
+    alike = {mark: count for mark, count in counts.items() if count >= WORTH and setout.cut(mark).shape == "straight"}
+    most = sorted(alike, key=lambda mark: (-alike[mark], setout.order[mark]))
     total = sum(counts.values())
     if not most:
         return [f"{total} pieces, no straight cut of them {WORTH} times: measure each in place, none is worth sawing beforehand."]
@@ -48,12 +47,11 @@ def beforehand(setout: SetOut, runs: Sequence[Run]) -> list[str]:
 
 def told_rows(setout: SetOut, runs: Sequence[Run], column: Column) -> None:
     """Each row with its first and last size and the size of every piece in order."""
-    cuts = {cut.mark: cut for cut in setout.cuts}
     for run in (each for each in runs if each.row and not each.frame):
         column.head(f"{run.text} pieces in order from the dot to the arrow")
-        first, last = _size(cuts[run.marks[0]]), _size(cuts[run.marks[-1]])
+        first, last = _size(setout.cut(run.marks[0])), _size(setout.cut(run.marks[-1]))
         column.words(f"First {first}, last {last}; every piece differs: scribe on site, or saw by this table and check each in place.")
-        cells = [[f"{k}", mark, _size(cuts[mark])] for k, mark in enumerate(run.marks, 1)]
+        cells = [[f"{k}", mark, _size(setout.cut(mark))] for k, mark in enumerate(run.marks, 1)]
         deep = -(-len(cells) // A_ROW)
         rows = [["", "mark", "size"] * min(A_ROW, -(-len(cells) // deep))]
         for k in range(deep):

@@ -116,8 +116,8 @@ def _runs(setout: SetOut, index: int, number: int, done: SurfaceSetOut, name: Ca
         left[members] = False
 
     bay_of = np.array([key.bay for key in keys])
-    tapers = {cut.mark for cut in setout.cuts if cut.start is not None}
-    for mark in sorted(tapers & set(marks.tolist())):  # along a slanted line no two are in line, yet they are one run
+    tapers = {mark for mark in set(marks.tolist()) if setout.cut(mark).start is not None}
+    for mark in sorted(tapers):  # along a slanted line no two are in line, yet they are one run
         of[marks == mark] = of.max() + 1 + bay_of[marks == mark]
     for frame, members in _round_frames(setout.rooms[index], number, pieces, centres):
         own = members[left[members]]

@@ -30,9 +30,15 @@ if TYPE_CHECKING:
 
 def drafts(job: Job) -> Iterator[Draft]:
     """The sheet of cut tiles."""
+    told: dict[tuple[tuple[float, float], float, bool], Column] = {}
 
     def draw(view: View, placer: Placer, column: Column) -> tuple[Primitive, ...]:
-        words(job.setout, job.only, column)
+        paper = (column.size, column.reserve, column.endless)
+        if paper in told:  # parts and windows say the same beside their drawings
+            column.take_over(told[paper])
+        else:
+            words(job.setout, job.only, column)
+            told[paper] = column
         return scene(job.setout, job.only, view, placer)
 
     yield from in_plan(job, "cuts", "Cuts and marks", draw)

@@ -179,8 +179,8 @@ def block_walls(placer: Placer, view: View, room: RoomSetOut) -> None:
 
 def block_line(placer: Placer, view: View, line: Floats, grow: float = 0.4) -> None:
     """Keep labels off a line of room points, and off nothing beside it."""
-    for at in shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line), 2.0 * view.scale)):
-        block_shape(placer, view, at[None], grow)
+    paper = view.to_paper(shapely.get_coordinates(shapely.segmentize(shapely.linestrings(line), 2.0 * view.scale)))
+    placer.block_all(np.hstack([paper - grow, paper + grow]))
 
 
 def name_walls(room: RoomSetOut, view: View, placer: Placer, *, out: float) -> None:
@@ -195,12 +195,11 @@ def name_walls(room: RoomSetOut, view: View, placer: Placer, *, out: float) -> N
             normal = normal / max(float(np.hypot(*normal)), 1e-9)
             angle = readable(math.degrees(math.atan2(chord[1], chord[0])))
         text = wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
-        spots = []
-        for far in (out, out + 5.0, out + 10.0, out + 15.0, out + 20.0):  # a leader would cross the figures that stand between
-            for part in (0.5, 0.35, 0.65, 0.2, 0.8):
-                here = wall.run.at(wall.run.length * part) if len(points) else middle
-                at = view.to_paper(np.array([here]))[0] + normal * far
-                spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
+        here = [wall.run.at(wall.run.length * part) if len(points) else middle for part in (0.5, 0.35, 0.65, 0.2, 0.8)]
+        # no leaders: they would cross the figures that stand between
+        off = normal * np.array([[out], [out + 5.0], [out + 10.0], [out + 15.0], [out + 20.0]])
+        places = (view.to_paper(np.array(here)) + off[:, None]).reshape(-1, 2)
+        spots = [Spot((x, y), angle=angle) for x, y in places.tolist()]
         placer.place(text, 3.5, "TEXT", spots, boxed=True, needed=True, foot=view.to_paper(np.array([middle]))[0])
 
 

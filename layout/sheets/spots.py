@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import cache
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.sheets.scene import Across, Primitive, Upward
-    from layout.vectors import Bools, Floats
+    from layout.vectors import Bools, Floats, Ints
 
 Box: TypeAlias = tuple[float, float, float, float]
 REACHES = (6.0, 8.5, 11.0, 14.0, 17.0, 21.0, 26.0, 32.0, 39.0, 47.0, 56.0, 66.0)
@@ -68,6 +69,7 @@ class Asked:
     leaders: Floats = field(default_factory=lambda: np.empty((0, 4)))
     free: Bools = field(default_factory=lambda: np.empty(0, dtype=bool))
     known: Bools = field(default_factory=lambda: np.empty(0, dtype=bool))
+    within: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     here: int = -1
     seen: int = -1
 
@@ -85,9 +87,12 @@ class Asked:
 
 def leader_spots(foot: tuple[float, float], *, height: float = 0.0, text: str = "", reaches: Sequence[float] = REACHES) -> list[Spot]:
     """Places round a foot, nearest first."""
+    (x, y), ways = foot, _ways(tuple(reaches))
+    return [Spot((x + dx, y + dy), leader=True, height=height, text=text) for dx, dy in ways]
+
+
+@cache
+def _ways(reaches: tuple[float, ...]) -> tuple[tuple[float, float], ...]:
+    """From a foot to each place round it."""
     turns = [k * 2 * math.pi / WAYS for k in range(WAYS)]
-    return [
-        Spot((foot[0] + math.cos(turn) * far * 1.25, foot[1] + math.sin(turn) * far), leader=True, height=height, text=text)
-        for far in reaches
-        for turn in turns
-    ]
+    return tuple((math.cos(turn) * far * 1.25, math.sin(turn) * far) for far in reaches for turn in turns)

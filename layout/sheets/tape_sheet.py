@@ -170,19 +170,20 @@ def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer)
     """The run's number and true length beside its line."""
     steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     total = float(steps[-1])
+    beside: list[tuple[Floats, Floats, float]] = []
+    for part in (0.5, 0.35, 0.65, 0.2, 0.8):
+        s = total * part
+        at = np.array([np.interp(s, steps, line[:, 0]), np.interp(s, steps, line[:, 1])])
+        k = min(int(np.searchsorted(steps, s)), len(line) - 1) or 1
+        way = line[k] - line[k - 1]
+        way = way / max(float(np.hypot(*way)), 1e-9)
+        beside.append((view.to_paper(at)[0], np.array([-way[1], way[0]]), readable(math.degrees(math.atan2(way[1], way[0])))))
     spots = []
     for side in (4.0, 7.5, 0.0, 11.0, 15.0):
-        for part in (0.5, 0.35, 0.65, 0.2, 0.8):
-            s = total * part
-            at = np.array([np.interp(s, steps, line[:, 0]), np.interp(s, steps, line[:, 1])])
-            k = min(int(np.searchsorted(steps, s)), len(line) - 1) or 1
-            way = line[k] - line[k - 1]
-            way = way / max(float(np.hypot(*way)), 1e-9)
-            normal = np.array([-way[1], way[0]])
-            angle = readable(math.degrees(math.atan2(way[1], way[0])))
+        for middle, normal, angle in beside:
             for sign in (1.0, -1.0):
-                spot = view.to_paper(at)[0] + normal * side * sign
-                spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
+                x, y = (middle + normal * side * sign).tolist()
+                spots.append(Spot((x, y), angle=angle))
     text = f"{name} · {true / 1000:.2f} m"
     foot = view.to_paper(np.array([[np.interp(total / 2, steps, line[:, 0]), np.interp(total / 2, steps, line[:, 1])]]))[0]
     own = spots if text_width(text, 3.5, bold=True) < total / view.scale else []

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 
 import numpy as np
@@ -7,6 +8,9 @@ import pytest
 import shapely
 from hypothesis import given
 
+from layout.room.rings import Tag
+from layout.room.shell import Face
+from layout.tanking.tape import _connected
 from tests.rooms import set_out_room
 from tests.strategies import squared
 
@@ -179,3 +183,17 @@ def test_runs_along_one_wall_that_doors_part_are_told_apart_in_their_order():
         "wall–floor, wall 1, part 3 of 3": [0.0, 500.0],
     }
     assert "wall–floor, wall 2" in names, "a run that nothing parts keeps its plain name"
+
+
+def test_faces_that_go_on_from_each_other_are_one_run_without_points_on_the_straight():
+    """Away from the origin, three faces of one wall and a corner: one line, its points the ends and the corner."""
+    tag = {"number": 0, "run": 0}
+    ends = [(5000.0, 7000.0), (6000.0, 7000.0), (8000.0, 7000.0), (8000.0, 9500.0)]
+    faces = [
+        Face(a, b, 0, 1, 0.0, 150.0, Tag("plinth", s0=1000.0 * k, s1=1000.0 * (k + 1), **tag))
+        for k, (a, b) in enumerate(itertools.pairwise(ends))
+    ]
+    (line,) = _connected(faces)
+    assert line.tolist() == [[5000.0, 7000.0], [8000.0, 7000.0], [8000.0, 9500.0]]
+    apart = _connected([faces[0], faces[2]])
+    assert [each.tolist() for each in apart] == [[[5000.0, 7000.0], [6000.0, 7000.0]], [[8000.0, 7000.0], [8000.0, 9500.0]]]

@@ -29,6 +29,10 @@ KeepOption = Annotated[
 FromOption = Annotated[
     Path | None, typer.Option("--from", metavar="OLD", help="with --keep: the plan or run that was built from", show_default=False)
 ]
+LanguageOption = Annotated[
+    str,
+    typer.Option("--language", metavar="CODE", help="en, de, pl or es: title block, key and cautions of the sheets; not reviewed"),
+]
 DpiOption = Annotated[int, typer.Option("--dpi", min=30, max=1200, help="dots per inch of PNG sheets")]
 
 
@@ -40,6 +44,14 @@ def check_paper(paper: str | None, scale: float | None) -> None:
         raise PlanError("--paper", f"{paper!r} found", "give one of " + ", ".join(sorted(PAPER_SIZES, reverse=True)))
     if scale is not None and not 1.0 <= scale <= 5000.0:
         raise PlanError("--scale", f"{scale:g} found", "give 20 for 1:20, from 1 to 5000")
+
+
+def check_language(language: str) -> None:
+    """A language that there is a catalogue of."""
+    from layout import LANGUAGES, PlanError
+
+    if language not in LANGUAGES:
+        raise PlanError("--language", f"{language!r} found", "give one of " + ", ".join(LANGUAGES))
 
 
 def stem_of(plan: Path) -> str:

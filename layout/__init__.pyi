@@ -133,6 +133,7 @@ from layout.survey.readings import Reading as Reading
 from layout.survey.remeasured import carried_along as carried_along
 from layout.survey.remeasured import off_the_plan as off_the_plan
 from layout.survey.remeasured import refit as refit
+from layout.words import LANGUAGES as LANGUAGES
 from layout.writers.calendarfile import programme_ical as programme_ical
 from layout.writers.change_records import changes_csv as changes_csv
 from layout.writers.change_records import changes_record as changes_record

@@ -14,10 +14,12 @@ from cli.options import (
     FromOption,
     JsonFlag,
     KeepOption,
+    LanguageOption,
     PaperOption,
     PlainDxfFlag,
     PlanArg,
     ScaleOption,
+    check_language,
     check_paper,
     no_stream,
     stem_of,
@@ -42,10 +44,12 @@ def command(
     plain_dxf: PlainDxfFlag = False,
     keep: KeepOption = None,
     earlier: FromOption = None,
+    language: LanguageOption = "en",
     as_json: JsonFlag = False,
 ) -> int:
     """Everything into one folder: sheets, tables, programme, JSON, and a summary on the screen."""
     check_paper(paper, scale)
+    check_language(language)
     no_stream(out, "a folder")
     stem = stem_of(plan)
     folder = out or Path(f"{stem}-out")
@@ -54,7 +58,7 @@ def command(
     takeoff = layout.take_off(setout)
     orders = layout.place_orders(takeoff)
     works = layout.plan_works(takeoff) if layout.start_of(setout.plan) is not None else None
-    sheets = layout.draw_sheets(setout, takeoff, works, paper=paper, scale=scale)
+    sheets = layout.draw_sheets(setout, takeoff, works, paper=paper, scale=scale, language=language)
     record = layout.to_json(layout.setout_record(setout))
     changed, earlier_plan = _against(folder, stem, setout)
     with say.batch(folder, plan=plan) as batch:
@@ -63,7 +67,7 @@ def command(
         _stage_records(batch, stem, takeoff, orders, record, works)
         if earlier_plan:
             batch.path(f"{stem}-plan-before.toml").write_text(earlier_plan, encoding="utf-8", newline="")
-        page = layout.page_html(takeoff, sheets if paper is None and scale is None else None)
+        page = layout.page_html(takeoff, sheets if paper is None and scale is None and language == "en" else None)
         batch.path(f"{stem}-page.html").write_text(page, encoding="utf-8", newline="")
         names = batch.names
     if as_json:

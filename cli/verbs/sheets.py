@@ -14,10 +14,12 @@ from cli.options import (
     FromOption,
     JsonFlag,
     KeepOption,
+    LanguageOption,
     PaperOption,
     PlainDxfFlag,
     PlanArg,
     ScaleOption,
+    check_language,
     check_paper,
     no_stream,
     stem_of,
@@ -38,10 +40,12 @@ def command(
     templates: Annotated[bool, typer.Option("--templates", help="pieces with arcs at true size too")] = False,
     keep: KeepOption = None,
     earlier: FromOption = None,
+    language: LanguageOption = "en",
     as_json: JsonFlag = False,
 ) -> int:
     """Drawings: DXF, PNG, PDF, SVG."""
     check_paper(paper, scale)
+    check_language(language)
     no_stream(out, "a folder")
     wanted = tuple(each.strip().lower() for each in formats.split(","))
     for each in wanted:
@@ -49,7 +53,7 @@ def command(
             raise layout.PlanError("--format", f"{each!r} found", "give some of " + ", ".join(layout.FORMATS))
     kept = set_out_with(layout.read_plan(plan), keep, earlier or _run_in(out)) if keep is not None else None
     setout = layout.audited(kept.setout if kept else layout.set_out(layout.read_plan(plan)))
-    sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale, templates=templates)
+    sheets = layout.draw_sheets(setout, layout.take_off(setout), paper=paper, scale=scale, templates=templates, language=language)
     with say.batch(out, plan=plan) as batch:
         with say.progress(layout.drawing_steps(sheets, wanted), "drawing") as told:
             layout.stage_sheets(batch, sheets, stem_of(plan), wanted, dpi=dpi, plain_dxf=plain_dxf, told=told)

@@ -13,6 +13,7 @@ from layout.sheets.crew_words import for_crew
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, has_column, heading, paragraph, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, moved
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -238,7 +239,7 @@ class Column:
 
     def legend(self, kind: str, present: set[str]) -> None:
         """Samples of the lines that the drawing uses, each with words; two columns."""
-        entries = [(layer, words) for layer, words in LEGEND[kind] if layer in present]
+        entries = [(layer, say(words)) for layer, words in LEGEND[kind] if layer in present]
         self.need((len(entries) + 1) // 2 * 5.5)
         half = self.width / 2
         top = self.y
@@ -268,9 +269,9 @@ class Column:
 
     def cautions(self) -> None:
         """The usual cautions, at the foot of the column, if there is room."""
-        self.head("Cautions")
+        self.head(say("Cautions"))
         for text in CAUTIONS:
-            self.words(text, bullet="•")
+            self.words(say(text), bullet="•")
 
     def findings(self, room: RoomSetOut, floor_only: bool = False, most: int = 8, codes: tuple[str, ...] = ()) -> None:
         """What the tool found, as a list to tick off; of some codes only if any are given."""

@@ -34,6 +34,7 @@ from layout.sheets.paper import MARGIN_ROUND, SIZES, block_primitives, drawing_s
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 from layout.sheets.shared import LARGEST, share, shared_paper
+from layout.words import speaking
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -73,18 +74,28 @@ def draw_sheets(
     paper: str | None = None,
     scale: float | None = None,
     templates: bool = False,
+    language: str = "en",
 ) -> tuple[Sheet, ...]:
     """The sheet set: for each room the sheets of `SHEETS`, then those of the set; a cover where there are several rooms.
 
     `works` is the programme; if not given it is planned by the plan's keys, where they or the date say when it begins. A date that
     nobody gave would be printed, and built to. `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
-    With `templates` pieces with arcs follow at true size.
+    With `templates` pieces with arcs follow at true size. In another `language` title block, key and cautions are in it, and a note says
+    so under the frame of each sheet.
 
     Raises
     ------
     OutputError
-        If needed words find no place on a paper or at a scale that was asked for.
+        If needed words find no place on a paper or at a scale that was asked for, or the language has no catalogue.
     """
+    with speaking(language):
+        return _set(setout, takeoff, works, paper, scale, templates=templates)
+
+
+def _set(
+    setout: SetOut, takeoff: TakeOff, works: Programme | None, paper: str | None, scale: float | None, *, templates: bool
+) -> tuple[Sheet, ...]:
+    """The sheet set in the language that is spoken."""
     rooms = _rooms(setout, paper, scale)
     shared = paper or shared_paper([_on_paper(room) for room in rooms if room.together])
     if shared is None:

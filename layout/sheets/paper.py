@@ -13,6 +13,7 @@ from shapely import box
 
 from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, TitleBlock
+from layout.words import note, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -161,7 +162,7 @@ def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primi
         x = x0
         for name, width, letters in cells:
             result.append(box_strokes(x, y - height, x + width, y, "TITLE"))
-            result.append(Label(name, (x + 1.2, y - 1.0), CAPTION, "TITLE", "left", "top"))
+            result.append(Label(say(name), (x + 1.2, y - 1.0), CAPTION, "TITLE", "left", "top"))
             result.append(
                 Label(
                     fitted(values[name], letters, width - 2.4, bold=letters >= 5.0),
@@ -173,7 +174,12 @@ def block_primitives(block: TitleBlock, size: tuple[float, float]) -> list[Primi
             )
             x += width
         y -= height
-    return result
+    return [*result, *_translated(size)]
+
+
+def _translated(size: tuple[float, float]) -> list[Primitive]:
+    """Under the frame, what of the sheet is translated; nothing on an English sheet."""
+    return [Label(note(), (size[0] - MARGIN, 4.5), CAPTION, "TITLE", "right")] if note() else []
 
 
 def paragraph(

@@ -15,6 +15,7 @@ from layout.sheets.programme_sheet import short_name
 from layout.sheets.room_view import block_line, block_shape, entrance, name_things, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Stroke
 from layout.sheets.spots import Spot, label_box
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -239,7 +240,7 @@ def words(column: Column, shown: list[DayPiece], beside: list[DayPiece], caution
         "in their hours. Bands along the walls stand for what goes up on them; figures on a wall count from its left end as seen from the room."
     )
     column.words("Where it goes faster or slower, end on a whole course, and plan the rest again.")
-    column.words(CAUTIONS[caution], bullet="△")
+    column.words(say(CAUTIONS[caution]), bullet="△")
     column.words("The products' data sheets, local rules and the responsible professional decide.")
 
 

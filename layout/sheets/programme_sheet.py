@@ -14,6 +14,7 @@ from layout.sheets.lettering import fitted, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, box_strokes, drawing_space, heading, paragraph
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -293,7 +294,7 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
             [Label(fitted(own[0].name, 2.5, result.width, bold=True), (result.x, result.y - 3.0), 2.5, "TEXT", bold=True)], result.y - 5.2
         )
         if group not in told:
-            result.words(CAUTIONS[group], "△")
+            result.words(say(CAUTIONS[group]), "△")
             told.add(group)
         for each in own:
             for hold in each.holds:

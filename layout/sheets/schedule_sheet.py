@@ -15,6 +15,7 @@ from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -124,9 +125,9 @@ def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tup
     _cutting_list(result, setout)
     _tests(result, setout)
     _findings(result, setout)
-    result.head("Cautions")
+    result.head(say("Cautions"))
     for text in CAUTIONS:
-        result.words(text, "•")
+        result.words(say(text), "•")
     return result.pages
 
 

@@ -51,14 +51,10 @@ def _start(console: Console, room: RoomSetOut) -> None:
     console.print(table)
     where = f" at {start.smallest_at}" if start.smallest_at else ""
     tolerance = room.lining.plan.rules.wall_tolerance
-    how = {
-        "exact": f"Start: chosen over all starts along the walls, cuts within {tolerance:g} being equal",
-        "search": f"Start: found by search, to within {start.gap:.0f} mm",
-        "fixed": "Start: given in the plan",
-    }
+    how = start.known(tolerance, joints=len(room.floor.bays) > 1)
     console.print(
         f"First whole tile at {start.origin[0]:.0f}, {start.origin[1]:.0f}. Narrowest cut {start.smallest:.0f} mm{where}; "
-        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. {how[start.method]}."
+        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. Start: {how}."
     )
     for words in dict.fromkeys(
         f"  next best: first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}: {runner.smallest:.0f} mm, "

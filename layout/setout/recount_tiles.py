@@ -235,16 +235,18 @@ def least_rectangles(pieces: Polygons) -> Floats:
 
 
 def _narrowest(ledger: Ledger, done: SurfaceSetOut, bays: list[_Laid], pieces: Polygons) -> None:
-    """The narrowest strip: the lesser side of the least rectangle of each piece that still spans its tile one way and is no triangle."""
+    """The narrowest cut: the lesser side of the least rectangle of each piece that still spans its tile one way and is no triangle, and what edges leave."""
     lesser, greater = least_rectangles(pieces).T
     sides = np.concatenate([bay.sides for bay in bays])
     boxes = shapely.bounds(np.concatenate([bay.local for bay in bays]))
     spans = ((boxes[:, 2:] - boxes[:, :2]) >= STRIP_SPAN * sides).any(axis=1)
     full = shapely.area(pieces) >= STRIP_FULL * lesser * greater
     strip = spans & full & (lesser < sides.min(axis=1) - HAIR)
-    if strip.any():
-        k = int(np.flatnonzero(strip)[lesser[strip].argmin()])
-        ledger.at_most("narrowest cut", done.start.smallest, float(lesser[k]), 0.3, at=_place(pieces[k : k + 1]))
+    left, beside = _beside_edges(done, bays)
+    widths, which = np.concatenate([lesser[strip], left]), np.concatenate([np.flatnonzero(strip), beside])
+    if len(widths):
+        k = int(widths.argmin())
+        ledger.at_most("narrowest cut", done.start.smallest, float(widths[k]), 0.3, at=_place(pieces[which[k : k + 1]]))
     told = done.start.piece
     if told is None:
         ledger.add("narrowest piece", math.inf, float(lesser.min()), 0.0)
@@ -254,6 +256,63 @@ def _narrowest(ledger: Ledger, done: SurfaceSetOut, bays: list[_Laid], pieces: P
     own = sum(len(bay.pieces) for bay in bays[: told.bay]) + told.piece
     ledger.add("width of the piece told as the narrowest", told.width, float(lesser[own]), 0.3, at=told.at)
     ledger.at_most("narrowest piece from its place", float(shapely.distance(pieces[own], shapely.Point(told.at))), 0.0, HAIR, at=told.at)
+
+
+def _beside_edges(done: SurfaceSetOut, bays: list[_Laid]) -> tuple[Floats, NDArray[np.int64]]:
+    """What straight edges of bays that run right across a tile leave of it, (n,), mm, and of which piece: side by side of each piece.
+
+    The line of a side is laid through the whole tile: most of what it draws there must be the side. Sides along hips, arcs and pipes are none.
+    """
+    bent: list[BaseGeometry] = []
+    if done.surface.borders:
+        bent = [shapely.LineString(edge) for edge, border in zip(*done.surface.bordered(), strict=True) if not border.straight]
+    bent += [each.hole.boundary for each in done.surface.breaks if each.diameter]
+    curved = shapely.union_all(bent)
+    found: list[tuple[Floats, NDArray[np.int64]]] = [(np.empty(0), np.empty(0, dtype=np.int64))]
+    first = 0
+    for number, bay in enumerate(bays):
+        cut = done.field.bays[number].cut
+        rings, owner = shapely.get_parts(shapely.boundary(shapely.orient_polygons(bay.pieces)), return_index=True)
+        points, of = shapely.get_coordinates(rings, return_index=True)
+        same = np.flatnonzero(of[1:] == of[:-1])
+        sides = np.stack([points[same], points[same + 1]], axis=1)
+        piece = owner[of[same]]
+        outlines = _outlines(done, number, cut)
+        middle = shapely.points(sides.mean(axis=1))
+        own = shapely.distance(middle, shapely.boundary(outlines[piece])) > HAIR
+        own &= np.hypot(*(sides[:, 1] - sides[:, 0]).T) > 1.0
+        own[own] = shapely.distance(middle[own], shapely.boundary(done.bays[number].region)) < SPACING
+        if bent:
+            own[own] = shapely.distance(middle[own], curved) > SPACING
+        sides, piece = sides[own], piece[own]
+        way = sides[:, 1] - sides[:, 0]
+        long = np.hypot(way[:, 0], way[:, 1])
+        far = (way / long[:, None]) * 1e5
+        lines = shapely.linestrings(np.stack([sides[:, 0] - far, sides[:, 1] + far], axis=1))
+        drawn = shapely.length(shapely.intersection(lines, outlines[piece]))
+        corners, which = shapely.get_coordinates(outlines[piece], return_index=True)
+        off = corners - sides[which, 0]
+        square = (way[which, 0] * off[:, 1] - way[which, 1] * off[:, 0]) / long[which]  # the piece lies on the left of its sides
+        left = np.zeros(len(sides))
+        np.maximum.at(left, which, square)
+        across = (long >= STRIP_SPAN * drawn) & (left > HAIR)
+        found.append((left[across], first + piece[across]))
+        first += len(bay.pieces)
+    return np.concatenate([left for left, _ in found]), np.concatenate([piece for _, piece in found])
+
+
+def _outlines(done: SurfaceSetOut, number: int, index: NDArray[np.int64]) -> Polygons:
+    """Outlines of tiles of a bay by index (n, 3), in the surface's axes."""
+    field = done.field
+    turn = np.exp(1j * math.radians(field.turn))
+    v1, v2 = (complex(*vector) for vector in field.pattern.vectors)
+    result = np.empty(len(index), dtype=object)
+    for m, member in enumerate(field.pattern.members):
+        rows = index[:, 0] == m
+        at = index[rows, 1] * v1 + index[rows, 2] * v2
+        points = (member[:, 0] + 1j * member[:, 1] + at[:, None]) * turn + complex(*field.origins[number])
+        result[rows] = shapely.polygons(np.stack([points.real, points.imag], axis=-1)) if rows.any() else None
+    return result
 
 
 def _saw_sizes(ledger: Ledger, setout: SetOut, done: SurfaceSetOut, bays: list[_Laid], marked: list[tuple[int, int, str]]) -> None:

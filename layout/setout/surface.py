@@ -167,7 +167,7 @@ def _start(
     told: tuple[Pull, ...],
 ) -> Start:
     lines = Snapper(faces).lines(bays)
-    return Start(origin, seen.drawn, seen.worst, seen.where, settled.method, lines, runners, settled.gap, told, seen.piece)
+    return Start(origin, seen.drawn, seen.worst, seen.where, settled.method, lines, runners, settled.gap, told, seen.piece, settled.tried)
 
 
 def _broken(surface: Surface, settled: Settled) -> list[Finding]:
@@ -217,7 +217,7 @@ def _started(faces: Faces, before: Before, strips: Sequence[shapely.Polygon]) ->
     settler = _settler(faces, before, strips)
     settled = without_weak(settler, settler.settled())
     joins = settler.undivided.rules.bays == "shift" and settled.division.cuts
-    if faces.surface is not faces.lining.floor and settled.method == "exact" and joins:
+    if faces.surface is not faces.lining.floor and settled.choices[0] and joins:
         # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
         through = replace(settler, undivided=_undivided(faces, before, strips, bays="cut"))
         other = without_weak(through, through.settled())

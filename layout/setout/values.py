@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
@@ -47,25 +48,43 @@ class RunnerUp:
     why: str = ""
 
 
+PROVED = 1.0
+"""A search that bounds what a better start gives to no more than this has proved its own, mm."""
+
+
 @dataclass(frozen=True, slots=True)
 class Start:
     """Where tiling starts and why; `origin` is the lower-left corner of the first whole tile.
 
     `smallest` and `worst` are the narrowest strip as drawn and over the walls' play; `piece` is the narrowest piece of all,
-    corners and crumbs included, None where nothing is cut. `gap` mm is how much a start that was not found could give more:
-    0 where the start is exact.
+    corners and crumbs included, None where nothing is cut. `method` is how it was found: `exact`, the best along each direction of
+    all starts, with the joints as they are; `search`, where a better one could give no more than `gap` mm; `tried`, the best of `tried`
+    starts; `fixed` by the plan.
     """
 
     origin: tuple[float, float]
     smallest: float
     worst: float
     smallest_at: str
-    method: Literal["exact", "search", "fixed"]
+    method: Literal["exact", "search", "tried", "fixed"]
     lines: tuple[StartLine, ...]
     runners_up: tuple[RunnerUp, ...]
     gap: float = 0.0
     pulls: tuple[Pull, ...] = ()
     piece: NarrowPiece | None = None
+    tried: int = 0
+
+    def known(self, tolerance: float, *, joints: bool) -> str:
+        """What is known of a start, in words that say no more than that: cuts within `tolerance` mm are equal; `joints` cross the surface."""
+        if self.method == "fixed":
+            return "given in the plan"
+        if self.method == "tried":
+            return f"the best of {self.tried} starts tried, cuts within {tolerance:g} being equal"
+        if self.method == "search":
+            if self.gap > PROVED:
+                return f"the best of {self.tried} starts tried; none can give over {math.ceil(self.gap)} mm more"
+            return f"found by search; none gives over {PROVED:g} mm more"
+        return f"chosen over all starts along the walls{' with these joints' if joints else ''}, cuts within {tolerance:g} being equal"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -181,13 +181,9 @@ def _border(room: RoomSetOut, column: Column) -> None:
 
 def _why(room: RoomSetOut) -> str:
     start, play = room.floor.start, room.lining.plan.rules.wall_tolerance
-    how = {
-        "exact": f"Chosen over all starts along the walls, cuts within {play:g} being equal",
-        "search": f"Found by search, to within {start.gap:.0f} mm" if start.gap >= 0.5 else "Found by search over all starts",
-        "fixed": "Given in the plan",
-    }[start.method]
+    how = start.known(play, joints=len(room.floor.bays) > 1)
     at = f" at {start.smallest_at}" if start.smallest_at else ""
-    text = f"{how}: narrowest cut {start.smallest:.0f}{at}, {start.worst:.0f} if walls stand off by {play:g}."
+    text = f"{how[0].upper()}{how[1:]}: narrowest cut {start.smallest:.0f}{at}, {start.worst:.0f} if walls stand off by {play:g}."
     if start.runners_up:
         other = start.runners_up[0]
         text += f" Next best: {other.smallest:.0f}, {other.worst:.0f}."

@@ -261,7 +261,12 @@ class Faces:
 
     def touches(self, part: BaseGeometry, rows: Ints) -> Bools:
         """Whether an edge bounds a bay along some of its length."""
-        lines = shapely.linestrings(self.edges[rows])
+        return self.touching(part, self.edges[rows])
+
+    @staticmethod
+    def touching(part: BaseGeometry, edges: Floats) -> Bools:
+        """Whether edges in the joint frame bound a bay along some of their length."""
+        lines = shapely.linestrings(edges)
         near = shapely.intersection(lines, part.buffer(1e-3, join_style="mitre"))
         return np.asarray(shapely.length(near) > 1.0, dtype=bool)
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.shapes import turned
+from layout.shapes import edges_of, turned
 from layout.tiles.widths import cut_widths, narrowest, piece_widths, strips
 from layout.units import TOUCH
 from layout.vectors import pair
@@ -24,6 +24,9 @@ if TYPE_CHECKING:
 
 BESIDE = 1.0
 """An edge this near to a piece is what it is cut to, mm."""
+LESS = 0.05
+"""What an edge leaves of a tile is told where it is narrower than every strip by more than this, mm."""
+JOINT = "a joint or saw line"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +66,13 @@ class Measured:
 def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
     """The cuts and pieces of a surface as laid."""
     worst = faces.pattern.widest
+    at_joints: list[tuple[float, Point]] = []
     necks: list[tuple[float, Point]] = []
     none = np.empty(0, dtype=np.int64)
     parts: list[tuple[Floats, Ints, Ints, Floats]] = [(np.empty(0), none, none, np.empty((0, 2)))]
     middle = np.stack([member.mean(axis=0) for member in faces.pattern.members])
     for number, (laid, bay) in enumerate(zip(field.bays, bays, strict=True)):
+        at_joints += _at_joints(faces, bay, laid.cut, middle)
         local, hit = faces.bay_edges(bay)
         if len(hit) == 0:
             continue
@@ -80,10 +85,36 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
         kept = _present(laid.cut, crossed.tile) & (crossed.widths > TOUCH)
         necks += _necks(faces, local, crossed.edge[kept], crossed.tile[kept], bay)
     strip, piece = narrow_pieces(field)
-    where, place = ("", None) if strip is None else _cut_to(faces, field, strip)
-    drawn = faces.pattern.widest if strip is None else min(strip.width, faces.pattern.widest)
     joined = [np.concatenate(each) for each in zip(*parts, strict=True)]
+    drawn, where, place = faces.pattern.widest, "", None
+    if strip is not None:
+        drawn, (where, place) = min(strip.width, drawn), _cut_to(faces, field, strip)
+    # where an edge runs right across a tile but for a corner, the piece is a thin L, or a triangle: no strip, and as narrow
+    if len(joined[0]) and joined[0].min() < drawn - LESS:
+        k = int(np.round(joined[0], 3).argmin())
+        drawn, where, place = float(joined[0][k]), faces.labels[joined[1][k]], pair(turned(joined[3][k][None], faces.frame)[0])
+    for width, at in at_joints:
+        if width < drawn - LESS:
+            drawn, where, place = width, JOINT, at
     return Measured(drawn, min(worst, drawn), where, place, piece, tuple(sorted(necks)), *joined)
+
+
+def _at_joints(faces: Faces, bay: Bay, cut: Ints, middle: Floats) -> list[tuple[float, Point]]:
+    """The narrowest cut that the faces of joints across the surface leave of a bay's tiles, and the middle of its tile; none if none is cut."""
+    edges, _, _ = edges_of(bay.region)
+    inside = shapely.distance(shapely.points(edges.mean(axis=1)), faces.surface.region.boundary) > TOUCH
+    if len(cut) == 0 or not inside.any():
+        return []
+    local = turned(edges[inside].reshape(-1, 2) - np.array(bay.origin), -faces.turn).reshape(-1, 2, 2)
+    crossed = cut_widths(local, faces.pattern)
+    rows = np.flatnonzero(crossed.across & (crossed.widths > TOUCH) & (crossed.gone > TOUCH))
+    rows = rows[_present(cut, crossed.tile[rows])]
+    if len(rows) == 0:
+        return []
+    k = rows[np.round(crossed.widths[rows], 3).argmin()]
+    member, i, j = crossed.tile[k]
+    centre = turned((middle[member] + np.array([i, j]) @ faces.pattern.vectors)[None], faces.turn)[0] + np.array(bay.origin)
+    return [(float(crossed.widths[k]), pair(centre))]
 
 
 def narrow_pieces(field: TileField) -> tuple[NarrowPiece | None, NarrowPiece | None]:
@@ -120,7 +151,7 @@ def _cut_to(faces: Faces, field: TileField, strip: NarrowPiece) -> tuple[str, Po
         near = np.flatnonzero(shapely.distance(shapely.linestrings(faces.edges), outline) < BESIDE)
     along = [float(shapely.intersection(outline.exterior, shapely.LineString(faces.edges[k]).buffer(BESIDE)).length) for k in near]
     if not along or max(along) < BESIDE * 3:
-        return "a joint or saw line", strip.at
+        return JOINT, strip.at
     k = int(near[int(np.argmax(np.round(along, 1)))])
     return faces.labels[k], pair(turned(faces.edges[k].mean(axis=0)[None], faces.frame)[0])
 

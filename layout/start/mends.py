@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -29,6 +29,8 @@ MOST_TILES = 10_000
 """A larger field is left alone: trying shifts would take longer than all the rest."""
 FINE, SPREAD = 64, 2
 """Places looked at along one direction in line with a start, and how many of them in the order of the criteria are passed over."""
+FEW = 4
+"""So many starts that are laid where short edges make the directions hang together are tried for weak pieces."""
 GRID, MOST_TRIED = 8, 24
 """Starts looked at along each direction beside the best ones, and how many of all pairs are laid to see whether any piece is weak."""
 
@@ -63,7 +65,7 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
     """
     before = settler.criteria.before_weak
     faces = settler.faces
-    if before is None or settled.method != "exact" or faces.surface.kind not in ("floor", "wall", "plinth-top"):
+    if before is None or not settled.choices[0] or faces.surface.kind not in ("floor", "wall", "plinth-top"):
         return settled
     field, _ = laid_out(faces, settled.division)
     if len(field.whole) + len(field.cut) > MOST_TILES or weak_count(field) == 0:
@@ -78,7 +80,7 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
         own.append([settler.at(axis, offset, settled) for offset in offsets])
     pairs: list[tuple[Offset, Offset]] = [(x, y) for x in own[0] for y in own[1]]
     short = faces.has_short and not settled.division.cuts
-    seeds = settler.with_both(settler.seeds()) if short else []
+    seeds = settler.with_both(settler.seeds()[:FEW]) if short else []
     ranked = settler.order([(each, settled.division) for each in pairs])
     pairs += seeds  # laid first: what the others are thought to give is no less than they do
     ranked = [*range(len(pairs) - len(seeds), len(pairs)), *ranked]
@@ -99,7 +101,8 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
         return settled
     x, y = found[settler.order([(each, settled.division) for each in found])[0]]
     start = (snapped(x.at), snapped(y.at))
-    return settler.started_at(start, settler.abutted(start), settled)
+    made = settler.started_at(start, settler.abutted(start), settled)
+    return replace(made, method="tried", tried=made.tried + len(pairs))
 
 
 def _laid_at(settler: Settler, given: tuple[Offset, Offset]) -> TileField:

@@ -20,16 +20,15 @@ from layout.joints.values import Division
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, criteria_of
 from layout.shapes import parts_of, turned
 from layout.start.bays import own_start
+from layout.start.both_ways import found_both_ways, searched
 from layout.start.faces import Part
 from layout.start.laid import laid_out
 from layout.start.measured import measure
 from layout.start.offsets import Offset, best_offsets, measures, snapped
-from layout.start.search import search_offsets
-from layout.start.settled import Settled, Tried, beside, cut_faces, put, together
+from layout.start.settled import Settled, Tried, beside, put, together
 from layout.start.walls import Walls, joined_walls
-from layout.tiles.widths import Play
 from layout.units import EPS, TOUCH
-from layout.vectors import length_of, pair
+from layout.vectors import length_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,8 +43,8 @@ MOST_ROUNDS = 6
 ROWS, MOST_LAID = 6, 12
 """Starts across the courses of a bond for which the start along them is looked for: which courses short walls meet hangs on them;
 and how many starts are laid where short edges make the directions hang together."""
-SEARCHED_SIDES = 200
-"""Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
+MOST_TILES, LAID_WITH_JOINTS = 10_000, 4
+"""On larger fields with joints no starts are laid to compare them; and how many of those settled with joints are."""
 ALIKE = 0.01
 """Cuts that differ less are the same, mm."""
 SEEDS = 2
@@ -81,7 +80,7 @@ class Settler:
             at = turned(np.array([self.faces.tile.start]), -self.faces.frame)[0]
             fixed = (float(at[0]), float(at[1]))
             return Settled(fixed, ((), ()), "fixed", divide(self.undivided, fixed))
-        return self._exact() if self.faces.aligned and self.faces.pattern.level_courses else self._search()
+        return self._exact() if self.faces.aligned and self.faces.pattern.level_courses else searched(self.faces, self.undivided)
 
     def given_by(self, found: Settled) -> tuple[Offset, Offset]:
         """What a settled start gives along each axis."""
@@ -165,13 +164,14 @@ class Settler:
         first = (snapped(seeds[0][0].at), snapped(seeds[0][1].at))
         division = divide(self.undivided, first)
         if division.cuts or len(division.bays) > 1:
-            return self._with_joints(seeds)
+            return self._with_joints(seeds[: SEEDS * SEEDS])
+        tried = 0
         if self.faces.has_short:
             seeds = self.with_both(seeds)
-            first = (snapped(seeds[0][0].at), snapped(seeds[0][1].at))
+            first, tried = (snapped(seeds[0][0].at), snapped(seeds[0][1].at)), len(seeds)
         start = self._course(first)  # nothing to settle: no joint answers
         found = [(own, *(c for c in self._free(axis, start) if self._apart(axis, c.at, own.at) > EPS)) for axis, own in enumerate(seeds[0])]
-        return Settled(start, (found[0], found[1]), "exact", divide(self.undivided, start))
+        return Settled(start, (found[0], found[1]), "tried" if tried else "exact", divide(self.undivided, start), tried=tried)
 
     def _free(self, axis: int, start: Point, *, sure: bool = False) -> list[Offset]:
         """Offsets along an axis for the surface undivided, best first: the one that is given, or what the other direction's start allows."""
@@ -203,7 +203,7 @@ class Settler:
         made = [(self._measured(0, at[0], at, None, sure=True), self._measured(1, at[1], at, None, sure=True)) for at in starts]
         best = [made[k] for k in self.order([(each, Division()) for each in made])]
         best = [self.as_laid(*each) for each in best[:MOST_LAID]]
-        return [best[k] for k in self.order([(each, Division()) for each in best])][: SEEDS * SEEDS]
+        return [best[k] for k in self.order([(each, Division()) for each in best])]
 
     def with_both(self, seeds: Sequence[tuple[Offset, Offset]]) -> list[tuple[Offset, Offset]]:
         """Starts of a surface undivided with those that are found in both directions at once, as laid, best first."""
@@ -214,12 +214,7 @@ class Settler:
         """Starts found in both directions at once, where short edges make them hang together: the one searched, and the best beside it each way."""
         if any(given is not None for given in self.given):
             return []
-        rows = np.flatnonzero(self.faces.counts)
-        edges = turned(self.faces.edges[rows].reshape(-1, 2), self.faces.frame - self.faces.turn).reshape(-1, 2, 2)
-        most = None if self.faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
-        found = search_offsets(edges, self.faces.play.of(rows), self.faces.pattern, self.faces.pattern.widest, most=most)
-        x, y = turned(np.array([found.at]), self.faces.turn - self.faces.frame)[0]
-        at = (snapped(float(x)), snapped(float(y)))
+        at = found_both_ways(self.faces)
         starts = [at, (snapped(self._free(0, at)[0].at), at[1]), (at[0], snapped(self._free(1, at)[0].at))]
         return [(self._measured(0, each[0], each, None), self._measured(1, each[1], each, None)) for each in dict.fromkeys(starts)]
 
@@ -239,28 +234,68 @@ class Settler:
             tried += more
             if settled:
                 break
-        best = tried[self.order([(each.given, each.division) for each in tried])[0]]
+        tried = [tried[k] for k in self.order([(each.given, each.division) for each in tried])]
+        if self.faces.has_short and self._few_tiles:
+            tried = self._short_with_joints(tried)
+        best = tried[0]
         start = self._course(best.start)
         findings: tuple[Finding, ...] = ()
         if not settled and self.faces.surface.kind == "floor":
             text = "floor: the best start and the movement joints move each other; the best pair that was tried is taken"
             findings = (Finding(code="start-joint-loop", text=text),)
-        return Settled(start, best.choices, "exact", self.abutted(start), findings=findings)
+        sure = settled and not self.faces.has_short
+        return Settled(
+            start, best.choices, "exact" if sure else "tried", self.abutted(start), findings=findings, tried=0 if sure else len(tried)
+        )
+
+    @property
+    def _few_tiles(self) -> bool:
+        """Whether so few tiles are laid that several starts may be laid to see."""
+        cell = abs(float(np.linalg.det(self.faces.pattern.vectors)))
+        return float(self.undivided.region.area) * len(self.faces.pattern.members) / cell <= MOST_TILES
+
+    def _short_with_joints(self, tried: Sequence[Tried]) -> list[Tried]:
+        """Starts of a divided surface, best first, with those found in both directions at once for its bays together; all as laid."""
+        made = list(tried[:LAID_WITH_JOINTS])
+        if all(given is None for given in self.given) and not self.undivided.kept:
+            at = found_both_ways(self.faces, made[0].division, made[0].start)
+            starts = [at]
+            for axis in (0, 1):
+                starts.append(put(at, axis, snapped(self._found(axis, at, self.abutted(at))[0].at)))
+            made += [self._tried(each) for each in dict.fromkeys(starts)]
+        laid = [self._tried_as_laid(each) for each in made]
+        keys = self.keys([each.given for each in laid])
+        keys.insert(self.criteria.decisive, np.array([len(each.division.cuts) for each in laid], dtype=float))
+        order = [int(k) for k in np.lexsort(keys[::-1])]
+        settled, best = (min(offset.worst for offset in laid[k].given) for k in (0, order[0]))
+        if best <= settled + self.criteria.tolerance:  # walls are not known better: what settled with its joints stays
+            order = [0, *(k for k in order if k != 0)]
+        return [laid[k] for k in order]
+
+    def _tried_as_laid(self, tried: Tried) -> Tried:
+        """A start with its division, and its narrowest strips as laid."""
+        seen = measure(self.faces, *laid_out(self.faces, tried.division))
+        x, y = (replace(each, drawn=seen.drawn, worst=seen.worst) for each in tried.given)
+        return replace(tried, given=(x, y))
+
+    def _tried(self, start: Point) -> Tried:
+        """A start with the joints that go with it: what it gives, and what else each direction offers."""
+        division = self.abutted(start)
+        given = (self._at(0, start, division), self._at(1, start, division))
+        own = [
+            (now, *(c for c in self._found(axis, start, division) if self._apart(axis, c.at, now.at) > EPS))
+            for axis, now in enumerate(given)
+        ]
+        return Tried(start, given, division, (own[0], own[1]))
 
     def _loop(self, start: Point) -> tuple[list[Tried], bool]:
         """Move start and joints in turn until neither moves: every pair on the way with what it gives, and whether it settled."""
         tried: list[Tried] = []
         seen: list[Point] = []
         for _ in range(MOST_ROUNDS):
-            division = self.abutted(start)
-            given = (self._at(0, start, division), self._at(1, start, division))
-            choices = [self._found(axis, start, division) for axis in (0, 1)]
-            own = [
-                (now, *(c for c in found if self._apart(axis, c.at, now.at) > EPS))
-                for axis, (now, found) in enumerate(zip(given, choices, strict=True))
-            ]
-            tried.append(Tried(start, given, division, (own[0], own[1])))
-            after = (snapped(choices[0][0].at), snapped(choices[1][0].at))
+            tried.append(self._tried(start))
+            x, y = (snapped(self._found(axis, start, tried[-1].division)[0].at) for axis in (0, 1))
+            after = (x, y)
             if max(self._apart(axis, after[axis], start[axis]) for axis in (0, 1)) < EPS:
                 return tried, True
             if after in seen:
@@ -355,25 +390,3 @@ class Settler:
         if asked not in self.found:
             self.found[asked] = best_offsets(walls, g.pitch, g.size, wishes=wishes, criteria=self.criteria)
         return self.found[asked]
-
-    def _search(self) -> Settled:
-        """Start of a lattice whose directions do not part: searched over one cell, with the joints that are sawn through it."""
-        faces = self.faces
-        rows = np.flatnonzero(faces.counts)
-        division = divide(self.undivided, (0.0, 0.0))
-        cuts = np.array([face for cut in division.cuts for segment in cut.segments for face in cut_faces(segment, cut.width)])
-        edges = np.concatenate([faces.edges[rows], cuts.reshape(-1, 2, 2)])
-        # where directions do not part, a wall that cuts a tile in part is worth as much: short walls are the rule
-        own, walls = faces.play.of(rows), faces.joints[rows] > 0.0
-        more = Play.plain(np.zeros(len(cuts)))
-        play = Play(
-            np.append(own.play, more.play), np.append(own.out, more.out), np.append(own.into, more.into), np.append(walls, more.partly)
-        )
-        if faces.surface.placing.line is not None:  # a wall typed at an odd angle is longer or shorter by a rounding: one search for both
-            edges = np.round(edges, 2) + 0.0
-        edges = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
-        most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
-        found = search_offsets(edges, play, faces.pattern, faces.pattern.widest, most=most)
-        start = turned(np.array([[snapped(found.at[0]), snapped(found.at[1])]]), faces.turn - faces.frame)[0]
-        at = pair(start)
-        return Settled(at, ((), ()), "search", divide(self.undivided, at), found.gap)

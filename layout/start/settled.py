@@ -23,14 +23,17 @@ if TYPE_CHECKING:
     from layout.start.faces import Faces
     from layout.vectors import Floats
 
-Method: TypeAlias = Literal["exact", "search", "fixed"]
+Method: TypeAlias = Literal["exact", "search", "tried", "fixed"]
+"""How a start was found: the best along each direction of all there are, with its joints as they are; by a search that bounds what a better one
+could give; the best of those that were tried; given by the plan."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Settled:
     """A start in the joint frame, mm, with the division that goes with it.
 
-    `choices` are what each direction offers, best first; `gap` mm is how much a start that was not found could give more.
+    `choices` are what each direction offers, best first; `gap` mm is how much a start that was not found could give more, where it
+    was searched; `tried` how many starts were weighed, where the best of those that were tried is taken.
     """
 
     start: Point
@@ -39,6 +42,7 @@ class Settled:
     division: Division
     gap: float = 0.0
     findings: tuple[Finding, ...] = ()
+    tried: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -2,8 +2,9 @@
 
 A cut is **right across** where an edge runs over at least `RIGHT_ACROSS` of the line it draws through a tile; its width is the
 distance, square to the edge, from the edge to the tile's far factory corner. A piece is as wide as the lesser side of its least
-rectangle (of several as small, the narrowest); it is a **strip** if it still spans `RIGHT_ACROSS` of a side of its tile. Where an edge cuts right across, both say
-the same. Corners, crumbs and notches are pieces, not strips.
+rectangle (of several as small, the narrowest); it is a **strip** if it still spans `RIGHT_ACROSS` of a side of its tile.
+The narrowest cut is over both: a thin L, or the triangle at a slanted wall, is no strip, yet its edge runs right across. Other corners,
+crumbs and notches are pieces alone.
 """
 
 from __future__ import annotations

@@ -79,6 +79,8 @@ def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[s
         **_narrowest_piece(setout, room, index, done),
         "method": start.method,
         "gap_mm": mm(start.gap),
+        "tried": start.tried,
+        "known": start.known(setout.plan.rules.wall_tolerance, joints=len(done.bays) > 1),
         "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
         "lines": [_line(line) for line in start.lines],
         "runners_up": [

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
 
+import layout
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.tiles.lay import lay
 from layout.tiles.widths import piece_widths
-from tests.rooms import set_out_room
+from tests.rooms import plan_of, set_out_room
 
 FREE = {"movement": "UK_FLOOR", "wall_tolerance": 0}
 EDGE = 8.0
@@ -182,3 +185,23 @@ def test_the_width_of_a_cut_off_corner_does_not_hang_on_how_it_lies():
         way = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
         made = [shapely.Polygon(np.roll(ring @ way, k, axis=0)) for k in range(3)]
         assert piece_widths(np.array(made, dtype=object)) == pytest.approx(24.0)
+
+
+def started(outline, start):
+    """A bare floor with its start fixed, in tiles of 200 with joints of 6."""
+    tile = {"size": [200, 200], "joint": 6, "start": start}
+    return layout.set_out(plan_of({"outline": outline, "tanking_height": 0}, tiles={"floor": tile}))
+
+
+def test_a_thin_l_is_as_narrow_as_its_leg():
+    # a nib leaves 30 of the corner's tile over 190 of its 200, and 10 beside itself: the piece fills its tile's box; all else is whole
+    made = started([[0, 0], [190, 0], [190, -170], [3100, -170], [3100, 2106], [0, 2106]], [EDGE, EDGE - 170.0])
+    floor = made.rooms[0].floor
+    assert len(floor.field.pieces()) == 1
+    assert width(floor.field.pieces()[0]) > 100.0  # its least rectangle is that of the tile
+    assert (floor.start.smallest, floor.start.smallest_at) == (pytest.approx(30.0, abs=0.01), "wall 1")
+    assert layout.audit(made).breaches == ()
+    told = replace(floor, start=replace(floor.start, smallest=35.0))
+    room = replace(made.rooms[0], surfaces=(told, *made.rooms[0].surfaces[1:]))
+    found = layout.audit(replace(made, rooms=(room,))).breaches
+    assert "narrowest cut" in {breach.name for breach in found}

@@ -63,3 +63,49 @@ def test_no_start_of_a_dense_sample_is_better(name):
     assert not weak(floor.field.pieces()).any() or not sampled
     assert floor.start.worst >= max(sampled, default=0.0) - 0.1
     assert shapely.is_valid(floor.field.pieces()).all()
+
+
+DIVIDED = {
+    # width, depth, column, where a structural joint crosses: 103, 37 and 75 were found one direction at a time, 139, 118 and 129 both at once
+    "a column right of the joint": (4675, 2461, (3338, 1034, 4205, 1319), 1559),
+    "a low column right of the joint": (5121, 2676, (3478, 810, 4342, 973), 2142),
+    "a column near both ends": (4017, 2817, (2700, 306, 3510, 629), 2224),
+}
+
+
+@pytest.mark.parametrize("name", DIVIDED)
+def test_no_start_of_a_dense_sample_is_better_where_a_joint_divides_the_floor(name):
+    width, depth, solid, at = DIVIDED[name]
+    room = {
+        "outline": box(width, depth),
+        "columns": column(*solid),
+        "structural_joints": [{"line": [[at, 0], [at, depth]], "width": 20}],
+    }
+    floor = set_out(plan_of(room, tiles={"floor": BONDED}, rules={"bays": "cut", "wall_tolerance": 0})).rooms[0].floor
+    assert len(floor.bays) == 2
+    pattern, region = pattern_of(floor.tile), shapely.union_all([bay.region for bay in floor.bays])
+    sampled = [drawn(region, pattern, np.array([x, y])) for x in np.arange(FIRST[0], 604.0, STEP) for y in np.arange(FIRST[1], 304.0, STEP)]
+    best = max(width for width, breaks in sampled if not breaks)
+    assert floor.start.worst >= best - 0.1
+    assert floor.start.method == "tried"
+    assert floor.start.known(0.0, joints=True) == f"the best of {floor.start.tried} starts tried, cuts within 0 being equal"
+
+
+def test_words_of_a_start_say_what_is_known_of_it():
+    plain = set_out(plan_of({"outline": box(3000, 2000)})).rooms[0].floor.start
+    assert (plain.method, plain.known(5.0, joints=False)) == ("exact", "chosen over all starts along the walls, cuts within 5 being equal")
+    for turn, words in (
+        (45, "found by search; none gives over 1 mm more"),
+        (30, "the best of 1500 starts tried; none can give over 2 mm more"),
+    ):
+        tile = {"size": [200, 200], "joint": 6, "turn": turn}
+        turned = set_out(plan_of({"outline": box(3000, 2000)}, tiles={"floor": tile})).rooms[0].floor.start
+        assert (turned.method, turned.known(5.0, joints=False)) == ("search", words)
+        assert turned.gap <= float(words.split(" over ")[1].split()[0])
+    nib = set_out(plan_of(ROOMS["a nib"][0], tiles={"floor": THIRDS})).rooms[0].floor.start
+    assert nib.method == "tried"
+    assert nib.known(5.0, joints=False).startswith(f"the best of {nib.tried} starts tried")
+    fixed = (
+        set_out(plan_of({"outline": box(3000, 2000)}, tiles={"floor": {"size": [200, 200], "joint": 6, "start": [50, 50]}})).rooms[0].floor
+    )
+    assert (fixed.start.method, fixed.start.known(5.0, joints=False)) == ("fixed", "given in the plan")

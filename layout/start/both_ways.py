@@ -1,0 +1,97 @@
+"""Starts found in both directions at once, where short edges make the directions hang together: on a floor of one bay or of several.
+
+A wall, nib or column hardly longer than a tile is met by some courses only, so what it cuts hangs on the start of both directions. The bays
+of a division keep their places to each other: their edges are laid over one another, and one start is searched for all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from layout.joints.divide import divide
+from layout.shapes import turned
+from layout.start.offsets import snapped
+from layout.start.search import search_offsets
+from layout.start.settled import Settled, cut_faces
+from layout.tiles.widths import Play
+from layout.units import TOUCH
+from layout.vectors import pair
+
+if TYPE_CHECKING:
+    from layout.errors import Point
+    from layout.joints.values import Division, Undivided
+    from layout.start.faces import Faces
+    from layout.vectors import Floats
+
+SEARCHED_SIDES = 200
+"""Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
+
+
+def found_both_ways(faces: Faces, division: Division | None = None, start: Point = (0.0, 0.0)) -> Point:
+    """The best start both ways of a surface undivided; or of its bays, standing to each other as they do for `start`, in the joint frame, mm.
+
+    Bays that start for themselves along a direction do not move with the others: they are left out. Faces of given joints are edges like walls.
+    """
+    rows = np.flatnonzero(faces.counts)
+    edges, play = faces.edges[rows], faces.play.of(rows)
+    if division is not None:
+        edges, play = _of_bays(faces, division, start)
+    local = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
+    most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
+    found = search_offsets(local, play, faces.pattern, faces.pattern.widest, most=most)
+    x, y = turned(np.array([found.at]), faces.turn - faces.frame)[0]
+    return snapped(float(x)), snapped(float(y))
+
+
+def _of_bays(faces: Faces, division: Division, start: Point) -> tuple[Floats, Play]:
+    """Edges of all bays that a start moves, each as if its bay's lattice stood at the start, and their play."""
+    rows = np.flatnonzero(faces.counts)
+    fixed = _faces_of_cuts(replace(division, cuts=tuple(cut for cut in division.cuts if cut.fixed)))
+    every = np.concatenate([faces.edges[rows], fixed])
+    own = faces.play.of(rows)
+    none = Play.plain(np.zeros(len(fixed)))
+    play = Play(*(np.append(getattr(own, name), getattr(none, name)) for name in ("play", "out", "into", "partly")))
+    edges, which = [np.empty((0, 2, 2))], [np.empty(0, dtype=np.int64)]
+    alone = division.own or ((False, False),) * len(division.bays)
+    for (region, origin), itself in zip(division.bays, alone, strict=True):
+        if any(itself):
+            continue
+        hit = np.flatnonzero(faces.touching(region, every))
+        edges.append(every[hit] - (np.array(origin) - np.array(start)))
+        which.append(hit)
+    return np.concatenate(edges), play.of(np.concatenate(which))
+
+
+def searched(faces: Faces, undivided: Undivided) -> Settled:
+    """Start of a lattice whose directions do not part: searched over one cell, with the joints that are sawn through it.
+
+    The search bounds what a better start could give among the joints it began with. Where the start that is found moves them the
+    bound says nothing: then it is the best of those that were tried.
+    """
+    rows = np.flatnonzero(faces.counts)
+    cuts = _faces_of_cuts(divide(undivided, (0.0, 0.0)))
+    edges = np.concatenate([faces.edges[rows], cuts])
+    # where directions do not part, a wall that cuts a tile in part is worth as much: short walls are the rule
+    own, walls = faces.play.of(rows), faces.joints[rows] > 0.0
+    more = Play.plain(np.zeros(len(cuts)))
+    play = Play(np.append(own.play, more.play), np.append(own.out, more.out), np.append(own.into, more.into), np.append(walls, more.partly))
+    if faces.surface.placing.line is not None:  # a wall typed at an odd angle is longer or shorter by a rounding: one search for both
+        edges = np.round(edges, 2) + 0.0
+    edges = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
+    most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
+    found = search_offsets(edges, play, faces.pattern, faces.pattern.widest, most=most)
+    start = turned(np.array([[snapped(found.at[0]), snapped(found.at[1])]]), faces.turn - faces.frame)[0]
+    at = pair(start)
+    division = divide(undivided, at)
+    after = _faces_of_cuts(division)
+    same = after.shape == cuts.shape and bool(np.allclose(after, cuts, atol=TOUCH))
+    return Settled(at, ((), ()), "search" if same else "tried", division, found.gap if same else 0.0, tried=found.evaluations)
+
+
+def _faces_of_cuts(division: Division) -> Floats:
+    """Both faces of every cut of a division, (n, 2, 2), mm."""
+    faces = [face for cut in division.cuts for segment in cut.segments for face in cut_faces(segment, cut.width)]
+    return np.array(faces).reshape(-1, 2, 2)

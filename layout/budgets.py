@@ -3,23 +3,31 @@
 A bound is far beyond any room that is tiled, so what passes it is nearly always a slip (a zero too many, a wrong unit) or a
 file that would run for hours. Each can be set: in a plan under [budgets], for drawings and models by `read_dxf(..., budgets=)`
 and `gaugerod read --budget NAME=NUMBER`. All are common practice without a source, except where said.
+
+Time and memory are bounds like the others: work that passes one is refused, never cut short, so a result does not depend on
+how fast a machine is. They are looked at in cheap places (`heed`) of what runs `within` them.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+import sys
+import time
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from layout.errors import PlanError, PlanFaults
+from layout.errors import BudgetError, PlanError, PlanFaults
 from layout.fields import Count, Faults, Number, shown
 from layout.keys import declared, key, rows_of, told_unknown
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
 
 SIZE = Number(0.0, 1e5, above=True, length=False)
 MANY = Count(1, 100_000_000)
+LONG = Number(0.0, 1e9, above=True, length=False)
 
 
 @declared
@@ -47,6 +55,12 @@ class Budgets:
         Number(1.0, 1e9), "how far an as-measured length may be off the plan before it is refused", unit="mm", default=500.0, since="0.2"
     )
     remeasured_told: float = key(Number(0.0, 1e9), "how far it may be off before it is told", unit="mm", default=50.0, since="0.2")
+    seconds: float = key(
+        LONG, "time that the processor works on reading a file, or on setting a plan out", unit="s", default=3_600.0, since="0.2"
+    )
+    memory_mb: float = key(
+        LONG, "memory that the work takes at its most, where the system tells it", unit="MB", default=16_000.0, since="0.2"
+    )
 
 
 BUDGETS = Budgets()
@@ -80,7 +94,68 @@ def budgets_of(given: Sequence[str]) -> Budgets:
     return found
 
 
-def over(place: str, found: float, what: str, bound: str, mend: str, budgets: Budgets = BUDGETS) -> PlanError:
+def over(
+    place: str, found: float, what: str, bound: str, mend: str, budgets: Budgets = BUDGETS, kind: type[PlanError] = PlanError
+) -> PlanError:
     """That a figure is over its bound, with the mend and how to raise it."""
     limit = getattr(budgets, bound)
-    return PlanError(place, f"{found:,.10g} {what} are over the bound of {limit:,.10g}", f"{mend}; or raise budgets.{bound}")
+    return kind(place, f"{found:,.10g} {what} are over the bound of {limit:,.10g}", f"{mend}; or raise budgets.{bound}")
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What is worked on, its bounds, and what had been used when it began: s of this thread, MB of the process."""
+
+    place: str
+    budgets: Budgets
+    begun: float
+    memory: float
+
+
+_WORK: ContextVar[_Work | None] = ContextVar("work", default=None)
+
+
+@contextmanager
+def within(place: str, budgets: Budgets) -> Iterator[None]:
+    """Work that keeps to its bounds of time and memory; `place` is the file that a message names.
+
+    Work within work counts as a part of the outer, so that the bound is one for all that a person waits for.
+    """
+    if _WORK.get() is not None:
+        yield
+        return
+    token = _WORK.set(_Work(place, budgets, time.thread_time(), peak_mb()))
+    try:
+        yield
+    finally:
+        _WORK.reset(token)
+
+
+def heed() -> None:
+    """Look whether the work is still within its bounds; nothing where there are none.
+
+    Raises
+    ------
+    BudgetError
+        If it has used up its time or memory.
+    """
+    work = _WORK.get()
+    if work is None:
+        return
+    bounds = work.budgets
+    spent = time.thread_time() - work.begun
+    if spent > bounds.seconds:
+        raise over(work.place, round(spent, 2), "s of work", "seconds", "part it, or leave out what is not built", bounds, BudgetError)
+    memory = peak_mb()
+    if memory > bounds.memory_mb and memory > work.memory:
+        raise over(work.place, round(memory), "MB of memory", "memory_mb", "part it, or leave out what is not built", bounds, BudgetError)
+
+
+def peak_mb() -> float:
+    """Memory that this process has taken at its most, MB; 0 where the system does not tell it."""
+    try:
+        import resource  # noqa: PLC0415  # not there on every system
+    except ImportError:
+        return 0.0
+    most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return most / (1e6 if sys.platform == "darwin" else 1e3)  # bytes there, kB elsewhere

@@ -39,6 +39,10 @@ class PlanError(LayoutError, ValueError):
         return "{}: {}; {}".format(*self.args)
 
 
+class BudgetError(PlanError):
+    """Work that was refused, since it took more time or memory than its bound; no way round it is tried in silence."""
+
+
 class PlanFaults(LayoutError, ValueError):  # noqa: N818  # it is a list of errors
     """All faults of one plan file, so that they can be mended in one go."""
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 import numpy as np
 import shapely
 
-from layout.errors import LayoutError
+from layout.errors import BudgetError, LayoutError
 from layout.quantities.cutting import plan_cuts
 from layout.setout.conduct import set_out
 
@@ -64,6 +64,8 @@ def compare(plan: Plan, what: What) -> list[Alternative]:
             changed = replace(plan, tiles={**plan.tiles, name: variant}, rooms=(plan.rooms[index],))
             try:
                 result.append(_measured(set_out(changed), 0, label))
+            except BudgetError:
+                raise
             except LayoutError:
                 continue
     return result

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 from shapely import Polygon
 
+from layout.budgets import heed
 from layout.errors import Point
 from layout.joints.kept import MOST_OF, ends_at, share_of
 from layout.joints.options import CORNER, EQUAL, LIKED, chosen
@@ -55,6 +56,7 @@ def divide(task: Undivided, origin: Point, own_start: StartsOwn | None = None) -
 
 def _given(task: Undivided, part: Polygon, origin: Point, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Division:
     """A part cut at the lines that are made whatever the rule, then at joints that stay, then by the rule."""
+    heed()
     for line in (*(each for each in task.fixed if each.must and not each.spans), *_kept(task, part)):
         if crosses(part, line.axis, line.low, line.width):
             cuts, pieces = saw(task, part, origin, line.axis, [line.low], line, fixed=True)

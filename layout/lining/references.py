@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.budgets import over
+from layout.budgets import heed, over
 from layout.errors import PlanError, PlanFaults
 from layout.plan.patterns import pattern_of
 from layout.room.building import build_outline
@@ -47,6 +47,7 @@ def check_plan(plan: Plan) -> list[PlanError]:
 
 def _check_shape(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
     """A room that is a slit, or whose edges alone would be more cuts than anyone saws."""
+    heed()
     budgets, place = plan.budgets, plan.place_of(index)
     low_x, low_y, high_x, high_y = outline.domain.bounds
     aspect = ((high_x - low_x) ** 2 + (high_y - low_y) ** 2) / max(outline.domain.area, 1.0)

@@ -31,6 +31,8 @@ Joints: TypeAlias = Literal["both", "courses", "none"]
 """Which joints of a pattern run straight through: both ways, between courses only, or none."""
 COVER_TOLERANCE = 1e-4
 """Part of a cell's area that may be off: rounding of a person's figures to the micron, no more."""
+MOST_AROUND = 100_000
+"""Tiles of neighbouring cells that are looked at for one that overlaps; a cell of tiles side by side has some hundred."""
 
 
 def quarter_onto(pattern: Pattern, quarters: int) -> Floats | None:
@@ -306,6 +308,8 @@ def cover_fault(pattern: Pattern, joint: float) -> str | None:
             return f"tile {k} of the cell is not convex"
     grown = [shapely.buffer(Polygon(m), joint / 2.0, join_style="mitre") if joint > 0.0 else Polygon(m) for m in pattern.members]
     reach = math.ceil(max(float(np.ptp(np.vstack(pattern.members), axis=0).max()) * 2.0 / math.sqrt(pattern.cell_area), 2.0))
+    if len(grown) * (2 * reach + 1) ** 2 > MOST_AROUND:
+        return "the tiles of the cell lie many cells apart; move each by whole vectors until they lie side by side"
     tolerance = COVER_TOLERANCE * pattern.cell_area
     around = [
         (i, j, shapely.transform(g, lambda xy, i=i, j=j: xy + i * v1 + j * v2), k)  # type: ignore[misc]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from layout.budgets import BUDGETS, Budgets, over
+from layout.budgets import BUDGETS, Budgets, heed, over, within
 from layout.errors import PlanError
 from layout.fields import clean, shown
 from layout.readers.texts import check_file
@@ -68,11 +68,17 @@ def read_content(path: str | Path, *, budgets: Budgets = BUDGETS) -> Content:
     """
     path = Path(path)
     check_file(path, budgets.drawing_mb, "drawing_mb", "save the layers of the rooms alone, or a part of the plan")
+    with within(path.name, budgets):
+        return _content(path, budgets)
+
+
+def _content(path: Path, budgets: Budgets) -> Content:
     doc, repaired = _opened(path)
     content = Content(repaired=repaired)
     content.header = doc.header.get("$INSUNITS")
     content.declared = DECLARED.get(content.header or 0)
     for count, (entity, layer) in enumerate(_exploded(path, doc.modelspace(), content, budgets), 1):
+        heed()
         if count > budgets.entities:
             raise over(path.name, count, "entities", "entities", "save the layers of the rooms alone, or a part of the plan", budgets)
         try:

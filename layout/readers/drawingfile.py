@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.budgets import BUDGETS, Budgets
+from layout.budgets import BUDGETS, Budgets, within
 from layout.errors import PlanError
 from layout.readers.drawingcontent import Content, read_content
 from layout.shapes import parts_of
@@ -144,40 +144,43 @@ def read_dxf(
         If it cannot be read, its layers tell nothing of rooms, or none is found.
     """
     path = Path(path)
-    content = read_content(path, budgets=budgets) if content is None else content
-    unit, why, warnings = unit_of(content, units)
-    factor = UNITS[unit]
-    roles = _roles(path, content, layers or {})
+    with within(path.name, budgets):
+        content = read_content(path, budgets=budgets) if content is None else content
+        unit, why, warnings = unit_of(content, units)
+        factor = UNITS[unit]
+        roles = _roles(path, content, layers or {})
 
-    def of(role: Role) -> list[str]:
-        return sorted(name for name, own in roles.items() if own == role)
+        def of(role: Role) -> list[str]:
+            return sorted(name for name, own in roles.items() if own == role)
 
-    taken = [f"{role}: {', '.join(of(role))}" for role in ROLES if of(role)]
-    left = [f"{name} ({count})" for name, count in content.layers().items() if roles[name] is None]
-    left += [f"{kind} on {layer or 'no layer'} ({count})" for (kind, layer), count in sorted(content.skipped.items())]
-    bodies = [polygon for name in of("walls") for loop in content.hatches.get(name, ()) if (polygon := Polygon(loop * factor)).is_valid]
-    lines = _both(content, of("walls"))
-    hatched = [name for name in of("walls") if name in content.hatches and name not in content.layers()]
-    lines = np.concatenate([lines, _segments(content.hatches, hatched)]) * factor
-    outlines: list[Outline] = []
-    drawn = True
-    if loops := [loop * factor for name in of("rooms") for loop in content.loops.get(name, ())]:
-        outlines = _closed_rooms(loops)
-    elif len(lines):
-        drawn = False
-        outlines = _traced(content, lines, of, factor, gap, warnings)
-    else:
-        every = [loop * factor for loops_ in content.loops.values() for loop in loops_]
-        outlines = _closed_rooms([loop for loop in every if Polygon(loop).area >= ROOM_AREA])
-        taken = [f"rooms: closed outlines of {', '.join(sorted(content.loops))}"]
-        warnings.append("no layer's name says what it holds: closed outlines are taken as rooms; give --rooms LAYER if others are meant")
-    if not outlines:
-        raise _nothing(path, content, [f"read in {unit}", *warnings])
-    found = _dressed(outlines, content, factor, of, _Walls(lines, tuple(bodies), drawn=drawn, told="walls" in (layers or {}).values()))
-    rooms = tuple(room for room in found if room.confidence >= LEAST_CONFIDENCE)
-    doubtful = tuple(room for room in found if room.confidence < LEAST_CONFIDENCE)
-    source = _both(content, list(content.layers())) * factor
-    return Found(path.name, rooms, unit, why, tuple(taken), tuple(left), tuple(warnings), doubtful, source)
+        taken = [f"{role}: {', '.join(of(role))}" for role in ROLES if of(role)]
+        left = [f"{name} ({count})" for name, count in content.layers().items() if roles[name] is None]
+        left += [f"{kind} on {layer or 'no layer'} ({count})" for (kind, layer), count in sorted(content.skipped.items())]
+        bodies = [polygon for name in of("walls") for loop in content.hatches.get(name, ()) if (polygon := Polygon(loop * factor)).is_valid]
+        lines = _both(content, of("walls"))
+        hatched = [name for name in of("walls") if name in content.hatches and name not in content.layers()]
+        lines = np.concatenate([lines, _segments(content.hatches, hatched)]) * factor
+        outlines: list[Outline] = []
+        drawn = True
+        if loops := [loop * factor for name in of("rooms") for loop in content.loops.get(name, ())]:
+            outlines = _closed_rooms(loops)
+        elif len(lines):
+            drawn = False
+            outlines = _traced(content, lines, of, factor, gap, warnings)
+        else:
+            every = [loop * factor for loops_ in content.loops.values() for loop in loops_]
+            outlines = _closed_rooms([loop for loop in every if Polygon(loop).area >= ROOM_AREA])
+            taken = [f"rooms: closed outlines of {', '.join(sorted(content.loops))}"]
+            warnings.append(
+                "no layer's name says what it holds: closed outlines are taken as rooms; give --rooms LAYER if others are meant"
+            )
+        if not outlines:
+            raise _nothing(path, content, [f"read in {unit}", *warnings])
+        found = _dressed(outlines, content, factor, of, _Walls(lines, tuple(bodies), drawn=drawn, told="walls" in (layers or {}).values()))
+        rooms = tuple(room for room in found if room.confidence >= LEAST_CONFIDENCE)
+        doubtful = tuple(room for room in found if room.confidence < LEAST_CONFIDENCE)
+        source = _both(content, list(content.layers())) * factor
+        return Found(path.name, rooms, unit, why, tuple(taken), tuple(left), tuple(warnings), doubtful, source)
 
 
 def _traced(

@@ -15,12 +15,13 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.budgets import BUDGETS, Budgets
-from layout.errors import PlanError
+from layout.budgets import BUDGETS, Budgets, within
+from layout.errors import LayoutError, PlanError
 from layout.fields import clean
 from layout.readers.modelfacts import Cladding, claddings_of, stated_area, storey_of, tiled_walls
+from layout.readers.modelshapes import Shapes, damage, of_kind, sound
 from layout.readers.texts import check_file
-from layout.shapes import following, parts_of
+from layout.shapes import following
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
 if TYPE_CHECKING:
@@ -36,10 +37,8 @@ SCHEMAS = ("IFC2X3", "IFC4", "IFC4X3")
 """Schemas that are read."""
 DOOR_REACH = 500.0
 """A door stands in a wall no thicker than this beside the space, mm."""
-FLOOR_PLAY, LEVEL = 20.0, 300.0
-"""Faces this near to a space's lowest point are its floor; things within this of it stand on it, mm."""
-LEAST_FLOOR = 0.25
-"""A floor with less than this part of the space's shadow is not all of it: then the shadow counts."""
+LEVEL = 300.0
+"""Things within this of a floor stand on it, mm."""
 
 
 def read_ifc(path: str | Path, *, budgets: Budgets = BUDGETS) -> Found:
@@ -51,46 +50,51 @@ def read_ifc(path: str | Path, *, budgets: Budgets = BUDGETS) -> Found:
         If it cannot be read, is of another schema, or holds no spaces.
     """
     path = Path(path)
-    model = _opened(path, budgets)
-    import ifcopenshell.util.unit  # noqa: PLC0415  # the extra
+    with within(path.name, budgets):
+        model = _opened(path, budgets)
+        import ifcopenshell.util.unit  # noqa: PLC0415  # the extra
 
-    scale = float(ifcopenshell.util.unit.calculate_unit_scale(model)) * 1000.0
-    spaces = list(model.by_type("IfcSpace"))
-    if not spaces:
-        walls = len(model.by_type("IfcWall"))
-        raise PlanError(
+        try:
+            scale = float(ifcopenshell.util.unit.calculate_unit_scale(model)) * 1000.0
+        except damage():
+            raise PlanError(path.name, "its unit of length cannot be read", "save it anew from the program that made it") from None
+        spaces = list(model.by_type("IfcSpace"))
+        if not spaces:
+            walls = len(model.by_type("IfcWall"))
+            raise PlanError(
+                path.name,
+                f"the model has no spaces ({walls} walls, {len(model.by_type('IfcDoor'))} doors)",
+                "add spaces (IfcSpace) in the program that made it, or save a plan view as DXF and read that",
+            )
+        left: list[str] = []
+        things = _things(model, scale, left)
+        found = _rooms_of(spaces, things, left)
+        if not found:
+            raise PlanError(path.name, "; ".join(left[:6]), "give the spaces a body or a foot-print in the program that made the model")
+        warnings = [
+            f"{room.name}: {room.area_m2:.2f} m², the model states {area:.2f}"
+            for room, area, _ in found
+            if area is not None and abs(room.area_m2 - area) > max(0.01 * area, 0.02)
+        ]
+        names = unique_names([room.name for room, _, _ in found])
+        warnings += [f"{name}: {note}" for name, (_, _, notes) in zip(names, found, strict=True) for note in notes]
+        rooms = tuple(replace(room, name=name) for name, (room, _, _) in zip(names, found, strict=True))
+        counted: dict[str, Sequence[object]] = {
+            "spaces": found,
+            "doors": things.doors,
+            "windows": things.windows,
+            "columns": things.columns,
+            "pipes": things.pipes,
+        }
+        return Found(
             path.name,
-            f"the model has no spaces ({walls} walls, {len(model.by_type('IfcDoor'))} doors)",
-            "add spaces (IfcSpace) in the program that made it, or save a plan view as DXF and read that",
+            rooms,
+            "m" if math.isclose(scale, 1000.0) else "mm" if math.isclose(scale, 1.0) else f"{scale:g} mm",
+            "the model says so",
+            tuple(f"{kind}: {len(each)}" for kind, each in counted.items()),
+            tuple(left),
+            tuple(warnings),
         )
-    things = _things(model, scale)
-    found, left = _rooms_of(spaces, things)
-    if not found:
-        raise PlanError(path.name, "; ".join(left[:6]), "give the spaces a body or a foot-print in the program that made the model")
-    warnings = [
-        f"{room.name}: {room.area_m2:.2f} m², the model states {area:.2f}"
-        for room, area, _ in found
-        if area is not None and abs(room.area_m2 - area) > max(0.01 * area, 0.02)
-    ]
-    names = unique_names([room.name for room, _, _ in found])
-    warnings += [f"{name}: {note}" for name, (_, _, notes) in zip(names, found, strict=True) for note in notes]
-    rooms = tuple(replace(room, name=name) for name, (room, _, _) in zip(names, found, strict=True))
-    counted: dict[str, Sequence[object]] = {
-        "spaces": found,
-        "doors": things.doors,
-        "windows": things.windows,
-        "columns": things.columns,
-        "pipes": things.pipes,
-    }
-    return Found(
-        path.name,
-        rooms,
-        "m" if math.isclose(scale, 1000.0) else "mm" if math.isclose(scale, 1.0) else f"{scale:g} mm",
-        "the model says so",
-        tuple(f"{kind}: {len(each)}" for kind, each in counted.items()),
-        tuple(left),
-        tuple(warnings),
-    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,7 +111,7 @@ class _Leaf:
 class _Things:
     """What a model holds beside its spaces, in plan, mm."""
 
-    shapes: _Shapes
+    shapes: Shapes
     doors: list[_Leaf]
     windows: list[_Leaf]
     columns: list[tuple[Polygon, float]]
@@ -127,34 +131,52 @@ class _Space:
     high: float
 
 
-def _things(model: Any, scale: float) -> _Things:  # noqa: ANN401
-    shapes = _Shapes(model, scale)
+def _things(model: Any, scale: float, left: list[str]) -> _Things:  # noqa: ANN401
+    shapes = Shapes(model, scale)
     bounds: dict[str, set[str]] = {}
-    for relation in _of(model, "IfcRelSpaceBoundary"):
+
+    def bound(relation: Any) -> None:  # noqa: ANN401
         if relation.RelatedBuildingElement is not None and relation.RelatingSpace is not None:
             bounds.setdefault(relation.RelatedBuildingElement.GlobalId, set()).add(relation.RelatingSpace.GlobalId)
+
+    def leaf(thing: Any) -> _Leaf | None:  # noqa: ANN401
+        return _leaf(thing, scale, bounds)
+
+    sound(of_kind(model, "IfcRelSpaceBoundary"), bound, left)
     return _Things(
         shapes,
-        [leaf for each in model.by_type("IfcDoor") if (leaf := _leaf(each, scale, bounds)) is not None],
-        [leaf for each in model.by_type("IfcWindow") if (leaf := _leaf(each, scale, bounds)) is not None],
-        [shadow for each in model.by_type("IfcColumn") if (shadow := shapes.shadow(each)) is not None],
-        [box for kind in ("IfcFlowSegment", "IfcPipeSegment") for each in _of(model, kind) if (box := shapes.box(each)) is not None],
-        [box for each in _of(model, "IfcWasteTerminal") if (box := shapes.box(each)) is not None],
-        claddings_of(model, shapes.mesh),
+        sound(of_kind(model, "IfcDoor"), leaf, left),
+        sound(of_kind(model, "IfcWindow"), leaf, left),
+        sound(of_kind(model, "IfcColumn"), shapes.shadow, left),
+        sound(of_kind(model, "IfcFlowSegment"), shapes.box, left),  # pipes are segments of that kind
+        sound(of_kind(model, "IfcWasteTerminal"), shapes.box, left),
+        _claddings(model, shapes, left),
     )
 
 
-def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundRoom, float | None, list[str]]], list[str]]:
-    """Rooms, the areas that the model states, what there is to say of wall tile; and spaces of which no floor can be made."""
-    read, left = [], []
-    for each in spaces:
+def _claddings(model: Any, shapes: Shapes, left: list[str]) -> list[Cladding]:  # noqa: ANN401
+    try:
+        return claddings_of(model, shapes.mesh)
+    except LayoutError:
+        raise
+    except damage():
+        left.append("coverings of walls: one is damaged, so all are left out")
+        return []
+
+
+def _rooms_of(spaces: Sequence[Any], things: _Things, left: list[str]) -> list[tuple[FoundRoom, float | None, list[str]]]:
+    """Rooms, the areas that the model states, what there is to say of wall tile; spaces of which no floor can be made are told in `left`."""
+
+    def space_of(each: Any) -> tuple[Any, str, _Space] | None:  # noqa: ANN401
         name = " ".join(dict.fromkeys(part.strip() for part in (each.Name or "", each.LongName or "") if part and part.strip()))
         made = things.shapes.floor(each)
         if made is None:
             left.append(f"{name or each.GlobalId}: no floor with an area can be made of its shape")
-            continue
+            return None
         polygon, low, high = made
-        read.append((each, name, _Space(each.GlobalId, polygon, tidied(shapely.get_coordinates(polygon.exterior)[:-1]), low, high)))
+        return each, name, _Space(each.GlobalId, polygon, tidied(shapely.get_coordinates(polygon.exterior)[:-1]), low, high)
+
+    read = sound(spaces, space_of, left)
     every = [space for _, _, space in read]
     doors = _stand_in(every, things.doors, lambda leaf, space: abs(leaf.level - space.low) < LEVEL)
     windows = _stand_in(every, things.windows, lambda leaf, space: space.low - LEVEL < leaf.level < space.high)
@@ -170,7 +192,7 @@ def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundR
             for (shape, base), inside in zip(things.columns, within, strict=True)
             if inside and abs(base - space.low) < LEVEL
         ]
-        storey = storey_of(each)
+        storey = "".join(sound([each], storey_of, []))
         tall = space.high - space.low
         tiled, notes = tiled_walls(space.key, space.ring, space.low, space.high, things.claddings)
         room = FoundRoom(
@@ -185,8 +207,8 @@ def _rooms_of(spaces: Sequence[Any], things: _Things) -> tuple[list[tuple[FoundR
             windows=tuple(_sills(windows[k], space)),
             tiled=tiled,
         )
-        rooms.append((room, stated_area(each), notes))
-    return rooms, left
+        rooms.append((room, next(iter(sound([each], stated_area, [])), None), notes))
+    return rooms
 
 
 def _stand_in(
@@ -230,111 +252,6 @@ def _opened(path: Path, budgets: Budgets) -> Any:  # noqa: ANN401
         raise PlanError(
             path.name, f"it cannot be read as IFC: {clean(str(error)[:120])}", "save it anew from the program that made it"
         ) from None
-
-
-def _of(model: Any, kind: str) -> list[Any]:  # noqa: ANN401
-    """Things of a kind, none where the schema does not know it."""
-    try:
-        return list(model.by_type(kind))
-    except RuntimeError:
-        return []
-
-
-class _Shapes:
-    """Shapes of things in plan, in the model's world, mm."""
-
-    def __init__(self, model: Any, scale: float) -> None:  # noqa: ANN401
-        import ifcopenshell.geom  # noqa: PLC0415  # the extra
-
-        self.model, self.scale = model, scale
-        geom: Any = ifcopenshell.geom
-        self.settings = geom.settings()
-        self.settings.set("use-world-coords", True)
-        self.create = geom.create_shape
-
-    def mesh(self, thing: Any) -> Floats | None:  # noqa: ANN401
-        """Triangles of a thing (n, 3, 3), mm; None if it has no body."""
-        try:
-            shape: Any = self.create(self.settings, thing)
-        except RuntimeError:
-            return None
-        points = np.array(shape.geometry.verts, dtype=float).reshape(-1, 3) * 1000.0
-        faces = np.array(shape.geometry.faces, dtype=np.int64).reshape(-1, 3)
-        return points[faces] if len(faces) else None
-
-    def floor(self, space: Any) -> tuple[Polygon, float, float] | None:  # noqa: ANN401
-        """The floor of a space, its level and its top, mm."""
-        mesh = self.mesh(space)
-        if mesh is None:
-            return self._foot_print(space)
-        low, high = float(mesh[:, :, 2].min()), float(mesh[:, :, 2].max())
-        shadow = _union(mesh)
-        lowest = _union(mesh[(mesh[:, :, 2] < low + FLOOR_PLAY).all(axis=1)])
-        chosen = lowest if lowest is not None and shadow is not None and lowest.area > LEAST_FLOOR * shadow.area else shadow
-        return None if chosen is None else (chosen, low, high)
-
-    def _foot_print(self, space: Any) -> tuple[Polygon, float, float] | None:  # noqa: ANN401
-        """The floor of a space that has only a foot-print curve, with the height of its bounding box."""
-        import ifcopenshell.util.placement  # noqa: PLC0415  # the extra
-
-        if space.Representation is None or space.ObjectPlacement is None:
-            return None
-        matrix = ifcopenshell.util.placement.get_local_placement(space.ObjectPlacement)
-        rings, height = [], 0.0
-        for representation in space.Representation.Representations:
-            for item in representation.Items:
-                if item.is_a("IfcBoundingBox"):
-                    height = float(item.ZDim) * self.scale
-                elif representation.RepresentationIdentifier == "FootPrint":
-                    rings += [ring for curve in (item.Elements if item.is_a("IfcGeometricSet") else [item]) for ring in _curve(curve)]
-        polygons = []
-        for ring in rings:
-            flat = np.column_stack([ring, np.zeros(len(ring)), np.ones(len(ring))]) @ matrix.T
-            if len(ring) >= 3:
-                polygons.append(Polygon(flat[:, :2] * self.scale))
-        whole = max((p for p in polygons if p.is_valid and p.area > 0.0), key=lambda p: p.area, default=None)
-        low = float(matrix[2, 3]) * self.scale
-        return None if whole is None else (whole, low, low + height)
-
-    def shadow(self, thing: Any) -> tuple[Polygon, float] | None:  # noqa: ANN401
-        """A thing's outline in plan and its lowest level."""
-        mesh = self.mesh(thing)
-        shape = _union(mesh) if mesh is not None else None
-        return None if shape is None or mesh is None else (shape, float(mesh[:, :, 2].min()))
-
-    def box(self, thing: Any) -> tuple[Point, float, float, float] | None:  # noqa: ANN401
-        """Middle and greater side of a thing in plan, its lowest and highest level."""
-        mesh = self.mesh(thing)
-        if mesh is None:
-            return None
-        low, high = mesh.reshape(-1, 3).min(axis=0), mesh.reshape(-1, 3).max(axis=0)
-        at = (low + high) / 2
-        return (float(at[0]), float(at[1])), float((high - low)[:2].max()), float(low[2]), float(high[2])
-
-
-def _union(mesh: Floats) -> Polygon | None:
-    """The triangles in plan as one polygon, the largest if they fall apart."""
-    triangles = shapely.polygons(np.round(mesh[:, :, :2], 1))
-    flat = [t for t in np.asarray(triangles).ravel().tolist() if t.area > 1.0]
-    if not flat:
-        return None
-    parts = parts_of(shapely.union_all(flat))
-    return max(parts, key=lambda p: p.area) if parts else None
-
-
-def _curve(curve: Any) -> list[Floats]:  # noqa: ANN401
-    """Rings of a foot-print's curve, (n, 2), in its own units."""
-    if curve.is_a("IfcPolyline"):
-        return [np.array([list(p.Coordinates)[:2] for p in curve.Points], dtype=float)]
-    if curve.is_a("IfcIndexedPolyCurve"):
-        return [np.array([list(p)[:2] for p in curve.Points.CoordList], dtype=float)]
-    if curve.is_a("IfcCompositeCurve"):
-        pieces = [_curve(segment.ParentCurve) for segment in curve.Segments]
-        ordered = [
-            (piece[0] if segment.SameSense else piece[0][::-1]) for segment, piece in zip(curve.Segments, pieces, strict=True) if piece
-        ]
-        return [np.concatenate(ordered)] if ordered else []
-    return []
 
 
 def _leaf(thing: Any, scale: float, bounds: Mapping[str, set[str]]) -> _Leaf | None:  # noqa: ANN401

@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from layout.budgets import within
 from layout.errors import PlanFaults
 from layout.fields import Faults
 from layout.lining.references import check_plan
@@ -65,9 +66,10 @@ def parse_plan(text: str, source: str = "plan", *, folder: str | Path | None = N
         typed, places = with_included(typed, figures, faults, beside, Path(own) if own else None)
     if not typed.rooms and not faults.found:
         faults.add("rooms", "it is missing", f"give {PLAN_FILE.rows['rooms'].key.check.says}")
-    plan = settled(typed, figures, source, faults, places) if not faults.found else None
-    if plan is not None:
-        faults.found += check_plan(plan)
+    with within(source, typed.budgets):
+        plan = settled(typed, figures, source, faults, places) if not faults.found else None
+        if plan is not None:
+            faults.found += check_plan(plan)
     if plan is None or faults.found:
         raise PlanFaults(tuple({each.args: each for each in faults.found}.values()))  # a file included twice tells its faults once
     return plan

@@ -53,11 +53,11 @@ def read_bytes(path: Path, *, most_mb: float, bound: str, named: bool = False) -
         if len(raw) > most_mb * 1e6:
             raise PlanError(name, f"it is larger than {most_mb:g} MB", f"give the file that is meant, or raise budgets.{bound}")
         return raw
-    if path.is_dir():
-        raise PlanError(name, "it is a folder", "name the file in it")
-    if named and path.exists() and not path.is_file():
-        raise PlanError(name, "it is a pipe or a device, not a file", "name a file beside the plan")
     try:
+        if path.is_dir():
+            raise PlanError(name, "it is a folder", "name the file in it")
+        if named and path.exists() and not path.is_file():
+            raise PlanError(name, "it is a pipe or a device, not a file", "name a file beside the plan")
         with path.open("rb") as file:
             raw = file.read(int(most_mb * 1e6) + 1)
     except FileNotFoundError:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.budgets import heed, within
 from layout.errors import Finding, SetOutError
 from layout.joints.lines import MovementJoint, border_joints, break_joints, corner_joints, foot_joints, low_line_findings
 from layout.joints.schedule import joint_types
@@ -54,7 +55,14 @@ def set_out(plan: Plan) -> SetOut:
     ------
     PlanFaults, SetOutError
         If a room's geometry is not sound or its floor leaves nothing for tile.
+    BudgetError
+        If it takes more time or memory than the plan's budgets.
     """
+    with within(plan.source, plan.budgets):
+        return _set_out(plan)
+
+
+def _set_out(plan: Plan) -> SetOut:
     found: list[tuple[RoomSetOut, list[Loose]]] = []
     carried: dict[SurfaceId, Carried] = {}
     for index, room in enumerate(plan.rooms):
@@ -89,6 +97,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     joints: list[MovementJoint] = []
     uprights: dict[SurfaceId, _Upright] = {}
     for surface in lining.surfaces:
+        heed()
         joints += [*border_joints(surface), *foot_joints(surface, plan.rules)]
         if surface.tile is None:
             joints += break_joints(surface)

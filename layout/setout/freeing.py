@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.codes import CODES
-from layout.errors import LayoutError, PlanFaults
+from layout.errors import BudgetError, LayoutError, PlanFaults
 from layout.setout.conduct import set_out
 from layout.setout.loosening import Change, ChangeKind, called, changes_of
 from layout.start.mends import weak_count
@@ -102,6 +102,8 @@ def what_would_free(setout: SetOut, room: int) -> Why:
         tried += 1
         try:
             after = set_out(plan).rooms[-1]
+        except BudgetError:
+            raise
         except LayoutError as error:
             left.append(f"{change.what}: {_why_refused(error)}")
             refused.add(change.of)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.budgets import heed
 from layout.joints.lines import bays_of
 from layout.shapes import cleaned, turned
 from layout.tiles.lay import TileField, lay
@@ -29,6 +30,7 @@ def laid_out(faces: Faces, division: Division) -> tuple[TileField, tuple[Bay, ..
 
 def lay_bays(faces: Faces, bays: Sequence[Bay]) -> tuple[TileField, tuple[Bay, ...]]:
     """Tiles of every bay, lowest and leftmost first, counted from the first whole one; bays that take no tile are left out."""
+    heed()
     surface = faces.surface
     if surface.joint_region is not None:
         own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]

@@ -220,3 +220,10 @@ def test_a_trace_that_can_be_written_nowhere_is_said(monkeypatch, plan):
 
 def boom_os(*_, **__):
     raise PermissionError(13, "not yours")
+
+
+@pytest.mark.parametrize("verb", ["setout", "check", "run"])
+def test_a_name_longer_than_a_system_has_is_bad_input(verb):
+    said = CliRunner().invoke(app, [verb, "a" * 5000])
+    assert said.exit_code == 2
+    assert "it cannot be read (File name too long)" in said.stderr

@@ -77,6 +77,64 @@ want = "tile"
 at = [2000, 1000]
 """
 
+MODEL = b"""ISO-10303-21;
+HEADER;
+FILE_DESCRIPTION(('ViewDefinition [ReferenceView]'),'2;1');
+FILE_NAME('store.ifc','2026-11-25T00:00:00',(''),(''),'','','');
+FILE_SCHEMA(('IFC4'));
+ENDSEC;
+DATA;
+#1=IFCPROJECT('0000000000000000000001',$,'Invented',$,$,$,$,(#5),#8);
+#2=IFCCARTESIANPOINT((0.,0.,0.));
+#3=IFCDIRECTION((0.,0.,1.));
+#4=IFCAXIS2PLACEMENT3D(#2,#3,$);
+#5=IFCGEOMETRICREPRESENTATIONCONTEXT($,'Model',3,1.E-5,#4,$);
+#6=IFCSIUNIT(*,.LENGTHUNIT.,.MILLI.,.METRE.);
+#7=IFCSIUNIT(*,.PLANEANGLEUNIT.,$,.RADIAN.);
+#8=IFCUNITASSIGNMENT((#6,#7));
+#10=IFCLOCALPLACEMENT($,#4);
+#11=IFCBUILDINGSTOREY('0000000000000000000002',$,'Ground',$,$,#10,$,$,.ELEMENT.,0.);
+#20=IFCCARTESIANPOINTLIST2D(((0.,0.),(4200.,0.),(4200.,3000.),(0.,3000.)));
+#21=IFCINDEXEDPOLYCURVE(#20,(IFCLINEINDEX((1,2,3,4,1))),.F.);
+#22=IFCARBITRARYCLOSEDPROFILEDEF(.AREA.,$,#21);
+#23=IFCEXTRUDEDAREASOLID(#22,#4,#3,2600.);
+#24=IFCSHAPEREPRESENTATION(#5,'Body','SweptSolid',(#23));
+#25=IFCPRODUCTDEFINITIONSHAPE($,$,(#24));
+#26=IFCSPACE('0000000000000000000003',$,'1',$,$,#10,#25,'Wash-up',.ELEMENT.,.INTERNAL.,$);
+#27=IFCCARTESIANPOINT((6000.,0.));
+#28=IFCCARTESIANPOINT((9000.,0.));
+#29=IFCCARTESIANPOINT((9000.,2000.));
+#30=IFCPOLYLINE((#27,#28,#29,#27));
+#31=IFCSHAPEREPRESENTATION(#5,'FootPrint','Curve2D',(#30));
+#32=IFCBOUNDINGBOX(#2,3000.,2000.,2500.);
+#33=IFCSHAPEREPRESENTATION(#5,'Box','BoundingBox',(#32));
+#34=IFCPRODUCTDEFINITIONSHAPE($,$,(#31,#33));
+#35=IFCSPACE('0000000000000000000004',$,'2',$,$,#10,#34,'Store',.ELEMENT.,.INTERNAL.,$);
+#40=IFCCARTESIANPOINT((900.,-100.,0.));
+#41=IFCAXIS2PLACEMENT3D(#40,$,$);
+#42=IFCLOCALPLACEMENT(#10,#41);
+#43=IFCDOOR('0000000000000000000005',$,'Door',$,$,#42,$,$,2100.,900.,.DOOR.,.SINGLE_SWING_LEFT.,$);
+#44=IFCRELSPACEBOUNDARY('0000000000000000000006',$,$,$,#26,#43,$,.PHYSICAL.,.INTERNAL.);
+#50=IFCCARTESIANPOINT((2000.,1500.));
+#51=IFCAXIS2PLACEMENT2D(#50,$);
+#52=IFCRECTANGLEPROFILEDEF(.AREA.,$,#51,300.,300.);
+#53=IFCEXTRUDEDAREASOLID(#52,#4,#3,2600.);
+#54=IFCSHAPEREPRESENTATION(#5,'Body','SweptSolid',(#53));
+#55=IFCPRODUCTDEFINITIONSHAPE($,$,(#54));
+#56=IFCCOLUMN('0000000000000000000007',$,'Column',$,$,#10,#55,$,.COLUMN.);
+#60=IFCCIRCLEPROFILEDEF(.AREA.,$,#51,55.);
+#61=IFCEXTRUDEDAREASOLID(#60,#4,#3,2600.);
+#62=IFCSHAPEREPRESENTATION(#5,'Body','SweptSolid',(#61));
+#63=IFCPRODUCTDEFINITIONSHAPE($,$,(#62));
+#64=IFCPIPESEGMENT('0000000000000000000008',$,'Pipe',$,$,#42,#63,$,.RIGIDSEGMENT.);
+#70=IFCQUANTITYAREA('NetFloorArea',$,$,12.6,$);
+#71=IFCELEMENTQUANTITY('0000000000000000000009',$,'BaseQuantities',$,$,(#70));
+#72=IFCRELDEFINESBYPROPERTIES('000000000000000000000A',$,$,$,(#26),#71);
+#73=IFCRELAGGREGATES('000000000000000000000B',$,$,$,#11,(#26,#35));
+ENDSEC;
+END-ISO-10303-21;
+"""
+
 
 def drawing(version: str) -> bytes:
     """A small drawing with all that is read: walls, a swing, a block in rows and columns, names, a spline, an ellipse."""
@@ -134,6 +192,10 @@ def _dxf(path: Path) -> None:
     layout.read_dxf(path)
 
 
+def _ifc(path: Path) -> None:
+    layout.read_ifc(path)
+
+
 READERS: dict[str, Callable[[Path], None]] = {
     "plan.toml": _plan,
     "products.toml": _products,
@@ -142,6 +204,7 @@ READERS: dict[str, Callable[[Path], None]] = {
     "points.csv": _points,
     "rooms.geojson": _geo,
     "plan.dxf": _dxf,
+    "rooms.ifc": _ifc,
 }
 """Reader of a file by the end of its name."""
 
@@ -157,6 +220,7 @@ def seeds() -> dict[str, list[bytes]]:
         "points.csv": [POINTS, OFFSETS],
         "rooms.geojson": [GEO],
         "plan.dxf": [drawing("R12"), drawing("R2000")],
+        "rooms.ifc": [MODEL],
     }
 
 
@@ -218,7 +282,7 @@ def cases(kind: str, rng: np.random.Generator) -> Iterator[bytes]:
     """Mutated files of a kind without end."""
     own = seeds()[kind]
     while True:
-        yield mutated(own[int(rng.integers(len(own)))], rng, lines=kind.endswith(".dxf"))
+        yield mutated(own[int(rng.integers(len(own)))], rng, lines=kind.endswith((".dxf", ".ifc")))
 
 
 def asked(kind: str, data: bytes, folder: Path) -> BaseException | None:

@@ -13,15 +13,17 @@ from typer.testing import CliRunner
 
 import layout
 from cli.main import app
-from layout.budgets import BUDGETS, Budgets, budgets_of
-from layout.errors import PlanError, PlanFaults
+from layout.budgets import BUDGETS, Budgets, budgets_of, heed, peak_mb, within
+from layout.errors import BudgetError, PlanError, PlanFaults
 from layout.fields import clean, shown, unseen
 from layout.keys import rows_of
 from layout.readers.planfile import parse_plan, read_plan
+from layout.setout.freeing import what_would_free
 from layout.survey.adjust import adjust
 from layout.survey.found import unique_names
 from layout.survey.readings import Reading
 from layout.survey.remeasured import off_the_plan
+from tests.fuzz.mutations import MODEL
 
 ROOM = '[[rooms]]\nname = "A"\noutline = [[0, 0], [3000, 0], [3000, 2000], [0, 2000]]\n'
 
@@ -102,6 +104,46 @@ def test_too_many_things_rooms_and_corners_are_told():
     assert "rooms[0].pipes: 4 of one kind are over the bound of 3" in told(f"[budgets]\nthings = 3\n{ROOM}{pipes}")
     assert "rooms: 2 rooms are over the bound of 1" in told(f"[budgets]\nrooms = 1\n{ROOM}{ROOM.replace('A', 'B')}")
     assert "rooms[0].outline: 4 corners are over the bound of 3" in told(f"[budgets]\ncorners = 3\n{ROOM}")
+
+
+@pytest.mark.parametrize(("bound", "found"), [("seconds = 0.000001", "s of work"), ("memory_mb = 0.001", "MB of memory")])
+def test_work_over_its_time_or_memory_is_refused_with_nothing_written(tmp_path, monkeypatch, bound, found):
+    memory = iter(range(1, 100_000))
+    monkeypatch.setattr("layout.budgets.peak_mb", lambda: float(next(memory)))  # it grows as the work goes on
+    (tmp_path / "a.toml").write_text(f"[budgets]\n{bound}\n{ROOM}")
+    said = CliRunner().invoke(app, ["run", str(tmp_path / "a.toml"), "-o", str(tmp_path / "out")])
+    assert said.exit_code == 2
+    assert found in said.stderr
+    assert f"raise budgets.{bound.partition(' ')[0]}" in said.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["a.toml"]
+
+
+def test_work_within_its_time_and_memory_is_as_without():
+    plain, bounded = (layout.set_out(parse_plan(f"{head}{ROOM}")) for head in ("", "[budgets]\nseconds = 100\nmemory_mb = 100_000\n"))
+    assert layout.setout_record(plain) == layout.setout_record(bounded)
+
+
+def test_no_bound_holds_outside_of_work_and_work_within_work_is_one():
+    heed()
+    tight = Budgets(seconds=1e-9)
+    with within("outer", BUDGETS), within("inner", tight):
+        heed()
+    with pytest.raises(BudgetError, match=r"^outer: .* s of work are over"), within("outer", tight), within("inner", BUDGETS):
+        heed()
+    heed()
+    assert peak_mb() >= 0.0
+
+
+def test_what_would_free_a_start_is_not_left_out_for_want_of_time(monkeypatch):
+    """A result may not depend on the time there was: the whole is refused."""
+    setout = layout.set_out(parse_plan(ROOM))
+
+    def slow(_):
+        raise BudgetError("a", "too long", "part it")
+
+    monkeypatch.setattr("layout.setout.freeing.set_out", slow)
+    with pytest.raises(BudgetError):
+        what_would_free(setout, 0)
 
 
 def test_every_bound_can_be_set_by_name():
@@ -287,3 +329,30 @@ def test_a_name_that_steers_a_terminal_is_refused(name, key):
 
 def test_the_fuzz_corpus_is_kept():
     assert len(list((Path(__file__).parent.parent / "fuzz" / "corpus").iterdir())) >= 20
+
+
+MODEL_FAULTS = {"a-door-of-no-place": ("1 Wash-up", "#43 IfcDoor"), "a-name-of-two-words": ("2 Store", "#26 IfcSpace")}
+
+
+@pytest.mark.parametrize("name", MODEL_FAULTS)
+def test_a_damaged_thing_of_a_model_takes_no_other_along(name):
+    room, thing = MODEL_FAULTS[name]
+    found = layout.read_ifc(Path(__file__).parent.parent / "fuzz" / "corpus" / f"{name}-rooms.ifc")
+    assert room in [each.name for each in found.rooms]
+    assert found.left == (f"{thing}: it is damaged and left out",)
+
+
+def test_a_pipe_of_a_model_is_counted_once(tmp_path):
+    path = tmp_path / "a.ifc"
+    path.write_bytes(MODEL)
+    found = layout.read_ifc(path)
+    assert "pipes: 1" in found.taken  # a pipe segment is a flow segment too
+    assert [(room.name, len(room.holes), len(room.pipes)) for room in found.rooms] == [("1 Wash-up", 1, 1), ("2 Store", 0, 0)]
+    assert found.rooms[0].area_m2 == pytest.approx(4.2 * 3.0 - 0.3 * 0.3)  # less its column
+    assert found.rooms[1].area_m2 == pytest.approx(3.0 * 2.0 / 2)  # a triangle
+
+
+def test_tiles_of_a_cell_that_lie_many_cells_apart_are_told_at_once():
+    tiles = "[[0, 0], [200, 0], [200, 200], [0, 200]], [[2000000, 0], [2000200, 0], [2000200, 200], [2000000, 200]]"
+    cell = f"cell = {{ tiles = [{tiles}], vectors = [[206, 0], [0, 206]] }}"
+    assert "lie many cells apart" in told(f'[tiles.floor]\nsize = [200, 200]\npattern = "own"\n{cell}\n{ROOM}')

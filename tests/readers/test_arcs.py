@@ -71,6 +71,7 @@ def test_the_plan_of_an_arc_goes_to_a_drawing_and_back(apse, tmp_path):
         space.add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": "ROOMS"})
 
     (again,) = plans_of(read_dxf(drawn(tmp_path / "again.dxf", draw)))
+    assert plan.rooms[0].outline
     for one, other in zip(plan.rooms[0].outline, again.rooms[0].outline, strict=True):
         assert one.to == pytest.approx(other.to, abs=0.11)
         assert one.bulge == pytest.approx(other.bulge, abs=1e-4)

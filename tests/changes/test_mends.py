@@ -12,13 +12,15 @@ size = [600, 300]  # from the warehouse
 joint = 4
 pattern = "running"
 offset = 0.33
-[rules]
-foot = "floor-through"
 [[rooms]]
 name = "Room"
-outline = [[-2119.0, 3433.0], [-2827.0, 2622.0], [-2841.0, -65.0], [1689.0, -3223.0]]
-[[rooms.columns]]
-outline = [[-1769.1, 1299.9], [-1804.2, 1215.0], [-1889.1, 1179.9], [-1973.9, 1215.0], [-2009.1, 1299.9], [-1973.9, 1384.8], [-1889.1, 1419.9], [-1804.2, 1384.8]]
+outline = [[0, 0], [6000, 0], [6000, 3000], [3500, 3000], [3500, 5000], [0, 5000]]
+[[rooms.plinths]]
+outline = [[2500, 2100], [3500, 2100], [3500, 3000], [2500, 3000]]
+height = 100
+[[rooms.plinths]]
+outline = [[0, 309], [200, 309], [200, 1209], [0, 1209]]
+height = 100
 """
 
 
@@ -43,7 +45,7 @@ def test_a_mend_is_taken_with_comments_kept(tmp_path):
     (added,) = set(text.splitlines()) - set(ROOM.splitlines())
     assert added.startswith("start = [")
     assert "# from the warehouse" in text
-    assert '"weak_before": 4' in result.stdout
+    assert '"weak_before": 2' in result.stdout
     assert necks(path) < before
 
 

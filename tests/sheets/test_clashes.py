@@ -53,6 +53,7 @@ def test_free_places_are_those_without_a_claim_whenever_the_sums_are_made(monkey
             asked, _ = labels(rng, 80)
             for own in (-1, 0, 1):
                 free = kept.free(asked, own)
+                assert len(free) == len(asked) > 0
                 for box, told in zip(asked, free.tolist(), strict=True):
                     clear = box + np.array([-CLEAR, -CLEAR, CLEAR, CLEAR])
                     apart = [_apart(clear, claim) for claim, whose in claims if whose != own or own < 0]

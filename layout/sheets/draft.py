@@ -273,11 +273,14 @@ def with_further(draft: Draft) -> list[Draft]:
 
 
 def _on_less(paper: str, page: list[Primitive]) -> tuple[str, list[Primitive]]:
-    """A page of words on A3 where it fills no more than that: a few cards do not go out on a sheet of A1."""
-    (_, tall), (wide, less) = SIZES[paper], SIZES["A3"]
-    by = less - tall
-    if by >= 0.0:
+    """A page of words on A3 where it fills no more than that and the set is on a plotter's paper: a few cards do not go out on a sheet of A1.
+
+    A set on A2 or less stays on one size.
+    """
+    (across, tall), (wide, less) = SIZES[paper], SIZES["A3"]
+    if across * tall <= math.prod(SIZES["A2"]):
         return paper, page
+    by = less - tall
     boxes = [_box_on_paper(item) for item in page]
     right, low = max((box[2] for box in boxes), default=0.0), min((box[1] for box in boxes), default=tall)
     if right > wide - MARGIN or low + by < MARGIN + BLOCK_HEIGHT + 2.0:

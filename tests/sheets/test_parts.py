@@ -48,15 +48,21 @@ def test_a_paper_that_was_asked_for_takes_the_scale_at_which_the_floor_and_its_f
     assert not draft.missing
 
 
-@pytest.mark.parametrize(("right", "low", "paper"), [(300.0, 300.0, "A3"), (500.0, 300.0, "A2"), (300.0, 100.0, "A2")])
+@pytest.mark.parametrize(("right", "low", "paper"), [(300.0, 480.0, "A3"), (500.0, 480.0, "A1"), (300.0, 280.0, "A1")])
 def test_a_further_page_with_few_words_goes_on_a_smaller_sheet(laid, right, low, paper):
-    (draft,) = drafts_of(laid, "A2", None)
-    page = [Label("C1", (30.0, 400.0), 3.5, "TEXT"), Stroke(np.array([[30.0, low], [right, low]]), "TITLE")]
+    (draft,) = drafts_of(laid, "A1", None)
+    page = [Label("C1", (30.0, 570.0), 3.5, "TEXT"), Stroke(np.array([[30.0, low], [right, low]]), "TITLE")]
     _, further = with_further(replace(draft, further=(page,)))
     assert further.paper == paper
     label, line = further.words
     assert isinstance(label, Label)
     assert isinstance(line, Stroke)
-    down = 420.0 - 297.0 if paper == "A3" else 0.0
-    assert label.at == (30.0, 400.0 - down)
+    down = 594.0 - 297.0 if paper == "A3" else 0.0
+    assert label.at == (30.0, 570.0 - down)
     assert line.points[0][1] == low - down
+
+
+def test_a_set_on_a2_stays_on_one_size(laid):
+    (draft,) = drafts_of(laid, "A2", None)
+    _, further = with_further(replace(draft, further=([Label("C1", (30.0, 400.0), 3.5, "TEXT")],)))
+    assert further.paper == "A2"

@@ -189,10 +189,21 @@ def datum_point(falls: Falls, outline: Outline, floor: float) -> tuple[str, floa
     doors = [door for door in outline.openings if door.door]
     sills = falls.at(np.array([outline.walls[d.wall].run.at((d.s0 + d.s1) / 2) for d in doors]).reshape(-1, 2))
     places = [f"the middle of the threshold of {door.opening.name}" for door in doors]
-    places += [f"the corner at the start of {wall.label}" for wall in outline.walls]
+    places += [f"the {name}" for name in corner_names(outline)]
     levels = np.concatenate([sills, corners])
     best = int(np.argmin(np.round(np.abs(levels - floor))))
     return places[best], float(levels[best])
+
+
+def corner_names(outline: Outline) -> list[str]:
+    """The corner where each wall's run begins, by the two walls that meet there: a wall typed clockwise has its run the other way round."""
+    ends = np.array([wall.run.points[-1] for wall in outline.walls])
+    names = []
+    for k, wall in enumerate(outline.walls):
+        before = int(np.argmin(np.hypot(*(ends - wall.run.points[0]).T)))
+        one, other = sorted((k, before), key=lambda each: outline.walls[each].run.number)
+        names.append(f"corner of {outline.walls[one].label} and {outline.walls[other].label}")
+    return names
 
 
 def datum_words(place: str, level: float) -> str:
@@ -328,8 +339,8 @@ GRID = 1000.0
 def spot_levels(levels: Levels, outline: Outline, floor: BaseGeometry, crossings: Sequence[tuple[str, Point]], origin: Point) -> Levels:
     """The same with spots at room corners, drains, thresholds and given crossings of lines, and on a grid from `origin`."""
     places: list[tuple[str, Point]] = []
-    for wall in outline.walls:
-        places.append((f"corner at the start of {wall.label}", (float(wall.run.points[0][0]), float(wall.run.points[0][1]))))
+    for name, wall in zip(corner_names(outline), outline.walls, strict=True):
+        places.append((name, pair(wall.run.points[0])))
     for door in outline.openings:
         if door.door:
             run = outline.walls[door.wall].run

@@ -202,6 +202,16 @@ def test_water_that_stays_is_told_with_place_and_depth():
     assert json_pond["rooms"][0]["levels"]["ponds"][0]["depth_mm"] is None
 
 
+@pytest.mark.parametrize("around", [1, -1])
+def test_a_corner_is_named_by_the_walls_that_meet_there_whichever_way_they_are_typed(around):
+    typed = [[0, 0], [4000, 0], [4000, 3000], [1500, 3000], [1500, 2200], [0, 2200]][::around]
+    room = set_out_room({**BOX, "outline": typed})
+    told = {spot.what: spot.at for spot in levels_of(room).spots if spot.what.startswith("corner")}
+    # wall k runs from the k-th typed corner to the next: the corner between two walls is where the later one begins
+    wanted = {f"corner of wall {k} and wall {k + 1}": tuple(typed[k]) for k in range(1, 6)}
+    assert told == {**wanted, "corner of wall 1 and wall 6": tuple(typed[0])}
+
+
 def test_the_published_range_is_checked():
     flat = set_out_room({**BOX, "falls": [{"to": "gully 1", "ratio": 200, "perimeter": "free"}]})
     assert any(f.code == "fall-outside-range" and "1:200" in f.text and "1:80" in f.text for f in flat.findings)

@@ -147,9 +147,7 @@ def _spots(room: RoomSetOut, key: str, things: Sequence[Any]) -> list[_OnWall | 
         if key == "openings" or getattr(each, "wall", None) is not None:
             width = each.width if key == "openings" else 0.0
             span = wall_span(room.lining.room, outline.walls, each.wall, each.offset, width, each.measured_from)
-            if span is None:
-                result.append(None)
-                continue
+            assert span is not None  # a plan whose things stand in no wall is refused
             index, s0, s1 = span
             up = each.sill if key == "openings" else each.level
             result.append(_OnWall(index, np.array(outline.walls[index].run.at((s0 + s1) / 2)), up))

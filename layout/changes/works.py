@@ -69,16 +69,16 @@ def joints_moved(before: RoomSetOut, after: RoomSetOut, motion: Motion) -> Itera
             found[b] = a
     for b, line in enumerate(new):
         if b not in found:
-            yield Difference(what=f"movement joint {b + 1}", before="", after=_where(line), kind="joint", surface="floor")
+            yield Difference(what=f"movement joint {b + 1}", before="", after=where_it_lies(line), kind="joint", surface="floor")
             continue
         other = old[found[b]]
         if _off(other, line) >= SAME:
             by = float(cross(unit(other[1] - other[0]), line.mean(axis=0) - other[0]))
-            words = f"{_where(line)}, moved by {abs(by):.1f}"
-            yield Difference(what=f"movement joint {b + 1}", before=_where(other), after=words, kind="joint", surface="floor")
+            words = f"{where_it_lies(line)}, moved by {abs(by):.1f}"
+            yield Difference(what=f"movement joint {b + 1}", before=where_it_lies(other), after=words, kind="joint", surface="floor")
     for a, line in enumerate(old):
         if a not in found.values():
-            yield Difference(what=f"movement joint {a + 1}, as it was", before=_where(line), after="", kind="joint", surface="floor")
+            yield Difference(what=f"movement joint {a + 1}, as it was", before=where_it_lies(line), after="", kind="joint", surface="floor")
 
 
 def _centre_lines(room: RoomSetOut, motion: Motion | None) -> list[Floats]:
@@ -107,7 +107,8 @@ def _off(one: Floats, other: Floats) -> float:
     return abs(float(cross(way, other.mean(axis=0) - one[0])))
 
 
-def _where(line: Floats) -> str:
+def where_it_lies(line: Floats) -> str:
+    """A centre line in words: the x or y that it runs along, or its two ends, (2, 2) mm."""
     if abs(line[0][0] - line[1][0]) < SAME:
         return f"x = {line[0][0]:.1f}"
     if abs(line[0][1] - line[1][1]) < SAME:

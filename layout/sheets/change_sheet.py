@@ -12,6 +12,7 @@ import shapely
 
 from layout.changes.compare import lies_in
 from layout.changes.revision import revision_words
+from layout.changes.works import where_it_lies
 from layout.shapes import parts_of, rings_of
 from layout.sheets.column import Column
 from layout.sheets.draw import scale_bar
@@ -120,7 +121,7 @@ def _rows(old: RoomSetOut, new: RoomSetOut, change: RoomChange, place: Place, wa
             stretch = shapely.LineString([ends[0], ends[0] + way * min(400.0, float(np.hypot(*(ends[1] - ends[0]))))])
         yield _Row(what, _length(line.before), _length(line.after), stretch)
     for each in change.works:
-        at = _joint(new, each.what) if each.kind == "joint" and each.surface else None
+        at = _joint(new, each.after) if each.kind == "joint" and each.surface else None
         yield _Row(each.what, each.before, each.after, at)
     for surface in change.surfaces:
         if surface.whole[0] != surface.whole[1] or surface.pieces[0] != surface.pieces[1]:
@@ -151,9 +152,7 @@ def _where(old: RoomSetOut, new: RoomSetOut, what: str, kind: str, place: Place,
         if not what.startswith("line of "):
             return None
         name = what.removeprefix("line of ").split(", was ")[0]
-        wall = next((each for each in new.lining.outline.walls if each.name == name), None)
-        if wall is None:
-            return None
+        wall = next(each for each in new.lining.outline.walls if each.name == name)
         moved = shapely.symmetric_difference(was, new.lining.outline.outer.polygon())
         near = shapely.LineString(wall.run.points).buffer(600.0, cap_style="flat")
         own = shapely.intersection(moved, near)
@@ -186,13 +185,12 @@ def _thing(room: RoomSetOut, what: str, kind: str, place: Place | None) -> Itera
         yield shape if place is None else shapely.transform(shape, place)
 
 
-def _joint(room: RoomSetOut, what: str) -> BaseGeometry | None:
-    """The movement joint that a row of the works names, as it is now: its first metre."""
+def _joint(room: RoomSetOut, words: str) -> BaseGeometry | None:
+    """The movement joint whose place a row of the works tells, as it is now."""
     for joint in room.joints:
         if joint.surface.kind != "floor" or joint.kind not in ("intermediate", "structural"):
             continue
-        at = joint.line[0]
-        if any(word in what for word in (f"x = {at[0]:.1f}", f"y = {at[1]:.1f}")):
+        if words.split(", moved", maxsplit=1)[0] == where_it_lies(joint.line[[0, -1]]):
             return shapely.LineString(joint.line)
     return None
 
@@ -247,8 +245,6 @@ def _clouds(rows: Sequence[_Row], view: View, placer: Placer) -> list[Primitive]
     reach = ROUND * view.scale
     grown = [(k, shapely.buffer(row.at, reach, join_style="mitre").envelope) for k, row in enumerate(rows, 1) if row.at is not None]
     result: list[Primitive] = []
-    if not grown:
-        return result
     for part in parts_of(shapely.union_all([shape for _, shape in grown])):
         own = [k for k, shape in grown if shapely.intersects(part, shape)]
         ring = shapely.get_coordinates(shapely.Polygon(part.exterior).exterior)

@@ -245,7 +245,7 @@ class _Aimer:
         )
 
     def _thing(self, pull: Wanted) -> tuple[str, Floats] | None:
-        """Name and centre of what a pull is drawn to, in the frame."""
+        """Name and centre of what a pull is drawn to, in the frame; None, and told, if it comes through a plinth and not this floor."""
         if pull.at is not None:
             return f"[{pull.at[0]:g}, {pull.at[1]:g}]", turned(np.array([pull.at]), -self.faces.frame)[0]
         outline = self.faces.lining.outline
@@ -257,6 +257,7 @@ class _Aimer:
                 points = np.concatenate([run.points for run in solid.runs])
                 box = turned(points, -self.faces.frame)
                 return solid.solid.name, (box.min(axis=0) + box.max(axis=0)) / 2
+        self._missed(str(pull.to), "it does not come through the floor")
         return None
 
     def _centred(self, pull: Wanted) -> _Aim | None:
@@ -287,13 +288,13 @@ class _Aimer:
     def _door(self, pull: Wanted) -> OpeningAt | None:
         return next((door for door in self.faces.lining.outline.openings if door.opening.name == pull.to), None)
 
-    def _wall_rows(self, pull: Wanted) -> tuple[str, NDArray[np.int64], Floats] | None:
-        """Name, edges of the field and middle of a wall or door, in the frame."""
+    def _wall_rows(self, pull: Wanted) -> tuple[str, NDArray[np.int64], Floats]:
+        """Name, edges of the field and ends of a wall or door, in the frame."""
         outline, faces = self.faces.lining.outline, self.faces
         door = self._door(pull)
-        index = outline.wall_index(pull.to) if door is None and pull.to is not None else (door.wall if door else None)
-        if index is None:
-            return None
+        assert pull.to is not None  # a pull to a point has no wall; that the wall is there was checked with the plan
+        index = door.wall if door else outline.wall_index(pull.to)
+        assert index is not None
         wall = outline.walls[index]
         rows = faces.numbers == wall.run.number
         points = wall.run.points[[0, -1]] if door is None else np.array([wall.run.at(door.s0), wall.run.at(door.s1)])
@@ -306,10 +307,7 @@ class _Aimer:
         return name, np.flatnonzero(rows & faces.counts), turned(points, -faces.frame)
 
     def _whole(self, pull: Wanted) -> _Aim | None:
-        found = self._wall_rows(pull)
-        if found is None:
-            return None
-        name, rows, points = found
+        name, rows, points = self._wall_rows(pull)
         lines = self._face_lines(rows)
         if not any(lines):
             self._missed(name, "no straight edge of the field stands there")
@@ -317,10 +315,7 @@ class _Aimer:
         return _Aim(name, "whole tile", points.mean(axis=0), (lines,), True, pull.weight)
 
     def _axis(self, pull: Wanted) -> _Aim | None:
-        found = self._wall_rows(pull)
-        if found is None:
-            return None
-        name, _, points = found
+        name, _, points = self._wall_rows(pull)
         axis = self._along(points)
         if axis is None:
             self._missed(name, "it does not stand along the tile joints")
@@ -343,11 +338,10 @@ class _Aimer:
         faces = self.faces
         plinth = faces.surface.kind == "plinth-top"
         source = self._source(pull, plinth=plinth)
-        found = None if plinth else self._wall_rows(pull)
-        if source is None or (found is None and not plinth):
+        if source is None:
             return None
-        if found is not None:
-            name, _, points = found
+        if not plinth:
+            name, _, points = self._wall_rows(pull)
             axis = self._along(points)
             axes, at = [] if axis is None else [axis], points.mean(axis=0)
         else:

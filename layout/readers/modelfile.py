@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,7 @@ from shapely import Polygon
 from layout.budgets import BUDGETS, Budgets, within
 from layout.errors import LayoutError, PlanError
 from layout.fields import clean
+from layout.readers.apart import apart
 from layout.readers.modelfacts import Cladding, claddings_of, stated_area, storey_of, tiled_walls
 from layout.readers.modelshapes import Shapes, damage, of_kind, sound
 from layout.readers.texts import check_file
@@ -50,6 +52,11 @@ def read_ifc(path: str | Path, *, budgets: Budgets = BUDGETS) -> Found:
         If it cannot be read, is of another schema, or holds no spaces.
     """
     path = Path(path)
+    return apart(path.name, "save it anew from the program that made it, or as DXF", partial(_read, path, budgets))
+
+
+def _read(path: Path, budgets: Budgets) -> Found:
+    """Rooms of a model, in this process."""
     with within(path.name, budgets):
         model = _opened(path, budgets)
         import ifcopenshell.util.unit  # noqa: PLC0415  # the extra

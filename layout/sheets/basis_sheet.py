@@ -16,16 +16,18 @@ from layout.sheets.paper import SIZES
 from layout.sheets.schedule_sheet import Pages
 from layout.standards import rules, sealants
 from layout.standards.products import Products
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from layout.setout.values import SetOut
 
-TITLE = "Basis of this set"
-DRAWING = (
-    "Paper ISO 216; frame ISO 5457, scales ISO 5455, lettering ISO 3098, lines ISO 128, dimensions ISO 129-1, all from memory; "
-    "fields of the title block ISO 7200. Scales between those of ISO 5455 are building practice."
+TITLE = worded("Basis of this set")
+DRAWING = worded(
+    "Paper ISO 216; frame ISO 5457, scales ISO 5455, lettering ISO 3098, lines ISO 128, dimensions ISO 129-1, "
+    "all from memory; fields of the title block ISO 7200. Scales between those of ISO 5455 are building "
+    "practice."
 )
 MODULES = (rules, sealants, hold_points)
 
@@ -46,57 +48,69 @@ def drafts(job: Job, listed: Sequence[Draft]) -> Iterator[Draft]:
 
 def revisions(result: Pages, setout: SetOut) -> None:
     """The revision table, the latest first."""
-    rows = [["revision", "date", "what changed"]]
+    rows = [[say("revision"), say("date"), say("what changed")]]
     rows += [[row.letter, row.date.isoformat(), row.what] for row in reversed(setout.plan.project.revisions)]
     if len(rows) > 1:
-        result.head("Revisions")
+        result.head(say("Revisions"))
         result.rows((12, 18, 70), rows)
 
 
 def sheets(result: Pages, listed: Sequence[Draft]) -> None:
     """The sheets of the set, in order."""
-    rows = [["sheet", "title", "paper", "scale"]]
+    rows = [[say("sheet"), say("title"), say("paper"), say("scale")]]
     rows += [[f"{k}", each.title, each.paper, f"1:{each.view.scale:g}" if each.view else "—"] for k, each in enumerate(listed, 1)]
     rows.append([f"{len(listed) + 1} …", TITLE, listed[0].paper if listed else "", "—"])
-    result.head("Sheets")
+    result.head(say("Sheets"))
     result.rows((10, 60, 14, 14), rows)
 
 
 def _rule_sets(result: Pages, setout: SetOut) -> None:
     own = setout.plan.rules
-    result.head("Rule sets")
-    given = "" if own.movement_given else " Taken by default: a resin-set wet floor sees hot wash-down."
+    result.head(say("Rule sets"))
+    given = "" if own.movement_given else say(" Taken by default: a resin-set wet floor sees hot wash-down.")
     result.words(
-        f"Movement joints, {own.movement.name}: {own.movement.condition}. {own.movement.source}; {own.movement.status}.{given} "
-        f"Perimeter: {own.movement.perimeter}; wet rooms get them always.",
+        say(
+            "Movement joints, {name}: {condition}. {source}; {status}.{given} Perimeter: {perimeter}; wet rooms get them always.",
+            name=own.movement.name,
+            condition=own.movement.condition,
+            source=own.movement.source,
+            status=own.movement.status,
+            given=given,
+            perimeter=own.movement.perimeter,
+        ),
         "•",
     )
-    result.words(f"Falls, {own.fall_range}: {rules.FALL_RANGES[own.fall_range].source}.", "•")
+    result.words(say("Falls, {fall_range}: {source}.", fall_range=own.fall_range, source=rules.FALL_RANGES[own.fall_range].source), "•")
     measure = own.measurement
-    result.words(f"Measurement, {measure.name}: {measure.source}; {measure.status}.", "•")
+    result.words(say("Measurement, {name}: {source}; {status}.", name=measure.name, source=measure.source, status=measure.status), "•")
     for kind, rule in rules.TEST_POINTS.items():
-        result.words(f"Test points, {kind}: one per {rule.value:g} {rule.unit}. {rule.source}.", "•")
+        result.words(
+            say("Test points, {kind}: one per {rule:g} {unit}. {source}.", kind=kind, rule=rule.value, unit=rule.unit, source=rule.source),
+            "•",
+        )
     for room in setout.rooms:
         for design in [each.design for each in room.joint_types if each.design.needed is not None][:1]:
-            result.words(f"Sealant joints, {room.name}: {design.formula} mm; {design.source}.", "•")
-    result.words(f"Drawing: {DRAWING}", "•")
+            result.words(
+                say("Sealant joints, {name}: {formula} mm; {source}.", name=room.name, formula=design.formula, source=design.source), "•"
+            )
+    result.words(say("Drawing: {drawing}", drawing=DRAWING), "•")
 
 
 def _findings(result: Pages, setout: SetOut) -> None:
     """Findings as the tool words them, with code, source and coordinates, where the sheets say less."""
     told = [(room.name, each) for room in setout.rooms for each in room.findings if for_crew(each.text, room) != each.text]
     if told:
-        result.head("Findings with their sources and coordinates")
+        result.head(say("Findings with their sources and coordinates"))
         for room, each in told:
             result.words(f"{room}: {each.text} ({each.code})", "•")
 
 
 def _figures(result: Pages, setout: SetOut) -> None:
     """Every figure under its source: few sources carry many figures."""
-    result.head("Figures taken, by their sources")
+    result.head(say("Figures taken, by their sources"))
     found = [(name, value) for module in MODULES for name, value in vars(module).items() if isinstance(value, Rule)]
     _by_source(result, found)
-    result.head("Products: figures of the plan, else generic")
+    result.head(say("Products: figures of the plan, else generic"))
     products = setout.plan.products
     _by_source(result, [(each.name, getattr(products, each.name)) for each in fields(Products)])
 

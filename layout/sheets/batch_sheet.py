@@ -11,6 +11,7 @@ from layout.sheets.lettering import wrapped
 from layout.sheets.paper import SIZES
 from layout.sheets.programme_sheet import short_name
 from layout.sheets.schedule_sheet import Pages
+from layout.words import said, say, worded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -19,9 +20,10 @@ if TYPE_CHECKING:
     from layout.programme.values import Batch, Programme
     from layout.sheets.scene import Primitive
 
-CAUTION = (
-    "Gloves, goggles, long sleeves, ventilation where resin is mixed: it sensitises skin. Tins get hot when resin stands in them: spread "
-    "it at once. No resin, solvent or wash water down a gully. The product's data sheet and local rules decide."
+CAUTION = worded(
+    "Gloves, goggles, long sleeves, ventilation where resin is mixed: it sensitises skin. Tins get hot when "
+    "resin stands in them: spread it at once. No resin, solvent or wash water down a gully. The product's "
+    "data sheet and local rules decide."
 )
 
 
@@ -31,16 +33,19 @@ def drafts(job: Job) -> Iterator[Draft]:
         return
     paper = job.paper or "A3"
     for k, page in enumerate(pages(job.works, SIZES[paper]), 1):
-        yield Draft(f"batches-{k}", "Batch list", job.named, paper, None, (), page)
+        yield Draft(f"batches-{k}", say("Batch list"), job.named, paper, None, (), page)
 
 
 def pages(programme: Programme, size: tuple[float, float]) -> list[list[Primitive]]:
     """The paper scenes of the batch list."""
     result = Pages(size)
-    result.head("Batches: whole packs, mixed when the last is laid", 40.0)
+    result.head(say("Batches: whole packs, mixed when the last is laid"), 40.0)
     result.words(
-        "Mix at, on the floor by: the pot life at that day's temperature. Hands: so many lay a pack by then. A pack is never split, "
-        "and no rest is kept for another day or area. Washed: from when the first may be, and by when the last must be washed up."
+        say(
+            "Mix at, on the floor by: the pot life at that day's temperature. Hands: so many lay a pack by then. A "
+            "pack is never split, and no rest is kept for another day or area. Washed: from when the first may be, "
+            "and by when the last must be washed up."
+        )
     )
     result.words(CAUTION, "△")
     for finding in programme.batch_findings:
@@ -56,16 +61,16 @@ def _day(result: Pages, programme: Programme, day: dt.date, batches: list[Batch]
     several = len(programme.rooms) > 1
     packs: dict[str, int] = {}
     for batch in batches:
-        words = f"{batch.product} {batch.pack_kg:g} kg"
+        words = f"{said(batch.product)} {batch.pack_kg:g} kg"
         packs[words] = packs.get(words, 0) + 1
     result.y -= 2.0
     result.head(f"{day:%a %d %b}: {', '.join(f'{count} × {words}' for words, count in packs.items())}", 30.0)
-    rows = [["mix at", "laid by", "washed", "pack", "for", "covers", "hands", "done"]]
+    rows = [[say("mix at"), say("laid by"), say("washed"), say("pack"), say("for"), say("covers"), say("hands"), say("done")]]
     for batch in batches:
         where = f"{programme.rooms[batch.room]}: " if several else ""
         wash = f"{batch.wash_from:%H:%M}–{batch.washed:%H:%M}" if batch.wash_from and batch.washed else ""
         rows.append([
-            f"{batch.at:%H:%M}", f"{batch.by:%H:%M}", wash, f"{batch.product} {batch.pack_kg:g} kg",
+            f"{batch.at:%H:%M}", f"{batch.by:%H:%M}", wash, f"{said(batch.product)} {batch.pack_kg:g} kg",
             where + short_name(batch.stage, batch.area, batch.areas), f"{batch.covers:.1f} {batch.unit.split()[0]}", f"{batch.hands}", "□",
         ])  # fmt: skip
     result.rows((14, 15, 24, 31, 52, 19, 13, 11), rows, right=(5, 6, 7))

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.words import say, worded
+
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
@@ -21,6 +23,8 @@ SQUARE_TO = 1e-3
 """Cosine of the angle up to which two lines count as square to each other."""
 ALONG_TO = 0.02
 """Sine of the angle up to which a joint runs along a start line."""
+LEFT, RIGHT, LOWER, UPPER = (worded("left end"), worded("right end"), worded("lower end"), worded("upper end"))
+"""Ends of a line as seen on the sheet."""
 CLEAR = 5.0
 """Kept off walls, plinths and columns by the tape of a squaring check, mm."""
 
@@ -41,9 +45,9 @@ def beside(line: StartLine, at: tuple[float, float]) -> str:
     """A point's distance from a start line and the side as seen on the sheet: "6080 right of B"."""
     off = off_line(line, at)
     if abs(off) < 0.5:
-        return f"on {line.name}"
+        return say("on {name}", name=line.name)
     x, y = np.array([-way_of(line)[1], way_of(line)[0]]) * off
-    side = ("right of" if x > 0 else "left of") if abs(x) >= abs(y) else ("above" if y > 0 else "below")
+    side = (say("right of") if x > 0 else say("left of")) if abs(x) >= abs(y) else (say("above") if y > 0 else say("below"))
     return f"{abs(off):.0f} {side} {line.name}"
 
 
@@ -60,11 +64,16 @@ def first_tile(room: RoomSetOut) -> str:
     """Where the first whole tile lies: its lower-left corner by the two lines, or its colour where no two are square."""
     pair = square_pair(room)
     if pair is None:
-        return "First whole tile: coloured on the drawing."
+        return say("First whole tile: coloured on the drawing.")
     level = min(abs(way_of(pair[0]))) <= SQUARE_TO
-    corner = "lower-left corner" if level else "first corner"
+    corner = say("lower-left corner") if level else say("first corner")
     x, y = room.floor.start.origin
-    return f"First whole tile, coloured: its {corner} {beside(pair[1], (x, y))}, {beside(pair[0], (x, y))}."
+    return say(
+        "First whole tile, coloured: its {corner} {beside}, {beside_2}.",
+        corner=corner,
+        beside=beside(pair[1], (x, y)),
+        beside_2=beside(pair[0], (x, y)),
+    )
 
 
 def placed_points(room: RoomSetOut) -> list[tuple[str, tuple[float, float], str]]:
@@ -78,27 +87,27 @@ def placed_points(room: RoomSetOut) -> list[tuple[str, tuple[float, float], str]
     for each in room.lining.floor.breaks:
         drain = drains.get(each.name)
         if drain is None or drain.kind != "channel":
-            result.append((f"{each.name}, middle", each.at, each.name))
+            result.append((say("{name}, middle", name=each.name), each.at, each.name))
             continue
         corners = shapely.get_coordinates(each.shape)[:4]
         sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
         short = int(np.argmin(sides))
         ends = [(corners[k] + corners[(k + 1) % 4]) / 2 for k in (short, (short + 2) % 4)]
-        for word, end in sorted(zip(_end_words(*ends), ends, strict=True), key=lambda item: item[0] in ("right", "upper")):
-            result.append((f"{each.name}, {word} end", (float(end[0]), float(end[1])), each.name))
+        for word, end in sorted(zip(_end_words(*ends), ends, strict=True), key=lambda item: item[0] in (RIGHT, UPPER)):
+            result.append((say("{name}, {place}", name=each.name, place=word), (float(end[0]), float(end[1])), each.name))
     outline = room.lining.outline
     solids = [*zip(outline.plinths, outline.plinth_rings, strict=True), *zip(outline.columns, outline.column_rings, strict=True)]
     for solid, ring in solids:
         points = np.array(ring.points)
         rank = points @ np.array([1.0, 1.0])
-        for word, k in (("lower-left corner", int(np.argmin(rank))), ("upper-right corner", int(np.argmax(rank)))):
+        for word, k in ((say("lower-left corner"), int(np.argmin(rank))), (say("upper-right corner"), int(np.argmax(rank)))):
             result.append((f"{solid.solid.name}, {word}", (float(points[k][0]), float(points[k][1])), ""))
     return result
 
 
 def _end_words(one: Floats, two: Floats) -> tuple[str, str]:
     x, y = two - one
-    words = ("left", "right") if abs(x) >= abs(y) else ("lower", "upper")
+    words = (LEFT, RIGHT) if abs(x) >= abs(y) else (LOWER, UPPER)
     return words if (x if abs(x) >= abs(y) else y) > 0 else words[::-1]
 
 
@@ -106,13 +115,13 @@ def joint_place(room: RoomSetOut, line: Floats) -> str:
     """Where a straight joint (n, 2) lies, by the two lines: off the one that it runs along, from end to end off the other."""
     pair = square_pair(room)
     if pair is None:
-        return "as drawn"
+        return say("as drawn")
     a, b = ((float(x), float(y)) for x, y in (line[0], line[-1]))
     way = np.array(b) - np.array(a)
     way = way / max(float(np.hypot(*way)), 1e-9)
     for own, other in (pair, pair[::-1]):
         if abs(float(way @ way_of(other))) <= ALONG_TO:
-            return f"{beside(own, a)}, {beside(other, a)} to {beside(other, b)}"
+            return say("{beside}, {beside_2} to {beside_3}", beside=beside(own, a), beside_2=beside(other, a), beside_3=beside(other, b))
     return " – ".join(", ".join(f"{line.name} {abs(off_line(line, at)):.0f}" for line in pair) for at in (a, b))
 
 
@@ -120,20 +129,25 @@ def squaring(room: RoomSetOut) -> str:
     """A check of the right angle by sides of 3, 4 and 5 parts, the largest that the floor takes: both legs on the lines, the tape clear."""
     pair = square_pair(room)
     if pair is None:
-        return "Square: check every pair of lines that cross on the floor by its diagonals."
+        return say("Square: check every pair of lines that cross on the floor by its diagonals.")
     found = _largest(room, *pair)
     if found is None:
-        return "Square: check the crossing of A and B with a large square; the floor is too small for 3-4-5."
+        return say("Square: check the crossing of A and B with a large square; the floor is too small for 3-4-5.")
     on_a, on_b, legs = found
-    return (
-        f"Square: from the crossing of A and B measure {legs[0]:.0f} along A, {_towards(on_a)}, and {legs[1]:.0f} along B, "
-        f"{_towards(on_b)}; the diagonal is {float(np.hypot(*legs)):.0f}."
+    return say(
+        "Square: from the crossing of A and B measure {legs:.0f} along A, {towards}, and {legs_2:.0f} along B, "
+        "{towards_2}; the diagonal is {hypot:.0f}.",
+        legs=legs[0],
+        towards=_towards(on_a),
+        legs_2=legs[1],
+        towards_2=_towards(on_b),
+        hypot=float(np.hypot(*legs)),
     )
 
 
 def _towards(way: Floats) -> str:
     x, y = way
-    return ("to the right" if x > 0 else "to the left") if abs(x) >= abs(y) else ("upwards" if y > 0 else "downwards")
+    return (say("to the right") if x > 0 else say("to the left")) if abs(x) >= abs(y) else (say("upwards") if y > 0 else say("downwards"))
 
 
 def _largest(room: RoomSetOut, a: StartLine, b: StartLine) -> tuple[Floats, Floats, tuple[float, float]] | None:

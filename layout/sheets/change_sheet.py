@@ -23,6 +23,7 @@ from layout.sheets.room_view import base_of, block_line, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View
 from layout.sheets.spots import Spot
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -101,9 +102,9 @@ def _pages(old: RoomSetOut, new: RoomSetOut, change: RoomChange, changes: Change
     _legend(column)
     _table(column, rows)
     _revisions(column, after, changes)
-    title = "What changed"
+    title = say("What changed")
     first: Page = (title, new.name, paper, view, scene, column.scene)
-    return [first, *((f"{title}, words", new.name, paper, None, (), words) for words in column.further)]
+    return [first, *((say("{title}, words", title=title), new.name, paper, None, (), words) for words in column.further)]
 
 
 def _rows(old: RoomSetOut, new: RoomSetOut, change: RoomChange, place: Place, was: shapely.Polygon) -> Iterator[_Row]:
@@ -111,8 +112,14 @@ def _rows(old: RoomSetOut, new: RoomSetOut, change: RoomChange, place: Place, wa
     for each in change.shape:
         yield _Row(each.what, each.before, each.after, _where(old, new, each.what, each.kind, place, was))
     for line in change.lines:
-        moved = f"{abs(line.moved):.1f}" + (f", turned {line.turned:+.2f}°" if abs(line.turned) >= 1e-3 else "")
-        what = f"{line.surface}: line {line.name} from {line.face or 'its wall'}, moved {moved}"
+        moved = f"{abs(line.moved):.1f}" + (say(", turned {turned:+.2f}°", turned=line.turned) if abs(line.turned) >= 1e-3 else "")
+        what = say(
+            "{surface}: line {name} from {face}, moved {moved}",
+            surface=line.surface,
+            name=line.name,
+            face=line.face or say("its wall"),
+            moved=moved,
+        )
         stretch: BaseGeometry | None = None
         if line.surface == new.floor.surface.name:
             own = next(each for each in old.floor.start.lines if each.name == line.name)
@@ -125,9 +132,9 @@ def _rows(old: RoomSetOut, new: RoomSetOut, change: RoomChange, place: Place, wa
         yield _Row(each.what, each.before, each.after, at)
     for surface in change.surfaces:
         if surface.whole[0] != surface.whole[1] or surface.pieces[0] != surface.pieces[1]:
-            was_cut, now_cut = (f"{surface.whole[k]} whole, {surface.pieces[k]} pieces" for k in (0, 1))
-            yield _Row(f"tile of {surface.name or surface.was}", was_cut, now_cut)
-    for words, texts in (("finding", change.came), ("finding gone", change.went)):
+            was_cut, now_cut = (say("{whole} whole, {pieces} pieces", whole=surface.whole[k], pieces=surface.pieces[k]) for k in (0, 1))
+            yield _Row(say("tile of {name}", name=surface.name or surface.was), was_cut, now_cut)
+    for words, texts in ((say("finding"), change.came), (say("finding gone"), change.went)):
         for text in texts:
             yield _Row(f"{words}: {text}", "", "")
 
@@ -141,9 +148,13 @@ def _governing(changes: Changes) -> Iterator[_Row]:
         yield _Row(each.what, each.before, each.after)
     bought = [order for order in changes.orders if order.packs_before != order.packs_after]
     for order in bought:
-        yield _Row(f"order: {order.name}", f"{order.packs_before or 0} packs", f"{order.packs_after or 0} packs")
+        yield _Row(
+            say("order: {name}", name=order.name),
+            say("{packs_before} packs", packs_before=order.packs_before or 0),
+            say("{packs_after} packs", packs_after=order.packs_after or 0),
+        )
     if changes.total is not None:
-        yield _Row("money", "", f"{changes.total:+.2f} {changes.currency}")
+        yield _Row(say("money"), "", f"{changes.total:+.2f} {changes.currency}")
 
 
 def _where(old: RoomSetOut, new: RoomSetOut, what: str, kind: str, place: Place, was: shapely.Polygon) -> BaseGeometry | None:
@@ -290,14 +301,14 @@ def _cloud(ring: Floats, chord: float) -> Floats:
 
 
 def _legend(column: Column) -> None:
-    column.words("Black: the room as it is now. Dashed grey: as it was. Tinted pieces: cut otherwise than they were, or new.")
-    column.words("A cloud goes round what changed on the plan; its numbers are the rows below.")
+    column.words(say("Black: the room as it is now. Dashed grey: as it was. Tinted pieces: cut otherwise than they were, or new."))
+    column.words(say("A cloud goes round what changed on the plan; its numbers are the rows below."))
 
 
 def _table(column: Column, rows: Sequence[_Row]) -> None:
     """The table of changes, words broken to their columns."""
-    column.head("Changes")
-    cells = [("no.", "what", "before", "after")]
+    column.head(say("Changes"))
+    cells = [(say("no."), say("what"), say("before"), say("after"))]
     for number, row in enumerate(rows, 1):
         parts = [
             wrapped(text or "—", LETTER, width - 2.0) for text, width in zip((row.what, row.before, row.after), WIDTHS[1:], strict=True)
@@ -312,11 +323,11 @@ def _table(column: Column, rows: Sequence[_Row]) -> None:
 
 def _revisions(column: Column, after: SetOut, changes: Changes) -> None:
     """The revision table of the plan, its last row first; and the words for a row that is still to be written."""
-    column.head("Revisions")
-    rows = [("rev.", "date", "what")]
+    column.head(say("Revisions"))
+    rows = [(say("rev."), say("date"), say("what"))]
     for each in reversed(after.plan.project.revisions):
         for k, line in enumerate(wrapped(each.what, LETTER, 132.0)):
             rows.append((each.letter if k == 0 else "", each.date.isoformat() if k == 0 else "", line))
     if len(rows) > 1:
         column.rows((14.0, 26.0, 136.0), rows)
-    column.words(f"Proposed for this issue: {revision_words(changes)}")
+    column.words(say("Proposed for this issue: {revision_words}", revision_words=revision_words(changes)))

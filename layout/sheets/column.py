@@ -13,7 +13,7 @@ from layout.sheets.crew_words import for_crew
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, has_column, heading, paragraph, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, moved
-from layout.words import say
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,48 +21,50 @@ if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut
 
 CAUTIONS = (
-    "Resin systems sensitise skin: gloves, goggles, long sleeves, ventilation; a person once allergic stays away from them.",
-    "Dry cutting makes respirable silica dust: cut wet or with extraction.",
-    "Wet membrane, slurry and wash water are slippery: mark off, keep drains covered.",
-    "No resin, solvent or slurry down a gully.",
-    "Electrical zones, structure, drainage, falls and slip resistance follow local codes and licensed practice. "
-    "The product's data sheet and the responsible professional decide.",
+    worded("Resin systems sensitise skin: gloves, goggles, long sleeves, ventilation; a person once allergic stays away from them."),
+    worded("Dry cutting makes respirable silica dust: cut wet or with extraction."),
+    worded("Wet membrane, slurry and wash water are slippery: mark off, keep drains covered."),
+    worded("No resin, solvent or slurry down a gully."),
+    worded(
+        "Electrical zones, structure, drainage, falls and slip resistance follow local codes and licensed "
+        "practice. The product's data sheet and the responsible professional decide."
+    ),
 )
 LEGEND: dict[str, tuple[tuple[str, str], ...]] = {
     "start": (
-        ("START-LINE", "start line: snap along tile edges"),
-        ("FIRST-TILE", "first whole tile"),
-        ("TILE-CUT", "cut tile"),
-        ("MOVEMENT-JOINT", "movement joint in the field"),
-        ("STRUCTURAL-JOINT", "joint of the structure, carried through"),
-        ("SEALANT", "sealant joint at edges and pipes"),
+        ("START-LINE", worded("start line: snap along tile edges")),
+        ("FIRST-TILE", worded("first whole tile")),
+        ("TILE-CUT", worded("cut tile")),
+        ("MOVEMENT-JOINT", worded("movement joint in the field")),
+        ("STRUCTURAL-JOINT", worded("joint of the structure, carried through")),
+        ("SEALANT", worded("sealant joint at edges and pipes")),
     ),
     "joints": (
-        ("MOVEMENT-JOINT", "movement joint in the field"),
-        ("STRUCTURAL-JOINT", "joint of the structure, carried through"),
-        ("SEALANT", "sealant at walls, plinths, columns, pipes"),
+        ("MOVEMENT-JOINT", worded("movement joint in the field")),
+        ("STRUCTURAL-JOINT", worded("joint of the structure, carried through")),
+        ("SEALANT", worded("sealant at walls, plinths, columns, pipes")),
     ),
     "falls": (
-        ("VALLEY", "valley or low line: water gathers here"),
-        ("HIP", "hip or high line: water parts here"),
-        ("STEP", "step in the floor"),
-        ("FALL", "way that water runs, its ratio"),
-        ("LEVEL", "spot level, finished, in mm"),
+        ("VALLEY", worded("valley or low line: water gathers here")),
+        ("HIP", worded("hip or high line: water parts here")),
+        ("STEP", worded("step in the floor")),
+        ("FALL", worded("way that water runs, its ratio")),
+        ("LEVEL", worded("spot level, finished, in mm")),
     ),
     "elevations": (
-        ("START-LINE", "datum line"),
-        ("TILE-CUT", "cut tile"),
-        ("FACE", "finished floor"),
-        ("COLLAR", "top of the tanking"),
-        ("TAPE-INTERNAL", "tape behind the tile"),
-        ("SEALANT", "sealant joint"),
-        ("EDGE-TRIM", "trim on an external arris"),
+        ("START-LINE", worded("datum line")),
+        ("TILE-CUT", worded("cut tile")),
+        ("FACE", worded("finished floor")),
+        ("COLLAR", worded("top of the tanking")),
+        ("TAPE-INTERNAL", worded("tape behind the tile")),
+        ("SEALANT", worded("sealant joint")),
+        ("EDGE-TRIM", worded("trim on an external arris")),
     ),
     "tape": (
-        ("TAPE-INTERNAL", "tape in an internal corner"),
-        ("TAPE-EXTERNAL", "tape across a threshold or on an edge"),
-        ("TAPE-BRIDGE", "bridge with a loop over a structural joint"),
-        ("COLLAR", "collar of a pipe, flange of a drain"),
+        ("TAPE-INTERNAL", worded("tape in an internal corner")),
+        ("TAPE-EXTERNAL", worded("tape across a threshold or on an edge")),
+        ("TAPE-BRIDGE", worded("bridge with a loop over a structural joint")),
+        ("COLLAR", worded("collar of a pipe, flange of a drain")),
     ),
 }
 
@@ -278,13 +280,13 @@ class Column:
         own = as_told(f for f in room.findings if (not floor_only or f.where == "floor") and (not codes or f.code in codes))
         if not own:
             return
-        self.head("Look at these before work starts")
+        self.head(say("Look at these before work starts"))
         for k, told in enumerate(own):
             if k == most:
-                self.words(f"… {len(own) - k} more on the schedules")
+                self.words(say("… {own} more on the schedules", own=len(own) - k))
                 break
             text = for_crew(told.text, room)
-            self.words(f"Stop: {text}" if told.weight == "stop" else text, bullet="□")
+            self.words(say("Stop: {text}", text=text) if told.weight == "stop" else text, bullet="□")
 
 
 def told(level: float) -> str:

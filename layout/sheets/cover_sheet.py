@@ -16,6 +16,7 @@ from layout.sheets.place import Placer
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, View
 from layout.sheets.schedule_sheet import Pages
 from layout.sheets.spots import Spot, leader_spots
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,27 +48,29 @@ def cover_drafts(job: Job, drafts: Sequence[Draft]) -> list[Draft]:
     _, height = revision_table(job.setout.plan.project, size)
     beside = len(job.rooms) + len(listed) + ROWS_OVER <= (size[1] - 2 * MARGIN - BLOCK_HEIGHT - height) / (2.5 * 1.9)
     words, window = cover(job.setout, listed, size, beside=beside)
-    result = [Draft("cover", "Key plan and sheet list" if beside else "Key plan", job.named, paper, None, (), words, scale=window)]
+    result = [
+        Draft("cover", say("Key plan and sheet list") if beside else say("Key plan"), job.named, paper, None, (), words, scale=window)
+    ]
     if not beside:
         count = len(_lists(job.setout, listed, size, 0))
         pages = _lists(job.setout, listed, size, 1 + count)
-        result += [Draft(f"list-{k}", "Rooms and sheets", job.named, paper, None, (), page) for k, page in enumerate(pages, 1)]
+        result += [Draft(f"list-{k}", say("Rooms and sheets"), job.named, paper, None, (), page) for k, page in enumerate(pages, 1)]
     return result
 
 
 def _lists(setout: SetOut, listed: Sequence[tuple[str, str, str, str]], size: tuple[float, float], before: int) -> list[list[Primitive]]:
     """Pages with the rooms and the sheets that follow so many others."""
     result = Pages(size)
-    result.head("Rooms")
+    result.head(say("Rooms"))
     result.rows((80, 20), _room_rows(setout), right=(1,))
-    result.head("Sheets")
-    rows = [["sheet", "title", "room", "paper", "scale"]]
+    result.head(say("Sheets"))
+    rows = [[say("sheet"), say("title"), say("room"), say("paper"), say("scale")]]
     result.rows((9, 42, 33, 8, 8), [*rows, *[[f"{k}", *each] for k, each in enumerate(listed, before + 1)]])
     return result.pages
 
 
 def _room_rows(setout: SetOut) -> list[list[str]]:
-    rows = [["room", "floor m²"]]
+    rows = [[say("room"), say("floor m²")]]
     for k, room in enumerate(setout.rooms, 1):
         storey = f" · {room.lining.room.storey}" if room.lining.room.storey else ""
         rows.append([f"{k} {room.name}{storey}", f"{room.lining.floor.gross.area / 1e6:.2f}"])
@@ -90,7 +93,7 @@ def cover(
     scale = next((s for s in (20.0, *SCALES) if ((high - low) / s <= space).all() and s >= 20.0), SCALES[-1])
     corner = np.array([x0 + 10.0, y0 + BLOCK_HEIGHT + 8.0]) + (space - (high - low) / scale) / 2
     placer = Placer((x0 + 2.0, y0 + BLOCK_HEIGHT + 2.0, x1 - (LIST + 6.0 if beside else 2.0), y1 - 12.0))
-    scene: list[Primitive] = [Label(f"Key plan · 1:{scale:g}", (x0 + 5.0, y1 - 8.5), 5.0, "TEXT", bold=True)]
+    scene: list[Primitive] = [Label(say("Key plan · 1:{scale:g}", scale=scale), (x0 + 5.0, y1 - 8.5), 5.0, "TEXT", bold=True)]
     for number, (room, ring) in enumerate(zip(setout.rooms, rings, strict=True), 1):
         paper = (ring - low) / scale + corner
         shape = Polygon(paper)
@@ -108,13 +111,13 @@ def cover(
     scene += made
     if not beside:
         return scene, scale
-    made, y = heading("Rooms", x1 - LIST, y1 - 4.0, LIST - 4.0)
+    made, y = heading(say("Rooms"), x1 - LIST, y1 - 4.0, LIST - 4.0)
     scene += made
     made, y = table(x1 - LIST, y, (120.0, 40.0), _room_rows(setout), right=(1,))
     scene += made
-    made, y = heading("Sheets", x1 - LIST, y - 1.0, LIST - 4.0)
+    made, y = heading(say("Sheets"), x1 - LIST, y - 1.0, LIST - 4.0)
     scene += made
-    rows = [["sheet", "title", "room", "paper", "scale"]]
+    rows = [[say("sheet"), say("title"), say("room"), say("paper"), say("scale")]]
     rows += [[f"{k}", title, room, paper, scaled] for k, (title, room, paper, scaled) in enumerate(listed, 2)]
     made, _ = table(x1 - LIST, y, (14.0, 66.0, 52.0, 14.0, 18.0), rows)
     return [*scene, *made], scale

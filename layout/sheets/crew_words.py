@@ -12,6 +12,7 @@ import shapely
 
 from layout.sheets.by_lines import beside, square_pair
 from layout.standards.rules import RULE_SETS
+from layout.words import say, spelt
 
 if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut
@@ -39,17 +40,17 @@ def place_in_words(room: RoomSetOut, at: tuple[float, float]) -> str:
     """
     pair = square_pair(room)
     if pair is not None:
-        return f"{beside(pair[1], at)} and {beside(pair[0], at)}"
+        return say("{one} and {other}", one=beside(pair[1], at), other=beside(pair[0], at))
     walls = [wall for wall in room.lining.outline.walls if wall.run.straight]
     if not walls:
-        return "as drawn"
+        return say("as drawn")
     far = [float(shapely.LineString(wall.run.points).distance(shapely.Point(at))) for wall in walls]
     ways = [(wall.run.points[-1] - wall.run.points[0]) / wall.run.length for wall in walls]
     order = sorted(range(len(walls)), key=lambda k: (far[k], walls[k].run.number))
     first = order[0]
     turns = [k for k in order if abs(ways[k][0] * ways[first][1] - ways[k][1] * ways[first][0]) > TURNS]
     chosen = [first, *turns[:1]]
-    return " and ".join(f"{far[k]:.0f} from {walls[k].label}" for k in chosen)
+    return say(" and ").join(say("{far:.0f} from {label}", far=far[k], label=walls[k].label) for k in chosen)
 
 
 def for_crew(text: str, room: RoomSetOut | None = None) -> str:
@@ -62,7 +63,7 @@ def for_crew(text: str, room: RoomSetOut | None = None) -> str:
     >>> for_crew("buy smaller packs (products.primer_small_pack_kg: up to 5.0 kg is sure to be laid)")
     'buy smaller packs (up to 5.0 kg is sure to be laid)'
     """
-    text = KEY.sub("", KEY_AND_FIGURE.sub("(", CORNER.sub("(", CODES.sub("the rule set", SOURCE.sub("", text)))))
+    text = KEY.sub("", KEY_AND_FIGURE.sub("(", CORNER.sub("(", CODES.sub(say("the rule set"), SOURCE.sub("", spelt(text))))))
     if room is None:
         return text
     return PLACE.sub(lambda found: place_in_words(room, (float(found[1]), float(found[2]))), text)

@@ -21,6 +21,7 @@ from layout.sheets.saw_lines import datum_corner, figures
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
 from layout.vectors import leftward, line_length, pair
 from layout.vectors import unit as unit_of
+from layout.words import say, spelt
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -57,7 +58,7 @@ def cards(cuts: Sequence[LaidCut], column: Column) -> None:
         own = [each for each in cuts if each.plain != large]
         if large and own:
             column.need(5.0 + HEAD + max(_large_height(each, column.width / per_row - 3.0, several) for each in own[:per_row]))
-            column.words("Shaped pieces: figures run from ●, the corner of two factory edges that the piece keeps.")
+            column.words(say("Shaped pieces: figures run from ●, the corner of two factory edges that the piece keeps."))
         cell = column.width / per_row
         for row in [own[k : k + per_row] for k in range(0, len(own), per_row)]:
             tall = HEAD + max((_large_height if large else _small_height)(each, cell - 3.0, several) for each in row)
@@ -85,28 +86,36 @@ def _tile_size(cut: Cut) -> str:
 
 
 def _size_words(size: tuple[float, float]) -> str:
-    return " × ".join(f"{side:g}" if side >= 1.0 else "under 1" for side in size)
+    return " × ".join(f"{side:g}" if side >= 1.0 else say("under 1") for side in size)
 
 
 def _said(each: LaidCut, *, name_tile: bool) -> list[str]:
     """What a card says under or beside its drawing."""
     lines = _cut_out(each) if not each.plain else [_size_words(each.size)]
     if each.cut.start is not None and each.cut.end is not None:
-        lines = [f"{each.cut.start:g} → {each.cut.end:g}", "scribe on site"]
+        lines = [f"{each.cut.start:g} → {each.cut.end:g}", say("scribe on site")]
     things = [line.thing for line in each.lines if line.thing]
     if len(each.lines) > 1 and len(set(things)) > 1:
         lines += [
-            f"{', '.join(str(k) for k, line in enumerate(each.lines, 1) if line.thing == thing)}: {thing}"
+            f"{', '.join(str(k) for k, line in enumerate(each.lines, 1) if line.thing == thing)}: {spelt(thing)}"
             for thing in dict.fromkeys(things)
         ]
     if len(each.things) > len(set(things)):
         owner = each.things[0].rsplit(" side ", 1)[0] + " "  # of sides of one thing the sides say enough
-        lines.append("also " + ", ".join(name.removeprefix(owner) for name in each.things if name not in things))
+        others = [name for name in each.things if name not in things]
+        lines.append(say("also {names}", names=", ".join(_short(name, owner) for name in others)))
     if each.bays:
-        lines.append(f"bay{'s' if len(each.bays) > 1 else ''} {in_short(each.bays)}")
+        numbers = in_short(each.bays)
+        lines.append(say("bays {numbers}", numbers=numbers) if len(each.bays) > 1 else say("bay {number}", number=numbers))
     if each.other:
         lines.append(each.other)
-    return [*lines, f"of {_tile_size(each.cut)}"] if name_tile else lines
+    return [*lines, say("of {tile_size}", tile_size=_tile_size(each.cut))] if name_tile else lines
+
+
+def _short(name: str, owner: str) -> str:
+    """A thing's name; of another side of the owner only which side."""
+    side = name.removeprefix(f"{owner}side ")
+    return say("side {side}", side=side) if side != name else spelt(name)
 
 
 def in_short(numbers: Sequence[int]) -> str:
@@ -134,9 +143,9 @@ def _cut_out(each: LaidCut) -> list[str]:
     words = [_arc_words(line, each) for line in arcs]
     if len(gone) == 1 and spans and not arcs:
         x0, y0, x1, y1 = gone[0].bounds
-        word = "hole" if each.cut.shape == "hole" else "less"
+        word = say("hole") if each.cut.shape == "hole" else say("less")
         return [f"{word} {math.ceil(x1 - x0 - 1e-3):g} × {math.ceil(y1 - y0 - 1e-3):g}"]
-    return [*([] if spans else [_size_words(each.size)]), *words, *([] if arcs else ["saw as drawn"])]
+    return [*([] if spans else [_size_words(each.size)]), *words, *([] if arcs else [say("saw as drawn")])]
 
 
 def _arc_words(line: SawLine, each: LaidCut) -> str:
@@ -146,10 +155,14 @@ def _arc_words(line: SawLine, each: LaidCut) -> str:
     across, up = datum_corner(each.ring, each.tile)
     w, h = each.box
     told = []
-    for value, word in ((w - x if across == "right" else x, "across"), (h - y if up == "top" else y, "down" if up == "top" else "up")):
-        told.append(f"{abs(value):.0f} {'outside' if value < -0.5 else word}")
-    name = f"hole Ø {math.ceil(2.0 * radius - 1e-3):g}" if line.closed else f"arc R {radius:.0f}"
-    return f"{name}, centre {', '.join(told)}"
+    for value, word in (
+        (w - x if across == "right" else x, say("across")),
+        (h - y if up == "top" else y, say("down") if up == "top" else say("up")),
+    ):
+        way = say("outside") if value < -0.5 else word
+        told.append(f"{abs(value):.0f} {way}")
+    name = say("hole Ø {ceil:g}", ceil=math.ceil(2.0 * radius - 1e-3)) if line.closed else say("arc R {radius:.0f}", radius=radius)
+    return say("{name}, centre {told}", name=name, told=", ".join(told))
 
 
 def _wrapped(lines: Sequence[str], width: float) -> list[str]:
@@ -183,7 +196,7 @@ def small_card(each: LaidCut, x: float, y: float, width: float, *, name_tile: bo
     unit = SMALL / max(each.box)
     low = np.array([x + ROUND + SMALL - each.box[0] * unit, y - ROUND - each.box[1] * unit])
     left = x + SMALL + 2.0 * ROUND + 1.0
-    lines = [f"{each.count} off", *_wrapped(_said(each, name_tile=name_tile), width - SMALL - 2.0 * ROUND - 1.0)]
+    lines = [say("{count} off", count=each.count), *_wrapped(_said(each, name_tile=name_tile), width - SMALL - 2.0 * ROUND - 1.0)]
     return [
         *_tile(each, low, unit),
         *_arrows(each, low, unit),
@@ -203,7 +216,7 @@ def large_card(each: LaidCut, x: float, y: float, width: float, *, name_tile: bo
     words = _wrapped(_said(each, name_tile=name_tile), width)
     return [
         Label(each.cut.mark, (x + 1.0, y - 6.5), MARK_HEIGHT, "MARK", bold=True),
-        Label(f"{each.count} off", (x + width - 1.0, y - 6.5), FIGURE, "TEXT", "right"),
+        Label(say("{count} off", count=each.count), (x + width - 1.0, y - 6.5), FIGURE, "TEXT", "right"),
         *_tile(each, low, unit),
         *_centres(each, low, unit),
         *_arrows(each, low, unit),

@@ -13,6 +13,7 @@ from layout.sheets.place import Placer
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, View
 from layout.sheets.spots import Spot, leader_spots
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,7 +38,7 @@ def frames(room: RoomSetOut, runs: Sequence[Run], column: Column) -> None:
     own = [run for run in runs if run.frame]
     if not own:
         return
-    column.head("Round columns and gullies, drawn larger, as on the plan", 60.0)
+    column.head(say("Round columns and gullies, drawn larger, as on the plan"), 60.0)
     cell = column.width / PER_ROW
     for k in range(0, len(own), PER_ROW):
         row = own[k : k + PER_ROW]

@@ -20,6 +20,7 @@ from layout.start.edges import wall_edges
 from layout.tiles.pieces import PieceKey
 from layout.units import TOUCH
 from layout.vectors import line_length
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -215,11 +216,11 @@ def named_lines(room: RoomSetOut, number: int, called: str = "") -> tuple[list[s
     for joint in own:
         for ring in rings_of(shapely.buffer(shapely.LineString(joint.line), joint.width / 2.0, cap_style="flat")):
             lines.append(shapely.LinearRing(ring))
-            names.append("structural joint" if joint.kind == "structural" else "joint")
+            names.append(worded("structural joint") if joint.kind == "structural" else worded("joint"))
     if surface.saw_lines is not None:
         for ring in rings_of(surface.saw_lines):
             lines.append(shapely.LinearRing(ring))
-            names.append("line of falls")
+            names.append(worded("line of falls"))
     return lines, names
 
 
@@ -232,11 +233,14 @@ def told_apart(laid: Sequence[LaidCut]) -> list[LaidCut]:
     for group in alike.values():
         for one, two in itertools.combinations(group, 2):
             if one.cut.start is None and one.cut.mark not in other and two.cut.mark not in other and _mirrored(one.cut, two.cut):
-                other[one.cut.mark], other[two.cut.mark] = f"other hand of {two.cut.mark}", f"other hand of {one.cut.mark}"
+                other[one.cut.mark], other[two.cut.mark] = (
+                    say("other hand of {mark}", mark=two.cut.mark),
+                    say("other hand of {mark}", mark=one.cut.mark),
+                )
         for one in group:
             near = next((each.cut.mark for each in group if each is not one), "")
             if near and one.plain and one.cut.start is None:
-                other.setdefault(one.cut.mark, f"not {near}: see arrow")
+                other.setdefault(one.cut.mark, say("not {near}: see arrow", near=near))
     return [replace(each, other=other.get(each.cut.mark, "")) for each in laid]
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from layout.words import say
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -38,22 +40,34 @@ def beforehand(setout: SetOut, runs: Sequence[Run]) -> list[str]:
     most = sorted(alike, key=lambda mark: (-alike[mark], setout.order[mark]))
     total = sum(counts.values())
     if not most:
-        return [f"{total} pieces, no straight cut of them {WORTH} times: measure each in place, none is worth sawing beforehand."]
+        return [
+            say(
+                "{total} pieces, no straight cut of them {worth} times: measure each in place, none is worth sawing beforehand.",
+                total=total,
+                worth=WORTH,
+            )
+        ]
     named = ", ".join(f"{mark} × {alike[mark]}" for mark in most)
     rest = total - sum(alike.values())
-    left = f" The other {rest}: measure in place first." if rest else ""
-    return [f"Worth sawing beforehand, once three places of each are measured: {named}.{left}"]
+    left = say(" The other {rest}: measure in place first.", rest=rest) if rest else ""
+    return [say("Worth sawing beforehand, once three places of each are measured: {named}.{left}", named=named, left=left)]
 
 
 def told_rows(setout: SetOut, runs: Sequence[Run], column: Column) -> None:
     """Each row with its first and last size and the size of every piece in order."""
     for run in (each for each in runs if each.row and not each.frame):
-        column.head(f"{run.text} pieces in order from the dot to the arrow")
+        column.head(say("{text} pieces in order from the dot to the arrow", text=run.text))
         first, last = _size(setout.cut(run.marks[0])), _size(setout.cut(run.marks[-1]))
-        column.words(f"First {first}, last {last}; every piece differs: scribe on site, or saw by this table and check each in place.")
+        column.words(
+            say(
+                "First {first}, last {last}; every piece differs: scribe on site, or saw by this table and check each in place.",
+                first=first,
+                last=last,
+            )
+        )
         cells = [[f"{k}", mark, _size(setout.cut(mark))] for k, mark in enumerate(run.marks, 1)]
         deep = -(-len(cells) // A_ROW)
-        rows = [["", "mark", "size"] * min(A_ROW, -(-len(cells) // deep))]
+        rows = [["", say("mark"), say("size")] * min(A_ROW, -(-len(cells) // deep))]
         for k in range(deep):
             line = [cell for c in range(len(rows[0]) // 3) for cell in (cells[k + c * deep] if k + c * deep < len(cells) else ["", "", ""])]
             rows.append(line)

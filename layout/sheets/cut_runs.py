@@ -21,6 +21,7 @@ from layout.sheets.lettering import text_width
 from layout.sheets.scene import Fill, Primitive, Stroke, View, bubble_ring, readable
 from layout.sheets.spots import REACHES, Spot, leader_spots
 from layout.tiles.pieces import PieceKey
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -85,7 +86,7 @@ def room_runs(setout: SetOut, index: int) -> dict[int, tuple[Run, ...]]:
     def name(count: int) -> str:
         nonlocal named
         named += 1
-        return f"row {_letters(named - 1)} · {count}"
+        return say("row {letters} · {count}", letters=_letters(named - 1), count=count)
 
     return {number: tuple(_runs(setout, index, number, done, name)) for number, done in enumerate(setout.rooms[index].surfaces)}
 

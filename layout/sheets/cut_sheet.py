@@ -14,6 +14,7 @@ from layout.sheets.cut_rows import beforehand, in_rows_only, told_rows
 from layout.sheets.cut_runs import Run, name_runs
 from layout.sheets.draft import Draft, Job, RoomJob, in_plan
 from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_walls
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,7 +42,7 @@ def drafts(job: Job) -> Iterator[Draft]:
             told[paper] = column
         return scene(job.setout, job.only, view, placer)
 
-    yield from in_plan(job, "cuts", "Cuts and marks", draw)
+    yield from in_plan(job, "cuts", say("Cuts and marks"), draw)
 
 
 def scene(setout: SetOut, own: RoomJob, view: View, placer: Placer) -> tuple[Primitive, ...]:
@@ -80,14 +81,19 @@ def _flat(setout: SetOut, index: int) -> list[tuple[int, SurfaceSetOut]]:
 def words(setout: SetOut, own: RoomJob, column: Column) -> None:
     """The column: what is worth sawing beforehand, rows piece by piece, then the floor's cuts, each drawn in its tile."""
     runs = _flat_runs(setout, own)
-    column.head("Cuts of the floor: saw sizes, face up, as laid")
+    column.head(say("Cuts of the floor: saw sizes, face up, as laid"))
     column.words(
-        "Each card as seen on this sheet; arrows point to what cuts the tile, saw lines are numbered in the order of sawing. Pieces "
-        "alike under the turns that the face allows share a mark; none is mirrored. T: a run of tapers, scribe on site."
+        say(
+            "Each card as seen on this sheet; arrows point to what cuts the tile, saw lines are numbered in the order "
+            "of sawing. Pieces alike under the turns that the face allows share a mark; none is mirrored. T: a run of "
+            "tapers, scribe on site."
+        )
     )
     askew = round(setout.rooms[own.index].floor.turn / 90.0) * 90.0 - setout.rooms[own.index].floor.turn
     if abs(askew) > 1.0:
-        column.words(f"Tiles lie askew: cards are turned by {abs(askew):.0f}° so that their tiles stand upright.", bullet="•")
+        column.words(
+            say("Tiles lie askew: cards are turned by {askew:.0f}° so that their tiles stand upright.", askew=abs(askew)), bullet="•"
+        )
     for text in beforehand(setout, runs):
         column.words(text, bullet="•")
     cards(laid_cuts(setout, own.index, [number for number, _ in _flat(setout, own.index)], in_rows_only(runs)), column)

@@ -15,6 +15,7 @@ from layout.sheets.lettering import wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, drawing_space
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
 from layout.standards.sealants import backer_rod, sealant_depth
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -26,7 +27,12 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-HEADING = "Details: figures in mm; products' data sheets go before them"
+KINDS = {
+    "wall-through": worded("wall-through"), "floor-through": worded("floor-through"), "cove": worded("cove"),
+    "gully": worded("Gully"), "channel": worded("Channel"), "upstand": worded("upstand"), "step": worded("step"),
+}  # fmt: skip
+"""Kinds of feet of walls, of drains and of thresholds by their keys in a plan."""
+HEADING = worded("Details: figures in mm; products' data sheets go before them")
 COLUMNS, ROWS = 3, 2
 NOTES = 44.0
 """Width kept for the names of layers in a detail's cell, paper mm."""
@@ -116,20 +122,20 @@ class _Details:
         outline, room = self.room.lining.outline, self.room.lining.room
         kinds = {joint.kind for joint in self.room.joints}
         result: list[tuple[str, Callable[[_Cell], None], float, tuple[float, float]]] = [
-            (f"Wall and floor, {self.rules.foot}", self.foot, 2.0, (SUBSTRATE, SUBSTRATE))
+            (say("Wall and floor, {foot}", foot=KINDS[self.rules.foot]), self.foot, 2.0, (SUBSTRATE, SUBSTRATE))
         ]
         if room.plinths:
-            result.append(("Plinth, foot and arris", self.plinth, 5.0, (150.0, 60.0)))
+            result.append((say("Plinth, foot and arris"), self.plinth, 5.0, (150.0, 60.0)))
         if any(b.kind == "pipe" for b in self.room.lining.floor.breaks):
-            result.append(("Pipe with its collar", self.pipe, 5.0, (150.0, 60.0)))
+            result.append((say("Pipe with its collar"), self.pipe, 5.0, (150.0, 60.0)))
         if room.drains:
-            result.append((f"{room.drains[0].kind.capitalize()}, flange lapped", self.drain, 5.0, (90.0, 110.0)))
+            result.append((say("{drain}, flange lapped", drain=KINDS[room.drains[0].kind]), self.drain, 5.0, (90.0, 110.0)))
         if "intermediate" in kinds:
-            result.append(("Movement joint in the field", self.movement, 2.0, (62.0, SUBSTRATE)))
+            result.append((say("Movement joint in the field"), self.movement, 2.0, (62.0, SUBSTRATE)))
         if any(joint.kind == "structural" for joint in self.room.joints):
-            result.append(("Joint of the structure, bridged", self.structural, 2.0, (62.0, SUBSTRATE + 12)))
+            result.append((say("Joint of the structure, bridged"), self.structural, 2.0, (62.0, SUBSTRATE + 12)))
         if any(o.door for o in outline.openings):
-            result.append(("Threshold", self.threshold, 2.0, (50.0, SUBSTRATE)))
+            result.append((say("Threshold"), self.threshold, 2.0, (50.0, SUBSTRATE)))
         return result
 
     def _floor_layers(self, cell: _Cell, x0: float, x1: float, *, name: bool = True) -> None:
@@ -138,12 +144,12 @@ class _Details:
         cell.block(x0, m, x1, m + bed, "TONE", 0.25)
         cell.block(x0, m + bed, x1, m + bed + tile, "TILE-CUT", 0.14)
         if name:
-            cell.note(f"floor tile {tile:g}", x1 - 8.0, m + bed + tile / 2)
-            cell.note(f"resin bed {bed:g}", x1 - 14.0, m + bed / 2)
+            cell.note(say("floor tile {tile:g}", tile=tile), x1 - 8.0, m + bed + tile / 2)
+            cell.note(say("resin bed {bed:g}", bed=bed), x1 - 14.0, m + bed / 2)
 
     def _membrane(self, cell: _Cell, points: list[tuple[float, float]], named: tuple[float, float]) -> None:
         cell.area(points, "COLLAR", 0.35)
-        cell.note(f"membrane {self.m:g}, two coats on primer", *named)
+        cell.note(say("membrane {m:g}, two coats on primer", m=self.m), *named)
 
     def _seal(self, cell: _Cell, x: float, top: float, width: float) -> None:
         """A joint of the floor from above: sealant over a backer rod."""
@@ -152,23 +158,23 @@ class _Details:
         room_for = top - self.m
         depth = min(depth, room_for)
         cell.block(x, top - depth, x + width, top, "SEALANT", 0.45)
-        cell.note(f"sealant {width:g} × {depth:g}", x + width / 2, top - depth / 2)
+        cell.note(say("sealant {width:g} × {depth:g}", width=width, depth=depth), x + width / 2, top - depth / 2)
         if room_for - depth > 0.5 * width:
             tall = min(rod, room_for - depth)
             ring = bubble_ring((0.0, 0.0), 0.5) * np.array([width, tall]) + np.array([x + width / 2, top - depth - tall / 2])
             cell.area([(float(a), float(b)) for a, b in ring], "SEALANT", 0.0)
-            cell.note(f"backer rod {rod:g}", x + width / 2, top - depth - tall / 2)
+            cell.note(say("backer rod {rod:g}", rod=rod), x + width / 2, top - depth - tall / 2)
 
     def foot(self, cell: _Cell) -> None:
         """The corner of wall and floor, by the plan's foot."""
         m, wall, joint = self.m, self.wall, self.rules.perimeter_joint
         reach, high = 100.0, 130.0
         cell.area([(-SUBSTRATE, -SUBSTRATE), (reach, -SUBSTRATE), (reach, 0), (0, 0), (0, high), (-SUBSTRATE, high)], "WALL", 0.18)
-        cell.note("substrate, sound and dry", -SUBSTRATE / 2, 60.0)
+        cell.note(say("substrate, sound and dry"), -SUBSTRATE / 2, 60.0)
         self._membrane(cell, [(0, 0), (reach, 0), (reach, m), (m, m), (m, high), (0, high)], (reach - 22.0, m / 2))
         leg = min(self.tape / 2, 100.0)
         cell.line([(leg, m / 2), (m / 2, m / 2), (m / 2, leg)], "TAPE-INTERNAL")
-        cell.note(f"tape {self.tape:g}, between detail coats", m / 2, leg - 12.0)
+        cell.note(say("tape {tape:g}, between detail coats", tape=self.tape), m / 2, leg - 12.0)
         face = m
         if wall is not None:
             face = m + wall.bed + wall.thickness
@@ -179,13 +185,22 @@ class _Details:
         if wall is not None and bottom < high - 5.0:
             cell.block(m, bottom, m + wall.bed, high, "TONE", 0.25)
             cell.block(m + wall.bed, bottom, face, high, "TILE-CUT", 0.14)
-            cell.note(f"wall tile {wall.thickness:g} on {wall.bed:g} bed", face - wall.thickness / 2, high - 20.0)
+            cell.note(
+                say("wall tile {thickness:g} on {bed:g} bed", thickness=wall.thickness, bed=wall.bed),
+                face - wall.thickness / 2,
+                high - 20.0,
+            )
         if foot == "wall-through":
             self._seal(cell, face, top, joint)
         elif foot == "floor-through":
             cell.block(m, top, face if wall is not None else m + joint, top + joint, "SEALANT", 0.45)
             cell.note(
-                f"sealant {joint:g} × {sealant_depth(joint):g}; the floor tile's saw cut is {face - m:g} wider than is seen",
+                say(
+                    "sealant {joint:g} × {sealant_depth:g}; the floor tile's saw cut is {face:g} wider than is seen",
+                    joint=joint,
+                    sealant_depth=sealant_depth(joint),
+                    face=face - m,
+                ),
                 face,
                 top + joint / 2,
             )
@@ -196,7 +211,7 @@ class _Details:
                 (m + run - (run - thick) * math.sin(a), top + (run - thick) * (1 - math.cos(a))) for a in np.linspace(0.0, math.pi / 2, 10)
             ]
             cell.area([(m, m), (m + run, m), (m + run, top), *arc, (m + thick, top + rise), (m, top + rise)], "TILE-CUT", 0.14)
-            cell.note(f"cove, rise {rise:g}, foot {run:g}", m + thick / 2, top + rise / 2)
+            cell.note(say("cove, rise {rise:g}, foot {run:g}", rise=rise, run=run), m + thick / 2, top + rise / 2)
             self._seal(cell, m + run, top, joint)
             if wall is not None:
                 cell.block(m + wall.bed, top + rise, face, top + rise + joint, "SEALANT", 0.45)
@@ -211,12 +226,12 @@ class _Details:
         on_slab = solid.solid.on == "slab"
         base = 0.0 if on_slab else m
         cell.block(left, base, 0.0, h, "WALL", 0.30)
-        cell.note(f"plinth, {solid.height:g} high", left + 30.0, h / 2)
+        cell.note(say("plinth, {height:g} high", height=solid.height), left + 30.0, h / 2)
         if on_slab:
             self._membrane(cell, [(left, h), (left, h + m), (m, h + m), (m, m), (200, m), (200, 0), (0, 0), (0, h)], (160.0, m / 2))
             leg = self.tape / 2
             cell.line([(leg, m / 2), (m / 2, m / 2), (m / 2, min(leg, h))], "TAPE-INTERNAL")
-            cell.note(f"tape {self.tape:g}, between detail coats", leg - 8.0, m / 2)
+            cell.note(say("tape {tape:g}, between detail coats", tape=self.tape), leg - 8.0, m / 2)
         else:
             self._membrane(cell, [(left, 0), (200, 0), (200, m), (left, m)], (160.0, m / 2))
         side = build_up_of(tile, on_slab, self.rules)
@@ -224,7 +239,11 @@ class _Details:
         cell.block(side - tile.thickness, m, side, h - tile.joint, "TILE-CUT", 0.14)
         cell.block(left, h + (m if on_slab else 0.0), side, h + side - tile.thickness, "TONE", 0.25)
         cell.block(left, h + side - tile.thickness, side, h + side, "TILE-CUT", 0.14)
-        cell.note(f"tile {tile.thickness:g} on {tile.bed:g} bed; the top covers the edge", -60.0, h + side - tile.thickness / 2)
+        cell.note(
+            say("tile {thickness:g} on {bed:g} bed; the top covers the edge", thickness=tile.thickness, bed=tile.bed),
+            -60.0,
+            h + side - tile.thickness / 2,
+        )
         self._floor_layers(cell, side + joint, 200.0)
         self._seal(cell, side, self.top, joint)
 
@@ -247,10 +266,14 @@ class _Details:
                 cell.block(s0, max(self.top - 10.0, m), s1, self.top, "SEALANT", 0.45)
         cell.block(-r, -60.0, r, 110.0, "PIPE", 0.0)
         cell.note(f"{each.name}, {each.diameter:g}", r * 0.5, 80.0)
-        cell.note(f"collar, lap {lap:g}, between detail coats, turned up the pipe", r + m / 2, 28.0)
-        cell.note(f"sealant ring {ring:g}", r + ring - 1.0, self.top - 2.0)
-        cell.note(f"floor tile {self.floor.thickness:g}, bed {self.floor.bed:g}", 120.0, self.top - self.floor.thickness / 2)
-        cell.note(f"membrane {m:g}, two coats on primer", 110.0, m / 2)
+        cell.note(say("collar, lap {lap:g}, between detail coats, turned up the pipe", lap=lap), r + m / 2, 28.0)
+        cell.note(say("sealant ring {ring:g}", ring=ring), r + ring - 1.0, self.top - 2.0)
+        cell.note(
+            say("floor tile {thickness:g}, bed {bed:g}", thickness=self.floor.thickness, bed=self.floor.bed),
+            120.0,
+            self.top - self.floor.thickness / 2,
+        )
+        cell.note(say("membrane {m:g}, two coats on primer", m=m), 110.0, m / 2)
 
     def drain(self, cell: _Cell) -> None:
         """One side of a drain's frame with its flange."""
@@ -275,18 +298,22 @@ class _Details:
             "DRAIN",
             0.2,
         )
-        cell.note(f"frame of {each.name}, level with the tile", -40.0, self.top - 3.0)
-        cell.note(f"flange {flange:g}", flange / 2, -2.0)
+        cell.note(say("frame of {name}, level with the tile", name=each.name), -40.0, self.top - 3.0)
+        cell.note(say("flange {flange:g}", flange=flange), flange / 2, -2.0)
         self._membrane(cell, [(1, 0), (170, 0), (170, m), (1, m)], (130.0, m / 2))
         cell.line([(2.0, m / 2), (min(flange + 50.0, 160.0), m / 2)], "TAPE-INTERNAL")
-        cell.note("fleece or tape over the flange, between detail coats", flange + 20.0, m / 2)
+        cell.note(say("fleece or tape over the flange, between detail coats"), flange + 20.0, m / 2)
         self._floor_layers(cell, gap, 170.0, name=False)
-        cell.note(f"floor tile {self.floor.thickness:g}, bed {self.floor.bed:g}", 150.0, self.top - self.floor.thickness / 2)
+        cell.note(
+            say("floor tile {thickness:g}, bed {bed:g}", thickness=self.floor.thickness, bed=self.floor.bed),
+            150.0,
+            self.top - self.floor.thickness / 2,
+        )
         if taken.joint:
             self._seal(cell, 0.0, self.top, gap)
         else:
             cell.block(0.0, m, gap, self.top, "TONE", 0.5)
-            cell.note(f"joint {gap:g}, resin grout", gap / 2, self.top - 3.0)
+            cell.note(say("joint {gap:g}, resin grout", gap=gap), gap / 2, self.top - 3.0)
 
     def movement(self, cell: _Cell) -> None:
         """A movement joint in the field."""
@@ -309,7 +336,7 @@ class _Details:
         if joint.bridged:
             self._membrane(cell, [(-60, 0), *loop, (60, 0), (60, m), *inner, (-60, m)], (48.0, m / 2))
             cell.line([(-50, m / 2), *[(x, y + m / 2) for x, y in loop], (50, m / 2)], "TAPE-BRIDGE")
-            cell.note(f"tape {self.tape:g} in a loop, between detail coats", 0.0, -half + m / 2)
+            cell.note(say("tape {tape:g} in a loop, between detail coats", tape=self.tape), 0.0, -half + m / 2)
         else:
             self._membrane(cell, [(-60, 0), (60, 0), (60, m), (-60, m)], (48.0, m / 2))
         self._floor_layers(cell, -60.0, -half, name=False)
@@ -329,12 +356,12 @@ class _Details:
         else:
             self._membrane(cell, [(-20, 0), (84, 0), (84, m), (-20, m)], (70.0, m / 2))
         cell.line([(-18.0 if not rise else m / 2, m / 2), (60.0, m / 2)], "TAPE-EXTERNAL")
-        cell.note("tape across, jamb to jamb", 30.0, m / 2)
+        cell.note(say("tape across, jamb to jamb"), 30.0, m / 2)
         self._floor_layers(cell, 4.0 + joint, 84.0)
         cell.block(0.0 if not rise else m, m, 4.0, self.top, "DRAIN", 0.4)
         cell.note(
-            {"strip": "strip, level with both floors", "floor": "the other floor's edge"}.get(
-                door.threshold, f"{door.threshold}, {rise:g} high"
+            {"strip": say("strip, level with both floors"), "floor": say("the other floor's edge")}.get(
+                door.threshold, say("{threshold}, {rise:g} high", threshold=KINDS.get(door.threshold, door.threshold), rise=rise)
             ),
             2.0,
             self.top - 2.0,
@@ -348,7 +375,7 @@ def drafts(job: Job) -> Iterator[Draft]:
     own = job.only
     paper = job.paper or "A3"
     for k, page in enumerate(pages(own.room, SIZES[paper]), 1):
-        yield Draft(f"{own.prefix}details-{k}", "Details", own.room.name, paper, None, (), page, heading=HEADING)
+        yield Draft(f"{own.prefix}details-{k}", say("Details"), own.room.name, paper, None, (), page, heading=HEADING)
 
 
 def pages(room: RoomSetOut, size: tuple[float, float]) -> list[list[Primitive]]:

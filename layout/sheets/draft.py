@@ -21,6 +21,7 @@ from layout.sheets.scene import Fill, Label, Primitive, Stroke, moved
 from layout.sheets.spots import label_box
 from layout.sheets.windows import name_windows, next_scale, windows_over
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -87,7 +88,7 @@ class Job:
     @property
     def named(self) -> str:
         """What the sheets of the set are called by: the room, if there is one only."""
-        return self.rooms[0].room.name if len(self.rooms) == 1 else "all rooms"
+        return self.rooms[0].room.name if len(self.rooms) == 1 else say("all rooms")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -264,7 +265,7 @@ def labelled(draft: Draft, placer: Placer) -> Draft:
 
 def with_further(draft: Draft) -> list[Draft]:
     """A draft and a sheet for each of its further pages of words."""
-    title = f"{draft.title}, continued"
+    title = say("{title}, continued", title=draft.title)
     pages = []
     for k, page in enumerate(draft.further, 1):
         paper, words = _on_less(draft.paper, page)

@@ -34,7 +34,7 @@ from layout.sheets.paper import MARGIN_ROUND, SIZES, block_primitives, drawing_s
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 from layout.sheets.shared import LARGEST, share, shared_paper
-from layout.words import speaking
+from layout.words import say, speaking
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -181,7 +181,7 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
     paper_scene: list[Primitive] = [*frame(size), *draft.words, *block_primitives(block, size)]
     if draft.missing:
         left, _, _, top = drawing_space(size)
-        text = f"No room here for: {', '.join(draft.missing)}"
+        text = say("No room here for: {words}", words=", ".join(draft.missing))
         paper_scene.append(Label(fitted(text, 3.5, size[0] - 240.0, bold=True), (left + 5.0, top - 15.0), 3.5, "TEXT", bold=True))
     if draft.heading:
         paper_scene += _sheet_heading(draft.heading, size, None)
@@ -210,7 +210,7 @@ def room_called(name: str) -> str:
     >>> room_called("R2"), room_called("Wash bay")
     ('room R2', 'Wash bay')
     """
-    return f"room {name}" if like_a_mark(name) else name
+    return say("room {name}", name=name) if like_a_mark(name) else name
 
 
 def scale_bar(view: View) -> list[Primitive]:

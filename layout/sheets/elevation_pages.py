@@ -14,6 +14,7 @@ from layout.sheets.lettering import text_width
 from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_window
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import View
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -241,9 +242,9 @@ def _single(room: RoomSetOut, number: int, same: tuple[int, ...]) -> _Group:
 def face_name(room: RoomSetOut, face: SurfaceId) -> str:
     """What is written under a face: a wall's number with the name that it was given, else the face's own words."""
     if face.kind != "wall":
-        return face.name
+        return say(face.name)
     wall = next(w for w in room.lining.outline.walls if w.run.number == face.number)
-    return wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
+    return say(wall.label) if wall.name == wall.label else f"{say(wall.label)} · {wall.name}"
 
 
 def placed_name(room: RoomSetOut, placed: Placed) -> str:
@@ -260,7 +261,10 @@ def placed_name(room: RoomSetOut, placed: Placed) -> str:
     for number, own in sides.items():
         together.setdefault(tuple(sorted(own)), []).append(room.lining.outline.columns[number - 1].solid.name)
     return "; ".join(
-        f"{', '.join(names)} side{'s' if len(own) > 1 else ''} {', '.join(str(side) for side in own)}" for own, names in together.items()
+        say("{names} sides {sides}", names=", ".join(names), sides=", ".join(str(side) for side in own))
+        if len(own) > 1
+        else say("{names} side {side}", names=", ".join(names), side=own[0])
+        for own, names in together.items()
     )
 
 

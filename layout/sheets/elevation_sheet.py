@@ -26,6 +26,7 @@ from layout.sheets.unfold_sheet import run_on_face
 from layout.start.courses import finished
 from layout.tiles.skirting import arrises
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -53,7 +54,7 @@ def drafts(job: Job) -> Iterator[Draft]:
     for k, page in enumerate(pages(job.setout, own.index, job.paper, job.scale), 1):
         view = view_of(page)
         placer = placer_of(view)
-        rest = f"Cuts of {', '.join(placed_name(own.room, placed) for placed in page.faces)}"
+        rest = say("Cuts of {placed_name}", placed_name=", ".join(placed_name(own.room, placed) for placed in page.faces))
         column = own.column(page.paper, spare=page.spare(), before=last.get(page.paper), rest=rest)
         free = list(column.spare)
         words(job.setout, own, page, column)
@@ -63,7 +64,7 @@ def drafts(job: Job) -> Iterator[Draft]:
             last[page.paper] = column
         drawn = scene(own, page, view, placer)
         name = f"{own.prefix}elevations-{k}"
-        made.append(labelled(Draft(name, "Elevations", own.room.name, page.paper, view, drawn, column.scene, column=column), placer))
+        made.append(labelled(Draft(name, say("Elevations"), own.room.name, page.paper, view, drawn, column.scene, column=column), placer))
     for paper, column in last.items():  # what the sheets of one paper leave over goes on one sheet
         k = max(k for k, draft in enumerate(made) if draft.paper == paper)
         made[k] = replace(made[k], further=tuple(column.further))
@@ -177,39 +178,54 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     """The column: key plan, how to read the sheet, the cuts of its faces."""
     room, index = own.room, own.index
     rules = room.lining.plan.rules
-    column.head("Where these faces are")
+    column.head(say("Where these faces are"))
     made, column.y = key_plan(room, page, column.x, column.y)
     column.now.extend(made)
-    column.words("Numbers are walls; arrows show which way the viewer looks; plinths and columns of this sheet are filled.", bullet="•")
-    column.head("Notes")
+    column.words(
+        say("Numbers are walls; arrows show which way the viewer looks; plinths and columns of this sheet are filled."), bullet="•"
+    )
+    column.head(say("Notes"))
     courses = {
-        "best": "set for the widest cuts of all faces",
-        "floor": "start on the finished floor at its highest",
-        "datum": "have an edge on the datum line",
-        "head": "start on the head of the widest opening",
+        "best": say("set for the widest cuts of all faces"),
+        "floor": say("start on the finished floor at its highest"),
+        "datum": say("have an edge on the datum line"),
+        "head": say("start on the head of the widest opening"),
     }[rules.courses]
     feet = {
-        "wall-through": "Wall tile runs down behind the floor: saw sizes at the foot are longer than what is seen.",
-        "floor-through": f"Wall tile stands above the floor by its joint of {rules.perimeter_joint:g}.",
-        "cove": f"Wall tile stands above the cove ({rules.cove[0]:g} high) by its joint of {rules.perimeter_joint:g}.",
+        "wall-through": say("Wall tile runs down behind the floor: saw sizes at the foot are longer than what is seen."),
+        "floor-through": say(
+            "Wall tile stands above the floor by its joint of {perimeter_joint:g}.", perimeter_joint=rules.perimeter_joint
+        ),
+        "cove": say(
+            "Wall tile stands above the cove ({cove:g} high) by its joint of {perimeter_joint:g}.",
+            cove=rules.cove[0],
+            perimeter_joint=rules.perimeter_joint,
+        ),
     }[rules.foot]
     for text in (
-        f"Faces as seen from inside, figured dimensions only, mm. Courses run level round the room and {courses}.",
-        f"On the left: number of each course and the level of its top edge; ±0 {room.levels.floor_datum if room.levels else 'is the finished floor'}.",
-        f"Heights on the right run from the bare floor, {finished(room.lining):.0f} under ±0.",
-        f"Order: fix from the second course up on a level batten, then the floor, then the bottom course, cut to the floor as laid. {feet}",
-        "Neighbours' build-up is taken off at corners; the lower wall number runs through. Faces alike in every tile are drawn once.",
+        say("Faces as seen from inside, figured dimensions only, mm. Courses run level round the room and {courses}.", courses=courses),
+        say(
+            "On the left: number of each course and the level of its top edge; ±0 {datum}.",
+            datum=room.levels.floor_datum if room.levels else say("is the finished floor"),
+        ),
+        say("Heights on the right run from the bare floor, {finished:.0f} under ±0.", finished=finished(room.lining)),
+        say(
+            "Order: fix from the second course up on a level batten, then the floor, then the bottom course, cut to "
+            "the floor as laid. {feet}",
+            feet=feet,
+        ),
+        say("Neighbours' build-up is taken off at corners; the lower wall number runs through. Faces alike in every tile are drawn once."),
     ):
         column.words(text, bullet="•")
     if any(room.surfaces[p.number].surface.kind == "plinth-side" and p.turn for p in page.faces) or any(
         room.surfaces[p.number].surface.kind == "plinth-top" for p in page.faces
     ):
-        column.words("A plinth is unfolded: its top as in plan, each side hinged at its edge.", bullet="•")
-    column.head("Key")
+        column.words(say("A plinth is unfolded: its top as in plan, each side hinged at its edge."), bullet="•")
+    column.head(say("Key"))
     shown = {"START-LINE", "TAPE-INTERNAL", "COLLAR", "SEALANT", "FACE", "TILE-CUT", *(("EDGE-TRIM",) if arrises(room.lining) else ())}
     column.legend("elevations", shown)
     runs = [run for placed in page.faces for run in own.runs[placed.number]]
-    column.head("Cuts on this sheet: saw sizes, face up, as laid")
+    column.head(say("Cuts on this sheet: saw sizes, face up, as laid"))
     for text in beforehand(setout, [run for placed in page.faces for _ in placed.stands_for for run in own.runs[placed.number]]):
         column.words(text, bullet="•")
     called = {number: placed_name(room, placed) for placed in page.faces for number in placed.stands_for}

@@ -19,6 +19,7 @@ from layout.sheets.spots import Spot
 from layout.start.courses import courses_of, finished
 from layout.tiles.pieces import saw_size
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,7 +62,7 @@ def figures(room: RoomSetOut, placed: Placed, view: View, placer: Placer, result
     else:
         at = on_paper(view, placed, ((x0 + x1) / 2, (y0 + y1) / 2))
         spots = [Spot((float(at[0]), float(at[1]) + far), angle=turn) for far in (0.0, 5.0, -5.0)]
-        word = surface.name if placed.turn == 0.0 else f"side {surface.id.side}"
+        word = surface.name if placed.turn == 0.0 else say("side {side}", side=surface.id.side)
         placer.place(word, 3.5 if placed.turn == 0.0 else 2.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=at)
     for each in surface.breaks:
         _break_offsets(room, placed, each.name, each.at, view, placer)
@@ -109,12 +110,12 @@ def _dimensions(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
                 )
     tops = [("", y1)]
     if not surface.tanked.is_empty and surface.tanked.bounds[3] < y1 - 1.0:
-        tops.insert(0, ("tanked ", surface.tanked.bounds[3]))
+        tops.insert(0, (say("tanked "), surface.tanked.bounds[3]))
     for k, (word, top) in enumerate(tops):
         if (top - y0) / view.scale < 6.0:
             continue
         low, high = pair(placed.out(np.array([[x1, 0.0]]))[0]), pair(placed.out(np.array([[x1, top]]))[0])
-        tries = (f"{word}{top:.0f} from bare floor", f"{word}{top:.0f}", f"{top:.0f}")
+        tries = (say("{word}{top:.0f} from bare floor", word=word, top=top), f"{word}{top:.0f}", f"{top:.0f}")
         line = room.lining.plan.rules.datum_line + finished(room.lining)  # drawn beyond the wall: no figure stands on it
         clear = max((0.0, line), (line, top), key=lambda ends: ends[1] - ends[0]) if 0.0 < line < top else (0.0, top)
         text = next((t for t in tries if text_width(t, 2.5) < (clear[1] - clear[0]) / view.scale - 2.0), "")
@@ -161,11 +162,7 @@ def _datum_line(room: RoomSetOut, placed: Placed, view: View, placer: Placer, re
     at = on_paper(view, placed, ((x0 + x1) / 2, y))
     wide = (x1 - x0) / view.scale
     text = next(
-        (
-            t
-            for t in (f"datum line, {told(level)} above {'±0' if room.levels else 'finished floor'}", told(level))
-            if text_width(t, 3.5, bold=True) < wide - 4.0
-        ),
+        (t for t in (_datum_words(room, level), told(level)) if text_width(t, 3.5, bold=True) < wide - 4.0),
         "",
     )
     if text:
@@ -183,7 +180,7 @@ def _break_offsets(room: RoomSetOut, placed: Placed, name: str, at: tuple[float,
         for dy in (0.0, 6.0, -6.0, 12.0, -12.0)
         for dx in (5.0, -5.0)
     ]
-    text = f"{name}: {at[0]:.0f} from left, {told(level)}"
+    text = say("{name}: {at:.0f} from left, {told}", name=name, at=at[0], told=told(level))
     placer.place(text, 2.5, "PIPE", spots, boxed=True, needed=True, foot=paper)
 
 
@@ -211,3 +208,8 @@ def _saw_sizes(done: SurfaceSetOut, placed: Placed, view: View, placer: Placer) 
                         at = on_paper(view, placed, here)
                         spots.append(Spot((float(at[0]), float(at[1])), angle=turn))
             placer.place(f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True)
+
+
+def _datum_words(room: RoomSetOut, level: float) -> str:
+    """Which line it is and how far above what, in words."""
+    return say("datum line, {level} above {base}", level=told(level), base="±0" if room.levels else say("finished floor"))

@@ -17,6 +17,7 @@ from layout.sheets.room_view import block_line
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View, bubble_ring
 from layout.sheets.spots import Spot
 from layout.survey.found import openings_of
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -77,16 +78,24 @@ def found_sheet(found: Found) -> Sheet:
             scene.append(Stroke(room.outline, "SEALANT", closed=True))
         inside = view.to_paper(np.array(shapely.point_on_surface(Polygon(room.outline, room.holes)).coords))[0]
         spots = [Spot((float(inside[0]) + dx, float(inside[1]) + dy)) for dy in (-9.5, 6.5, -13.0, 0.0) for dx in (0.0, -9.0, 9.0)]
-        placer.place(f"look {number}", 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=inside)
+        placer.place(say("look {number}", number=number), 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=inside)
     placer.finish()
     scene += placer.drawn(view)
-    block = title_block(Project(title=found.source[:25]), "Rooms as found", f"{len(found.rooms)} rooms", 1, 1, "A3", f"1:{scale:g}")
+    block = title_block(
+        Project(title=found.source[:25]), say("Rooms as found"), say("{count} rooms", count=len(found.rooms)), 1, 1, "A3", f"1:{scale:g}"
+    )
     paper: list[Primitive] = [*frame(size), *block_primitives(block, size)]
     paper.append(
-        Label(f"Rooms as found · 1:{scale:g} · unit {found.unit}: {found.unit_why}"[:110], (left + 5.0, top - 13.0), 3.5, "TEXT", bold=True)
+        Label(
+            say("Rooms as found · 1:{scale:g} · unit {unit}: {why}", scale=scale, unit=found.unit, why=found.unit_why)[:110],
+            (left + 5.0, top - 13.0),
+            3.5,
+            "TEXT",
+            bold=True,
+        )
     )
     paper += _list(doubts, left + 5.0, bottom + 42.0)
-    return Sheet("found", "Rooms as found", "", "A3", size, view, tuple(scene), tuple(paper), block)
+    return Sheet("found", say("Rooms as found"), "", "A3", size, view, tuple(scene), tuple(paper), block)
 
 
 def _source(found: Found, low: NDArray[np.float64], high: NDArray[np.float64]) -> list[Primitive]:
@@ -100,7 +109,7 @@ def _source(found: Found, low: NDArray[np.float64], high: NDArray[np.float64]) -
 
 def _doubts(found: Found) -> list[tuple[FoundRoom, str]]:
     """Spaces that are left out, then rooms that little speaks for, each with why."""
-    rows = [(room, f"left out, {room.area_m2:.2f} m²: {'; '.join(room.evidence)}") for room in found.doubtful]
+    rows = [(room, say("left out, {area:.2f} m²: {why}", area=room.area_m2, why="; ".join(room.evidence))) for room in found.doubtful]
     unsure = sorted((room for room in found.rooms if room.confidence < SURE), key=lambda room: room.confidence)
     return rows + [(room, f"{room.name}: {'; '.join(room.evidence)}") for room in unsure]
 
@@ -110,8 +119,8 @@ def _list(doubts: Sequence[tuple[FoundRoom, str]], x: float, y: float) -> list[P
     result: list[Primitive] = []
     for k, (_, words) in enumerate(doubts[:LIST_ROWS], 1):
         more = len(doubts) - LIST_ROWS
-        text = f"and {more + 1} more" if k == LIST_ROWS and more > 0 else words
-        while text_width(f"look {k}  {text}", 2.5) > LIST_WIDTH:
+        text = say("and {count} more", count=more + 1) if k == LIST_ROWS and more > 0 else words
+        while text_width(say("look {number}  {text}", number=k, text=text), 2.5) > LIST_WIDTH:
             text = text[:-2].rstrip("… ") + "…"
-        result.append(Label(f"look {k}  {text}", (x, y - (k - 1) * 4.4), 2.5, "TEXT"))
+        result.append(Label(say("look {number}  {text}", number=k, text=text), (x, y - (k - 1) * 4.4), 2.5, "TEXT"))
     return result

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from layout.errors import Rule
 from layout.programme.air import DEW_MARGIN, HUMIDITY
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from layout.programme.values import Programme
@@ -23,12 +24,18 @@ MOST_READINGS = 4
 """Readings of one kind that go into the boxes of a line; more are written on the schedule of test points."""
 
 CAUTIONS = {
-    "prime": "Resin sensitises skin: gloves, goggles, long sleeves, ventilation. Dust off by vacuum, not by broom. Keep gullies plugged.",
-    "coat": "Gloves, goggles, ventilation. Wet membrane is slippery: mark off. No resin or solvent down a gully.",
-    "flood": "Standing water is slippery and heavy: the load on the slab is the structural engineer's question. No power in the wet area.",
-    "fixing": "Cut wet or with extraction: dry cutting makes respirable silica dust. Eye and ear protection. Gloves: resin sensitises skin.",
-    "grout": "Gloves that keep wash water out. Slurry and wash water are slippery and go into a tub, never down a gully.",
-    "sealant": "Ventilate; no open flame near primers and cleaners. Falls, drainage and electrical zones follow local codes.",
+    "prime": worded(
+        "Resin sensitises skin: gloves, goggles, long sleeves, ventilation. Dust off by vacuum, not by broom. Keep gullies plugged."
+    ),
+    "coat": worded("Gloves, goggles, ventilation. Wet membrane is slippery: mark off. No resin or solvent down a gully."),
+    "flood": worded(
+        "Standing water is slippery and heavy: the load on the slab is the structural engineer's question. No power in the wet area."
+    ),
+    "fixing": worded(
+        "Cut wet or with extraction: dry cutting makes respirable silica dust. Eye and ear protection. Gloves: resin sensitises skin."
+    ),
+    "grout": worded("Gloves that keep wash water out. Slurry and wash water are slippery and go into a tub, never down a gully."),
+    "sealant": worded("Ventilate; no open flame near primers and cleaners. Falls, drainage and electrical zones follow local codes."),
 }
 STAGES = {"details": "coat", "walls": "fixing", "floor": "fixing", "bottom": "fixing"}
 """Stages that share the cautions of others; every coat has those of a coat."""
@@ -83,26 +90,42 @@ def _numbered(count: int) -> tuple[str, ...]:
 def _holds(key: str, room: RoomSetOut, flood_h: float) -> tuple[Hold, ...]:
     """Checks of one stage of one room."""
     kinds = [test.kind for test in room.membrane.tests]
-    wanted = f"surface {DEW_MARGIN.value:g} K over dew point, RH {HUMIDITY.value:g} % at most"
-    dew = Hold("air and surface before work", wanted, ("air °C", "RH %", "floor °C"))
+    wanted = say("surface {dew_margin:g} K over dew point, RH {humidity:g} % at most", dew_margin=DEW_MARGIN.value, humidity=HUMIDITY.value)
+    dew = Hold(say("air and surface before work"), wanted, (say("air °C"), "RH %", say("floor °C")))
     if key == "prime":
-        moisture = f"{SCREED_MOISTURE.value:g} CM-% cement screed, {CONCRETE_MOISTURE.value:g} % concrete, at most"
-        bond = Hold(
-            "pull-off of the substrate, N/mm²", f"{BOND.value:g} at least, 1.0 where not trafficked", _numbered(kinds.count("pull-off"))
+        moisture = say(
+            "{screed_moisture:g} CM-% cement screed, {concrete_moisture:g} % concrete, at most",
+            screed_moisture=SCREED_MOISTURE.value,
+            concrete_moisture=CONCRETE_MOISTURE.value,
         )
-        return (Hold("moisture of the substrate, %", moisture, _numbered(kinds.count("moisture"))), bond, dew)
+        bond = Hold(
+            say("pull-off of the substrate, N/mm²"),
+            say("{bond:g} at least, 1.0 where not trafficked", bond=BOND.value),
+            _numbered(kinds.count("pull-off")),
+        )
+        return (Hold(say("moisture of the substrate, %"), moisture, _numbered(kinds.count("moisture"))), bond, dew)
     if key == "details":
-        return (Hold("loose quartz swept and vacuumed off", "nothing loose under the hand"), dew)
+        return (Hold(say("loose quartz swept and vacuumed off"), say("nothing loose under the hand")), dew)
     if key.startswith("coat"):
-        return (dew, Hold("wet film, mm", f"{room.membrane.film.wet:.2f} at least", _numbered(kinds.count("wet film"))))
+        return (
+            dew,
+            Hold(say("wet film, mm"), say("{wet:.2f} at least", wet=room.membrane.film.wet), _numbered(kinds.count("wet film"))),
+        )
     if key == "flood":
-        places = [kind.removeprefix("flood level at ") for kind in kinds if kind.startswith("flood level")] or ["the threshold"]
-        return tuple(Hold(f"water level at {place}, mm", f"no fall in {flood_h:g} h", ("before", "after")) for place in places)
+        places = [kind.removeprefix("flood level at ") for kind in kinds if kind.startswith("flood level")] or [say("the threshold")]
+        return tuple(
+            Hold(
+                say("water level at {place}, mm", place=place),
+                say("no fall in {flood_h:g} h", flood_h=flood_h),
+                (say("before"), say("after")),
+            )
+            for place in places
+        )
     if key in ("walls", "floor"):
-        dry = Hold("membrane dry and clean; quartz on it swept off", "no water, dust or loose grain")
-        wanted = f"{CONTACT.value:g} % of the back in the bed, corners full"
-        lift = Hold(f"lift the first tile and one in {LIFTED.value:g}, contact %", wanted, _numbered(MOST_READINGS))
-        return (Hold("start lines and squareness", "as the setting-out sheet"), dry, lift) if key == "walls" else (dry, lift)
+        dry = Hold(say("membrane dry and clean; quartz on it swept off"), say("no water, dust or loose grain"))
+        wanted = say("{contact:g} % of the back in the bed, corners full", contact=CONTACT.value)
+        lift = Hold(say("lift the first tile and one in {lifted:g}, contact %", lifted=LIFTED.value), wanted, _numbered(MOST_READINGS))
+        return (Hold(say("start lines and squareness"), say("as the setting-out sheet")), dry, lift) if key == "walls" else (dry, lift)
     if key == "grout":
-        return (dew, Hold("joints clean to the bed, rod set", "in every sealant joint"))
-    return (Hold("joints dry and clean, edges masked", "every joint"),) if key == "sealant" else ()
+        return (dew, Hold(say("joints clean to the bed, rod set"), say("in every sealant joint")))
+    return (Hold(say("joints dry and clean, edges masked"), say("every joint")),) if key == "sealant" else ()

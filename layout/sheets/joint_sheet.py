@@ -17,6 +17,7 @@ from layout.sheets.room_view import block_line, block_solid, block_walls, entran
 from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 from layout.sheets.spots import Spot, label_box, leader_spots
 from layout.vectors import pair
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,10 +31,12 @@ if TYPE_CHECKING:
     from layout.sheets.room_view import Base
 
 ORDER = (
-    "Rake joints clean to the bed while the adhesive is soft; keep grout out of every sealant joint.",
-    "Set the backer rod before grouting, to the depth of the table; it keeps grout out and parts the sealant from the bottom.",
-    "After grout and cleaning: dry, mask both edges, prime if the sealant asks, gun from the bottom, tool once, take the mask off wet.",
-    "No traffic, no water until the sealant has cured through. Cutting out and renewing sealant is upkeep: inspect yearly.",
+    worded("Rake joints clean to the bed while the adhesive is soft; keep grout out of every sealant joint."),
+    worded("Set the backer rod before grouting, to the depth of the table; it keeps grout out and parts the sealant from the bottom."),
+    worded(
+        "After grout and cleaning: dry, mask both edges, prime if the sealant asks, gun from the bottom, tool once, take the mask off wet."
+    ),
+    worded("No traffic, no water until the sealant has cured through. Cutting out and renewing sealant is upkeep: inspect yearly."),
 )
 
 
@@ -52,7 +55,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         words(job.only.room, column, layers_of(drawn))
         return drawn
 
-    yield from in_plan(job, "joints", "Movement joints and sealant", draw)
+    yield from in_plan(job, "joints", say("Movement joints and sealant"), draw)
 
 
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
@@ -76,8 +79,8 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Pri
             for at in (middle, inside)
             for dx, dy in ((0, 0), (0, 9), (0, -9), (14, 0), (-14, 0), (14, 9), (-14, 9), (14, -9), (-14, -9), (0, 18), (0, -18))
         ]
-        text = f"bay {number} · {bay.between_joints.area / 1e6:.2f} m²"
-        short = f"bay {number}"  # its area stands in the table
+        text = say("bay {number} · {area:.2f} m²", number=number, area=bay.between_joints.area / 1e6)
+        short = say("bay {number}", number=number)  # its area stands in the table
         widest = view.to_paper(
             shapely.get_coordinates(shapely.maximum_inscribed_circle(max(parts_of(bay.between_joints), key=lambda part: part.area), 20.0))[
                 :1
@@ -103,8 +106,15 @@ def _joint_label(name: str, joint: MovementJoint, view: View, placer: Placer) ->
     normal = np.array([-way[1], way[0]])
     angle = readable(math.degrees(math.atan2(way[1], way[0])))
     long = float(np.hypot(*(b - a))) / view.scale
-    whole = f"{name} · {joint.width:g} wide · {joint.length / 1000:.2f} m"
-    text = next((each for each in (whole, f"{name} · {joint.width:g} wide") if text_width(each, 3.5, bold=True) < 0.8 * long), name)
+    whole = say("{name} · {width:g} wide · {length:.2f} m", name=name, width=joint.width, length=joint.length / 1000)
+    text = next(
+        (
+            each
+            for each in (whole, say("{name} · {width:g} wide", name=name, width=joint.width))
+            if text_width(each, 3.5, bold=True) < 0.8 * long
+        ),
+        name,
+    )
     spots = []
     for part in (0.5, 0.35, 0.65, 0.2, 0.8):
         for side in (3.4, -3.4, 6.0, -6.0):
@@ -130,16 +140,16 @@ def _carried(room: RoomSetOut, view: View, placer: Placer, result: list[Primitiv
                 spots = [
                     Spot((float(paper[0] + dx), float(paper[1] + dy))) for dx, dy in ((9, 4), (-9, 4), (9, -4), (-9, -4), (0, 7), (0, -7))
                 ]
-                placer.place(f"up {joint.length:.0f}", 2.5, "MOVEMENT-JOINT", spots, boxed=True, needed=True, foot=paper)
+                placer.place(say("up {length:.0f}", length=joint.length), 2.5, "MOVEMENT-JOINT", spots, boxed=True, needed=True, foot=paper)
 
 
 def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     """The column: sections of sealant, joints in the field, the rule, what was weighed, order of work."""
     rules = room.lining.plan.rules
     products = room.lining.plan.products
-    column.head("Sealant joints, centre lines, each metre once")
+    column.head(say("Sealant joints, centre lines, each metre once"))
     pack = products.sealant_cartridge_ml.value / (1 + products.sealant_waste.value)
-    rows = [["kind", "m", "wide", "deep", "rod", "needs", "m a cartridge"]]
+    rows = [[say("kind"), "m", say("wide"), say("deep"), say("rod"), say("needs"), say("m a cartridge")]]
     for each in room.joint_types:
         found = each.design
         rod = "" if each.kind == "pipe" else f"{found.rod:g}"
@@ -152,47 +162,52 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     if rules.sealant.temperatures is not None and room.joint_types:
         widest = max(room.joint_types, key=lambda each: each.design.needed or 0.0)
         column.words(
-            f"Needs: the width that the movement asks for, most at the {widest.kind} joint; worked out on the page Basis of this set."
+            say(
+                "Needs: the width that the movement asks for, most at the {kind} joint; worked out on the page Basis of this set.",
+                kind=widest.kind,
+            )
         )
     else:
-        column.words("Widths are the rule set's; give the sealant's temperatures in the plan to have them worked out from movement.")
+        column.words(say("Widths are the rule set's; give the sealant's temperatures in the plan to have them worked out from movement."))
     if len(room.floor.bays) > 1:
-        column.head("Bays")
-        rows = [["bay", "m²", "longest × shortest, m", "shape"]]
+        column.head(say("Bays"))
+        rows = [[say("bay"), "m²", say("longest × shortest, m"), say("shape")]]
         for number, bay in enumerate(room.floor.bays, 1):
             sides = f"{bay.longest / 1000:.2f} × {bay.shortest / 1000:.2f}"
             rows.append([f"{number}", f"{bay.between_joints.area / 1e6:.2f}", sides, f"1 : {bay.aspect:.2f}"])
         column.rows((20, 34, 70, 50), rows, right=(1, 2, 3))
     named = field_joints(room)
     if named:
-        column.head("Joints in the field")
-        rows = [["", "why there", "centre line, by the start lines", "wide", "m"]]
+        column.head(say("Joints in the field"))
+        rows = [["", say("why there"), say("centre line, by the start lines"), say("wide"), "m"]]
         for name, joint in named:
-            why = joint.why or ("joint of the structure" if joint.kind == "structural" else "bay length")
+            why = joint.why or (say("joint of the structure") if joint.kind == "structural" else say("bay length"))
             rows.append([name, why, joint_place(room, joint.line), f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
         column.rows((10, 46, 92, 13, 15), rows, right=(3, 4))
-    column.head("Rule")
+    column.head(say("Rule"))
     own = rules.movement
-    limits = [f"{own.max_edge / 1000:g} m long"]
+    limits = [say("{max_edge:g} m long", max_edge=own.max_edge / 1000)]
     limits += [f"{own.max_area_m2:g} m²"] if own.max_area_m2 is not None else []
-    limits += [f"{own.max_aspect:g} times as long as wide"] if own.max_aspect is not None else []
-    column.words(f"Bays are at most {', '.join(limits)}; which rule set says so stands on the page Basis of this set.", bullet="•")
-    column.words("Sealant joints at every wall, plinth and column: wet rooms get them always.", bullet="•")
-    beyond = "whole tiles start afresh beyond a joint" if rules.bays == "shift" else "joints are cut through one lattice"
-    column.words(f"In the field {beyond}; joints rise {_rise(rules.carry_joints)}.", bullet="•")
+    limits += [say("{max_aspect:g} times as long as wide", max_aspect=own.max_aspect)] if own.max_aspect is not None else []
+    column.words(
+        say("Bays are at most {limits}; which rule set says so stands on the page Basis of this set.", limits=", ".join(limits)), bullet="•"
+    )
+    column.words(say("Sealant joints at every wall, plinth and column: wet rooms get them always."), bullet="•")
+    beyond = say("whole tiles start afresh beyond a joint") if rules.bays == "shift" else say("joints are cut through one lattice")
+    column.words(say("In the field {beyond}; joints rise {rise}.", beyond=beyond, rise=_rise(rules.carry_joints)), bullet="•")
     for line in room.floor.rejected[:3]:
         why = line.why.replace(f" of {rules.movement.name}", " by the rule")  # the rule stands above in words
-        column.words(f"Not taken, {line.what}: {why}.", bullet="•")
-    column.head("Key")
+        column.words(say("Not taken, {what}: {why}.", what=line.what, why=why), bullet="•")
+    column.head(say("Key"))
     column.legend("joints", present)
-    column.head("Order of work")
+    column.head(say("Order of work"))
     for text in ORDER:
         column.words(text, bullet="•")
 
 
 def _rise(carry: str) -> str:
     return {
-        "structural": "up tiled faces where they are the structure's",
-        "all": "up every tiled face they meet",
-        "none": "up no face",
+        "structural": say("up tiled faces where they are the structure's"),
+        "all": say("up every tiled face they meet"),
+        "none": say("up no face"),
     }[carry]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+from layout.words import spelt
+
 FONT_FILE = Path(__file__).parent.parent / "fonts" / "DejaVuSans.ttf"
 BOLD_FILE = FONT_FILE.with_name("DejaVuSans-Bold.ttf")
 FONT_NAME = "DejaVu Sans"
@@ -38,6 +40,7 @@ def text_width(text: str, height: float, bold: bool = False) -> float:
 
 def fitted(text: str, height: float, width: float, bold: bool = False) -> str:
     """Text cut short with an ellipsis if it is wider than `width`."""
+    text = spelt(text)
     if text_width(text, height, bold) <= width:
         return text
     while text and text_width(text + "…", height, bold) > width:
@@ -49,7 +52,7 @@ def wrapped(text: str, height: float, width: float, bold: bool = False) -> list[
     """Text broken into lines no wider than `width`; a longer word stands alone."""
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in spelt(text).split():
         longer = f"{line} {word}".strip()
         if line and text_width(longer, height, bold) > width:
             lines.append(line)

@@ -14,6 +14,7 @@ from layout.sheets.room_view import block_line, block_solid, block_walls, entran
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
 from layout.sheets.spots import Spot
 from layout.standards.rules import FALL_RANGES
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -31,15 +32,21 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-LAYER_OF = {"hip": "HIP", "high line": "HIP", "valley": "VALLEY", "low line": "VALLEY", "step": "STEP"}
+LAYER_OF = {
+    worded("hip"): "HIP",
+    worded("high line"): "HIP",
+    worded("valley"): "VALLEY",
+    worded("low line"): "VALLEY",
+    worded("step"): "STEP",
+}
 ARROW, HEAD = 16.0, 4.2
 """Length of a fall arrow and of its head, paper mm."""
 SMALL_FACET = 30.0
 """Facets with less area on paper, mm², get no arrow of their own."""
 ORDER = (
-    "Set drain frames to their level first, from the datum; check them again after the screed.",
-    "Mark the high and low lines and the spot levels on the wall and the slab; set rails along hips and valleys.",
-    "Test with water before the membrane: a bucket at each spot must run to its drain and leave nothing.",
+    worded("Set drain frames to their level first, from the datum; check them again after the screed."),
+    worded("Mark the high and low lines and the spot levels on the wall and the slab; set rails along hips and valleys."),
+    worded("Test with water before the membrane: a bucket at each spot must run to its drain and leave nothing."),
 )
 
 
@@ -50,6 +57,19 @@ def told_ratio(ratio: float) -> str:
     ('1:60', '1:36', 'level')
     """
     return f"1:{ratio:.0f}" if math.isfinite(ratio) and ratio < 5000.0 else "level"
+
+
+CODES = (
+    "perimeter-not-level",
+    "fall-outside-range",
+    "floor-without-fall",
+    "pond",
+    "step-in-floor",
+    "threshold-step",
+    "screed-thin",
+    "tile-over-hip",
+)
+"""What findings this sheet tells."""
 
 
 def drafts(job: Job) -> Iterator[Draft]:
@@ -64,7 +84,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         words(room, levels, column, layers_of(drawn))
         return drawn
 
-    yield from in_plan(job, "falls", "Falls and levels", draw)
+    yield from in_plan(job, "falls", say("Falls and levels"), draw)
 
 
 def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
@@ -214,59 +234,81 @@ def _nearest(room: RoomSetOut, at: tuple[float, float]) -> str:
     """A place in words: beside which wall, or how far from it."""
     point = shapely.Point(at)
     off, label = min((float(shapely.LineString(wall.run.points).distance(point)), wall.label) for wall in room.lining.outline.walls)
-    return f"at {label}" if off < 50.0 else f"{off:.0f} from {label}"
+    return say("at {label}", label=label) if off < 50.0 else say("{off:.0f} from {label}", off=off, label=label)
 
 
 def words(room: RoomSetOut, levels: Levels, column: Column, present: set[str]) -> None:
     """The column: datum, drains, lines, tile over hips, screed, order of work, findings."""
-    column.head("Levels")
-    column.words(f"Finished levels in mm: {levels.datum}. Bare screed lies {room.floor.surface.build_up:g} lower.", 3.0)
-    column.head("Drains: set these first")
-    rows = [["drain", "frame at", "flattest", "steepest"]]
+    column.head(say("Levels"))
+    column.words(
+        say(
+            "Finished levels in mm: {datum}. Bare screed lies {build_up:g} lower.", datum=levels.datum, build_up=room.floor.surface.build_up
+        ),
+        3.0,
+    )
+    column.head(say("Drains: set these first"))
+    rows = [[say("drain"), say("frame at"), say("flattest"), say("steepest")]]
     for drain in levels.drains:
         rows.append([drain.name, told(drain.level), told_ratio(drain.flattest), told_ratio(drain.steepest)])
     column.rows((60, 34, 40, 40), rows, height=3.5, right=(1, 2, 3))
     kept = FALL_RANGES[room.lining.plan.rules.fall_range]
-    column.words(f"Falls are checked to lie between 1:{kept.flattest:g} and 1:{kept.steepest:g}.")
+    column.words(say("Falls are checked to lie between 1:{flattest:g} and 1:{steepest:g}.", flattest=kept.flattest, steepest=kept.steepest))
+    _notes(room, levels, column)
+    column.head(say("Order of work"))
+    for text in ORDER:
+        column.words(text, bullet="•")
+    column.head(say("Levels to check"))
+    spots = [[say("place"), say("level"), say("as laid")], *[[spot.what, told(spot.level), "______"] for spot in levels.spots]]
+    column.rows((110, 32, 32), spots, height=2.5, right=(1, 2))
+    column.head(say("Key"))
+    column.legend("falls", present)
+    column.findings(room, floor_only=True, most=6, codes=CODES)
+    if column.left > 62.0:
+        column.cautions()
+
+
+def _notes(room: RoomSetOut, levels: Levels, column: Column) -> None:
+    """Lines, tile over hips, screed, the water test on paper."""
     if levels.lines:
-        column.words(f"Lines: {', '.join(_kinds(levels.lines))}.")
+        column.words(say("Lines: {kinds}.", kinds=", ".join(_kinds(levels.lines))))
     tile = room.floor.tile
     if levels.cuts:
         column.words(
-            f"Tile {max(tile.size):g} long is cut along the lines drawn: over the sharpest of them it would stand out by more than the "
-            f"limit; up to {levels.greatest:.0f} it need not be.",
+            say(
+                "Tile {size:g} long is cut along the lines drawn: over the sharpest of them it would stand out by more "
+                "than the limit; up to {greatest:.0f} it need not be.",
+                size=max(tile.size),
+                greatest=levels.greatest,
+            ),
             bullet="•",
         )
     elif levels.lines and math.isfinite(levels.greatest):
-        column.words(f"Tile up to {levels.greatest:.0f} long may lie over the lines; this one is {max(tile.size):g}.", bullet="•")
+        column.words(
+            say(
+                "Tile up to {greatest:.0f} long may lie over the lines; this one is {size:g}.",
+                greatest=levels.greatest,
+                size=max(tile.size),
+            ),
+            bullet="•",
+        )
     screed = levels.screed
     column.words(
-        f"Screed {screed.least:.0f} to {screed.most:.0f} thick over a slab at {told(screed.slab)}, {screed.volume:.2f} m³."
-        f" Thinnest {_nearest(room, screed.least_at)}.",
+        say(
+            "Screed {least:.0f} to {most:.0f} thick over a slab at {told}, {volume:.2f} m³. Thinnest {nearest}.",
+            least=screed.least,
+            most=screed.most,
+            told=told(screed.slab),
+            volume=screed.volume,
+            nearest=_nearest(room, screed.least_at),
+        ),
         bullet="•",
     )
     if levels.ponds:
-        column.words(f"{len(levels.ponds)} pond{'s' if len(levels.ponds) > 1 else ''} on paper: see below.", bullet="□")
+        column.words(
+            say("{count} ponds on paper: see below.", count=len(levels.ponds))
+            if len(levels.ponds) > 1
+            else say("1 pond on paper: see below."),
+            bullet="□",
+        )
     else:
-        column.words("Water test on paper: from every place a falling way leads to a drain.", bullet="•")
-    column.head("Order of work")
-    for text in ORDER:
-        column.words(text, bullet="•")
-    column.head("Levels to check")
-    spots = [["place", "level", "as laid"], *[[spot.what, told(spot.level), "______"] for spot in levels.spots]]
-    column.rows((110, 32, 32), spots, height=2.5, right=(1, 2))
-    column.head("Key")
-    column.legend("falls", present)
-    codes = (
-        "perimeter-not-level",
-        "fall-outside-range",
-        "floor-without-fall",
-        "pond",
-        "step-in-floor",
-        "threshold-step",
-        "screed-thin",
-        "tile-over-hip",
-    )
-    column.findings(room, floor_only=True, most=6, codes=codes)
-    if column.left > 62.0:
-        column.cautions()
+        column.words(say("Water test on paper: from every place a falling way leads to a drain."), bullet="•")

@@ -13,7 +13,7 @@ from shapely import box
 
 from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, TitleBlock
-from layout.words import note, say
+from layout.words import note, say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -94,22 +94,22 @@ def title_block(project: Project, title: str, room: str, number: int, total: int
     """Fields of the title block (ISO 7200: owner, number, title, sheet, dates, people)."""
     return TitleBlock(
         (
-            ("Title", project.title),
-            ("Supplementary title", f"{room} · {title}"),
-            ("Legal owner", project.client or "—"),
-            ("Identification number", project.number or "—"),
-            ("Revision", project.revision or "—"),
-            ("Date of issue", project.date.isoformat() if project.date else "—"),
-            ("Sheet", f"{number}/{total}"),
-            ("Creator", project.drawn_by or "—"),
-            ("Approved by", project.approved_by or "—"),
-            ("Prepared", project.prepared or "—"),
-            ("Checked", project.checked or "—"),
-            ("Status", project.status or "—"),
-            ("Document type", "Setting-out sheet"),
-            ("Scale", scale),
-            ("Paper", paper.removesuffix("-upright")),
-            ("Latest revision", _latest(project)),
+            (worded("Title"), project.title),
+            (worded("Supplementary title"), f"{room} · {title}"),
+            (worded("Legal owner"), project.client or "—"),
+            (worded("Identification number"), project.number or "—"),
+            (worded("Revision"), project.revision or "—"),
+            (worded("Date of issue"), project.date.isoformat() if project.date else "—"),
+            (worded("Sheet"), f"{number}/{total}"),
+            (worded("Creator"), project.drawn_by or "—"),
+            (worded("Approved by"), project.approved_by or "—"),
+            (worded("Prepared"), project.prepared or "—"),
+            (worded("Checked"), project.checked or "—"),
+            (worded("Status"), project.status or "—"),
+            (worded("Document type"), say(say("Setting-out sheet"))),
+            (worded("Scale"), scale),
+            (worded("Paper"), paper.removesuffix("-upright")),
+            (worded("Latest revision"), _latest(project)),
         )
     )
 
@@ -118,7 +118,7 @@ def revision_table(project: Project, size: tuple[float, float]) -> tuple[list[Pr
     """All revisions above the title block, the latest on top, and the height that they take, mm; nothing where there are fewer than two."""
     if len(project.revisions) < 2:
         return [], 0.0
-    rows = [["revision", "date", "what changed"]]
+    rows = [[say("revision"), say("date"), say("what changed")]]
     rows += [[row.letter, row.date.isoformat(), row.what] for row in reversed(project.revisions)]
     height = len(rows) * 2.5 * 1.9 + 4.0
     _, y0, x1, _ = drawing_space(size)

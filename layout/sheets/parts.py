@@ -14,6 +14,7 @@ from layout.sheets.place import Placer
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, View
 from layout.sheets.spots import label_box
+from layout.words import say
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -44,7 +45,7 @@ class Part:
     @property
     def title(self) -> str:
         """What to add to a sheet's title."""
-        return f", part {self.letter}" if self.letter else ""
+        return say(", part {letter}", letter=self.letter) if self.letter else ""
 
     def placer(self) -> Placer:
         """What words keep off: match lines, key plan, scale bar."""
@@ -103,7 +104,18 @@ class Part:
             line = [(cx + x, cy - h), (cx + x, cy + h)] if x else [(cx - w, cy + y), (cx + w, cy + y)]
             result.append(Stroke(np.array(line), "MATCH-LINE"))
             angle = 90.0 if x else 0.0
-            result.append(Label(f"match line · part {letter}", (cx + x, cy + y), 3.5, "MATCH-LINE", "centre", "middle", angle, boxed=True))
+            result.append(
+                Label(
+                    say("match line · part {letter}", letter=letter),
+                    (cx + x, cy + y),
+                    3.5,
+                    "MATCH-LINE",
+                    "centre",
+                    "middle",
+                    angle,
+                    boxed=True,
+                )
+            )
         bar = box(
             cx - self.view.size[0] / 2 + 1.0,
             cy - self.view.size[1] / 2,

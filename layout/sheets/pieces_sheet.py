@@ -15,7 +15,7 @@ from layout.sheets.programme_sheet import short_name
 from layout.sheets.room_view import block_line, block_shape, entrance, name_things, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Stroke
 from layout.sheets.spots import Spot, label_box
-from layout.words import say
+from layout.words import dated, say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,13 +33,19 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 SHEETS = (
-    ("tile", "Day pieces of the tile", ("walls", "floor", "bottom"), "fixing"),
-    ("membrane", "Areas of the membrane", ("coat",), "coat"),
-    ("grout", "Areas of the grout", ("grout",), "grout"),
+    ("tile", worded("Day pieces of the tile"), ("walls", "floor", "bottom"), "fixing"),
+    ("membrane", worded("Areas of the membrane"), ("coat",), "coat"),
+    ("grout", worded("Areas of the grout"), ("grout",), "grout"),
 )
 """Key, title, kinds of pieces, cautions. Membrane and grout of a room in one piece stand on the sheet of the tile."""
 LETTERS = {"walls": "W", "floor": "F", "bottom": "B", "coat": "M", "grout": "G"}
-TITLES = {"walls": "Wall tile", "floor": "Floor tile", "bottom": "Bottom course of the walls", "coat": "Membrane", "grout": "Grout"}
+TITLES = {
+    "walls": worded("Wall tile"),
+    "floor": worded("Floor tile"),
+    "bottom": worded("Bottom course of the walls"),
+    "coat": worded("Membrane"),
+    "grout": worded("Grout"),
+}
 LEAST_NAMED = 0.25e6
 """A further part of a floor piece is named from this area on, mm²."""
 BAND = 3.0
@@ -72,7 +78,7 @@ def drafts(job: Job) -> Iterator[Draft]:
             words(column, shown, beside, caution)
             return drawn
 
-        yield from in_plan(job, f"pieces-{key}", title, draw)
+        yield from in_plan(job, f"pieces-{key}", say(title), draw)
 
 
 def code(piece: DayPiece) -> str:
@@ -219,7 +225,8 @@ def _along(face: Floats, share: float) -> Floats:
 def _when(piece: DayPiece) -> str:
     """The day of a piece; from the first to the last of its stages."""
     first, last = piece.days[0][1], piece.days[-1][2]
-    return f"{first:{MOMENT}}" if first.date() == last.date() else f"{first:{MOMENT}} to {last:{MOMENT}}"
+    begin, end = dated(first, MOMENT), dated(last, MOMENT)
+    return begin if first.date() == last.date() else say("{begin} to {end}", begin=begin, end=end)
 
 
 def words(column: Column, shown: list[DayPiece], beside: list[DayPiece], caution: str) -> None:
@@ -231,31 +238,34 @@ def words(column: Column, shown: list[DayPiece], beside: list[DayPiece], caution
     for kind, title in TITLES.items():
         own = [piece for piece in beside if piece.kind == kind]
         if len(own) == 1:
-            _table(column, f"{title}: the whole room in one", own, where=False)
+            _table(column, say("{title}: the whole room in one", title=title), own, where=False)
         elif own:
-            column.head(f"{title}: {len(own)} areas, on a sheet of their own")
-    column.head("How the pieces are parted")
+            column.head(say("{title}: {own} areas, on a sheet of their own", title=title, own=len(own)))
+    column.head(say("How the pieces are parted"))
     column.words(
-        "From the far end to the door, bay by bay; a piece ends on a bay, a day joint or a line of tile joints, as much as the hands do "
-        "in their hours. Bands along the walls stand for what goes up on them; figures on a wall count from its left end as seen from the room."
+        say(
+            "From the far end to the door, bay by bay; a piece ends on a bay, a day joint or a line of tile joints, "
+            "as much as the hands do in their hours. Bands along the walls stand for what goes up on them; figures on "
+            "a wall count from its left end as seen from the room."
+        )
     )
-    column.words("Where it goes faster or slower, end on a whole course, and plan the rest again.")
+    column.words(say("Where it goes faster or slower, end on a whole course, and plan the rest again."))
     column.words(say(CAUTIONS[caution]), bullet="△")
-    column.words("The products' data sheets, local rules and the responsible professional decide.")
+    column.words(say("The products' data sheets, local rules and the responsible professional decide."))
 
 
 def _table(column: Column, title: str, pieces: list[DayPiece], *, where: bool = True) -> None:
     """Pieces with each of their stages from when to when, then where they are."""
     column.head(title)
-    rows = [["piece", "stage", "from", "to", "m²"]]
+    rows = [[say("piece"), say("stage"), say("from"), say("to"), "m²"]]
     for piece in pieces:
         for k, (stage, begin, end) in enumerate(piece.days):
-            upto = f"{end:%H:%M}" if begin.date() == end.date() else f"{end:{MOMENT} %H:%M}"
+            upto = f"{end:%H:%M}" if begin.date() == end.date() else dated(end, f"{MOMENT} %H:%M")
             rows.append(
                 [
                     code(piece) if k == 0 else "",
                     short_name(stage, 1, 1),
-                    f"{begin:{MOMENT} %H:%M}",
+                    dated(begin, f"{MOMENT} %H:%M"),
                     upto,
                     f"{piece.m2:.1f}" if k == 0 else "",
                 ]

@@ -20,6 +20,7 @@ from layout.sheets.scene import Fill, Label, Stroke, View, bubble_ring
 from layout.sheets.spots import Asked, Box, Spot, label_box, leader_spots
 from layout.sheets.taken import CELL, Taken
 from layout.vectors import pair
+from layout.words import spelt
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -115,7 +116,7 @@ class Placer:
         with a leader. `shown_with` is drawn with it only.
         """
         own_foot = None if foot is None else (float(foot[0]), float(foot[1]))
-        own = Asked(text, height, layer, list(spots), boxed, bold, needed, own_foot, owner, shown_with)
+        own = Asked(spelt(text), height, layer, list(spots), boxed, bold, needed, own_foot, owner, shown_with)
         self.asked.append(own)
         self._weigh(own)
         if not self._put(own) and needed and self.concerns(own):

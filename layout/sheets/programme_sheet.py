@@ -14,7 +14,7 @@ from layout.sheets.lettering import fitted, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, box_strokes, drawing_space, heading, paragraph
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
-from layout.words import say
+from layout.words import dated, say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,16 +27,16 @@ if TYPE_CHECKING:
     from layout.sheets.scene import Primitive
 
 SHORT = {
-    "prime": "prime, broadcast quartz",
-    "details": "drains, collars, tape",
-    "coat 1": "membrane, first coat",
-    "coat 2": "membrane, second coat",
-    "flood": "flood test",
-    "walls": "wall tile",
-    "floor": "floor tile",
-    "bottom": "bottom course of walls",
-    "grout": "grout",
-    "sealant": "sealant",
+    "prime": worded("prime, broadcast quartz"),
+    "details": worded("drains, collars, tape"),
+    "coat 1": worded("membrane, first coat"),
+    "coat 2": worded("membrane, second coat"),
+    "flood": worded("flood test"),
+    "walls": worded("wall tile"),
+    "floor": worded("floor tile"),
+    "bottom": worded("bottom course of walls"),
+    "grout": worded("grout"),
+    "sealant": worded("sealant"),
 }
 """Stages in few words, for the chart and the table."""
 ROW = 5.6
@@ -48,6 +48,11 @@ LEAST_BAR = 0.9
 DAY = dt.timedelta(days=1)
 MOMENT = "%d %b %H:%M"
 
+CHART_KEY = worded(
+    "Black: work. White: it stands by itself. Grey box: begun no sooner and no later. Thin line: it could begin sooner. "
+    "Pale bands: nobody works. !: too late."
+)
+
 
 def drafts(job: Job) -> Iterator[Draft]:
     """The programme of the whole set; none for a plan without a start, or where nothing is to be done."""
@@ -55,7 +60,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         return
     paper = job.paper or "A3"
     for k, page in enumerate(pages(job.works, job.takeoff, SIZES[paper]), 1):
-        yield Draft(f"programme-{k}", "Programme and hold points", job.named, paper, None, (), page)
+        yield Draft(f"programme-{k}", say("Programme and hold points"), job.named, paper, None, (), page)
 
 
 def pages(programme: Programme, takeoff: TakeOff, size: tuple[float, float]) -> list[list[Primitive]]:
@@ -98,20 +103,15 @@ class UnderChart(Pages):
 
 def chart(result: UnderChart, programme: Programme, calendar: Calendar) -> None:
     """The bar chart, as many pages as it takes; each has the days of its own rows."""
-    hands = programme.works.hands
     first = min(stage.start for stage in programme.stages)
-    title = f"Programme from {first:%a %d %b %Y}"
-    crew = f"A crew of {hands}, {calendar.start:%H:%M} to {calendar.end:%H:%M}{' next day' if calendar.overnight else ''} on working days, {_warmth(programme)}. "
+    title = say("Programme from {first}", first=dated(first, "%a %d %b %Y"))
+    crew = _crew_words(programme, calendar)
     rows = _chart_rows(programme)
     low, high = result.across
     while rows:
         words, y = heading(title, low, result.highest, high - low)
         result.pages[-1] += words
-        more, y = paragraph(
-            crew + "Black: work. White: it stands by itself. Grey box: begun no sooner and no later. Thin line: it could begin sooner. "
-            "Pale bands: nobody works. !: too late.",
-            low, y, high - low,
-        )  # fmt: skip
+        more, y = paragraph(f"{crew} {say(CHART_KEY)}", low, y, high - low)
         result.pages[-1] += more
         y -= 3.0
         fit = max(int((y - 10.0 - result.lowest) / ROW), 2)
@@ -130,8 +130,8 @@ def _warmth(programme: Programme) -> str:
     """How warm the substrate is taken to be."""
     days = [day.temperature for day in programme.works.weather]
     if not days:
-        return f"substrate at {programme.temperature:g} °C"
-    return f"substrate day by day at {min(days):g} to {max(days):g} °C"
+        return say("substrate at {temperature:g} °C", temperature=programme.temperature)
+    return say("substrate day by day at {days:g} to {days_2:g} °C", days=min(days), days_2=max(days))
 
 
 def _chart_rows(programme: Programme) -> list[str | Stage]:
@@ -197,12 +197,12 @@ def _days(scale: _Days, calendar: Calendar, top: float, foot: float) -> list[Pri
             result.append(Fill(shapely.box(x, foot, x + scale.unit, top - 10.0), "TONE", 0.16))
         monday = day.weekday() == 0
         if wide:
-            result.append(Label(f"{day:%a}", (x + scale.unit / 2, top - 4.9), 2.5, "TEXT", "centre"))
+            result.append(Label(dated(day, "%a"), (x + scale.unit / 2, top - 4.9), 2.5, "TEXT", "centre"))
             result.append(Label(f"{day.day}", (x + scale.unit / 2, top - 9.0), 2.5, "TEXT", "centre"))
             if k == 0 or day.day == 1:
-                result.append(Label(f"{day:%b %Y}", (x + 0.6, top - 1.0), 2.5, "TEXT", bold=True))
+                result.append(Label(dated(day, "%b %Y"), (x + 0.6, top - 1.0), 2.5, "TEXT", bold=True))
         elif monday and day.toordinal() // 7 % weeks == 0 and x + 16.0 < scale.left + scale.unit * scale.days:
-            result.append(Label(f"{day:%d %b}", (x + 0.6, top - 9.0), 2.5, "TEXT"))
+            result.append(Label(dated(day, "%d %b"), (x + 0.6, top - 9.0), 2.5, "TEXT"))
         if k and (scale.unit >= 2.5 or monday):
             result.append(Stroke(np.array([[x, foot], [x, top - 10.0]]), "TITLE" if monday and wide else "TONE"))
     return result
@@ -229,6 +229,14 @@ def _bar(stage: Stage, scale: _Days, y: float) -> list[Primitive]:
     return result
 
 
+def _crew_words(programme: Programme, calendar: Calendar) -> str:
+    """How many work, from when to when, and how warm it is."""
+    own = {"hands": programme.works.hands, "start": f"{calendar.start:%H:%M}", "end": f"{calendar.end:%H:%M}", "warmth": _warmth(programme)}
+    if calendar.overnight:
+        return say("A crew of {hands}, {start} to {end} next day on working days, {warmth}.", **own)
+    return say("A crew of {hands}, {start} to {end} on working days, {warmth}.", **own)
+
+
 def short(stage: Stage) -> str:
     """A stage in few words, with its area."""
     return short_name(stage.key, stage.area, stage.areas)
@@ -236,35 +244,37 @@ def short(stage: Stage) -> str:
 
 def short_name(key: str, area: int, areas: int) -> str:
     """A stage in few words, with its area where there are several."""
-    words = SHORT.get(key, f"membrane, {key}")
-    return words if areas == 1 else f"{words}, area {area} of {areas}"
+    words = SHORT.get(key, say("membrane, {key}", key=key))
+    return words if areas == 1 else say("{words}, area {area} of {areas}", words=words, area=area, areas=areas)
 
 
 def _stages(result: Pages, programme: Programme) -> None:
     """The table of stages, room by room."""
-    result.head("Stages and when each may be begun")
+    result.head(say("Stages and when each may be begun"))
     for room in dict.fromkeys(stage.room for stage in programme.stages):
-        rows = [[programme.rooms[room], "from", "to", "earliest", "latest"]]
+        rows = [[programme.rooms[room], say("from"), say("to"), say("earliest"), say("latest")]]
         for stage in programme.stages:
             if stage.room == room:
-                latest = "–" if stage.latest is None else f"{stage.latest:{MOMENT}}" + (" !" if stage.start > stage.latest else "")
-                rows.append([short(stage), *(f"{at:{MOMENT}}" for at in (stage.start, stage.end, stage.earliest)), latest])
+                latest = "–" if stage.latest is None else dated(stage.latest, MOMENT) + (" !" if stage.start > stage.latest else "")
+                rows.append([short(stage), *(dated(at, MOMENT) for at in (stage.start, stage.end, stage.earliest)), latest])
         result.rows((74, 28, 28, 28, 30), rows)
     low, high = programme.wash
-    result.words(f"Wash grout up {low:.0f} to {high:.0f} minutes after it is worked in: grout no more than that allows.")
-    result.words(f"Comb no more adhesive at once than {programme.spread_m2:.1f} m² a hand.")
+    result.words(
+        say("Wash grout up {low:.0f} to {high:.0f} minutes after it is worked in: grout no more than that allows.", low=low, high=high)
+    )
+    result.words(say("Comb no more adhesive at once than {spread_m2:.1f} m² a hand.", spread_m2=programme.spread_m2))
 
 
 def _in_use(result: Pages, programme: Programme) -> None:
     """When each room may be walked on and loaded."""
-    rows = [["room", "walked on", "water", "chemicals, full load"]]
+    rows = [[say("room"), say("walked on"), say("water"), say("chemicals, full load")]]
     for room, at in programme.full_load.items():
         foot = programme.foot_traffic.get(room)
         wet = programme.water.get(room)
         rows.append([programme.rooms[room], f"{foot:{MOMENT}}" if foot else "–", f"{wet:{MOMENT}}" if wet else "–", f"{at:{MOMENT}}"])
     if len(rows) > 1:
         result.y -= 3.0
-        result.head("In use")
+        result.head(say("In use"))
         result.rows((50, 33, 33, 40), rows)
 
 
@@ -272,7 +282,7 @@ def _findings(result: Pages, programme: Programme) -> None:
     """Windows that are missed and rooms that wait."""
     if programme.findings or programme.notes:
         result.y -= 3.0
-        result.head("Findings on windows")
+        result.head(say("Findings on windows"))
         for finding in (*programme.findings, *programme.notes):
             result.need(5.0 + 4.0 * len(wrapped(finding.text, 2.5, result.width - 4.0)))
             result.words(finding.text, "□")
@@ -282,7 +292,7 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
     """Stage by stage: its caution, then a line to fill and sign for each check of each room."""
     holds = all_holds(programme, takeoff)
     result.y -= 3.0
-    result.head("Hold points: signed before a stage goes on", 40.0)
+    result.head(say("Hold points: signed before a stage goes on"), 40.0)
     told: set[str] = set()
     for key in dict.fromkeys(each.key for each in holds):
         own = [each for each in holds if each.key == key]
@@ -300,9 +310,12 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
             for hold in each.holds:
                 _line(result, hold, programme.rooms[each.room] if len(programme.rooms) > 1 else "")
         result.y -= 2.0
-    result.words("Figures: " + "; ".join(f"{rule.value:g} {rule.unit}" for rule in RULES) + ".")
+    result.words(say("Figures: ") + "; ".join(f"{rule.value:g} {rule.unit}" for rule in RULES) + ".")
     result.words(
-        "More readings than boxes go on the schedule of test points. The data sheet, local rules and the responsible professional decide."
+        say(
+            "More readings than boxes go on the schedule of test points. The data sheet, local rules and the "
+            "responsible professional decide."
+        )
     )
 
 
@@ -319,7 +332,7 @@ def _line(result: Pages, hold: Hold, room: str) -> None:
     ]
     at = x + result.width - boxes
     parts = [*(0.52 / len(hold.readings) for _ in hold.readings), 0.18, 0.3]
-    names = [*hold.readings, "date", "signed"]
+    names = [*hold.readings, say("date"), say("signed")]
     for part, name in zip(parts, names, strict=True):
         made.append(box_strokes(at, y - tall + 0.4, at + boxes * part, y, "TITLE"))
         made.append(Label(name, (at + 0.8, y - 0.8), 2.5, "TEXT", "left", "top"))

@@ -16,6 +16,7 @@ from layout.shapes import rings_of, turned
 from layout.sheets.scene import Block, Fill, Primitive, Stroke, Symbol, Tiles, View, readable
 from layout.sheets.spots import Spot
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -228,7 +229,7 @@ def name_things(room: RoomSetOut, view: View, placer: Placer) -> None:
         placer.place(name, 2.5, "TEXT", spots, boxed=True, needed=True, foot=(cx, cy), owner=own)
     for k, plinth in enumerate(outline.plinths):
         inside = view.to_paper(np.array(outline.plinth_rings[k].polygon().representative_point().coords))[0]
-        text = f"{plinth.solid.name}, {plinth.height:.0f} high"
+        text = say("{name}, {height:.0f} high", name=plinth.solid.name, height=plinth.height)
         spots = [Spot((float(inside[0]), float(inside[1]) + dy)) for dy in (0.0, 4.0, -4.0, 8.0, -8.0)]
         placer.place(text, 2.5, "TEXT", spots, boxed=True, needed=True, foot=inside)
 

@@ -14,6 +14,7 @@ from layout.sheets.paper import SIZES
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
 from layout.vectors import pair
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,9 +33,9 @@ MARK = 3.5
 """Letters of a mark inside a piece, mm; where they have no room the list names it."""
 LINE = 4.0
 """From one line of a card's words to the next, mm."""
-CAUTION = (
-    "Cut wet or with extraction: dry cutting makes respirable silica dust. Eye, ear and hand protection; guards on; the saw's own "
-    "instructions and local rules come first."
+CAUTION = worded(
+    "Cut wet or with extraction: dry cutting makes respirable silica dust. Eye, ear and hand protection; "
+    "guards on; the saw's own instructions and local rules come first."
 )
 MOST_BOXES = 16
 """Boxes to tick on a card; more tiles are counted by hand."""
@@ -49,19 +50,26 @@ def drafts(job: Job) -> Iterator[Draft]:
     if not any(batch.tiles for batch in plan.batches):
         return
     for k, page in enumerate(pages(plan, SIZES[paper]), 1):
-        yield Draft(f"saw-list-{k}", "Saw list", job.named, paper, None, (), page)
+        yield Draft(f"saw-list-{k}", say("Saw list"), job.named, paper, None, (), page)
 
 
 def pages(plan: CuttingPlan, size: tuple[float, float]) -> list[list[Primitive]]:
     """The paper scenes of the saw list."""
     result = Pages(size)
-    result.head("How to read this list")
+    result.head(say("How to read this list"))
     result.words(
-        "Each card is one way to cut a tile, face up, and how many tiles are cut so. Set the fence once for a card. "
-        "Grey is what is left over. The outer edges of a tile are factory edges: they go to open joints, cut edges to walls, coves and sealant."
+        say(
+            "Each card is one way to cut a tile, face up, and how many tiles are cut so. Set the fence once for a "
+            "card. Grey is what is left over. The outer edges of a tile are factory edges: they go to open joints, "
+            "cut edges to walls, coves and sealant."
+        )
     )
     result.words(
-        f"Allowed for the blade: {plan.rules.kerf:g} mm. Sizes are saw sizes in mm: width × height as drawn; * sawn to the shape drawn, its card is on the cut sheets."
+        say(
+            "Allowed for the blade: {kerf:g} mm. Sizes are saw sizes in mm: width × height as drawn; * sawn to the "
+            "shape drawn, its card is on the cut sheets.",
+            kerf=plan.rules.kerf,
+        )
     )
     result.words(CAUTION)
     for batch in plan.batches:
@@ -72,12 +80,20 @@ def pages(plan: CuttingPlan, size: tuple[float, float]) -> list[list[Primitive]]
 
 def _cards(result: Pages, batch: TileCutting) -> None:
     ways = batch.ways
-    least = "no fewer would do" if batch.proved else f"at least {batch.bound}"
+    least = say("no fewer would do") if batch.proved else say("at least {bound}", bound=batch.bound)
     per_row = max(1, int(result.width // WIDE))
     cell = result.width / per_row
     unit = TILE / max(batch.size)
     tall = batch.size[1] * unit
-    title = f"Tile “{batch.name}” {batch.size[0]:g} × {batch.size[1]:g}: {len(batch.tiles)} to cut, {least}; {batch.whole} whole"
+    title = say(
+        "Tile “{name}” {size:g} × {size_2:g}: {tiles} to cut, {least}; {whole} whole",
+        name=batch.name,
+        size=batch.size[0],
+        size_2=batch.size[1],
+        tiles=len(batch.tiles),
+        least=least,
+        whole=batch.whole,
+    )
     result.y -= 4.0
     result.head(title, 2.0 * tall)
     for k in range(0, len(ways), per_row):
@@ -95,7 +111,7 @@ def _card(own: tuple[CutTile, ...], batch: TileCutting, x: float, y: float, widt
     unit = TILE / max(batch.size)
     low = np.array([x + 1.0, y - 9.0 - batch.size[1] * unit])
     first = own[0]
-    numbers = f"no. {first.number}" if len(own) == 1 else f"nos. {first.number} …"
+    numbers = say("no. {number}", number=first.number) if len(own) == 1 else say("nos. {number} …", number=first.number)
     result: list[Primitive] = [
         Label(f"{len(own)} ×", (x + 1.0, y - 6.5), 5.0, "MARK", bold=True),
         Label(numbers, (x + width, y - 6.5), 2.5, "TEXT", "right"),
@@ -131,7 +147,7 @@ def _boxes(count: int, x: float, y: float, width: float) -> list[Primitive]:
     each = 3.4
     if count <= min(MOST_BOXES, int(width // each)):
         return [Stroke(_box(np.array([x + k * each, y - 2.8]), np.array([2.6, 2.6])), "TEXT", closed=True) for k in range(count)]
-    return [Label(f"cut: ........ of {count}", (x, y), 2.5, "TEXT", "left", "top")]
+    return [Label(say("cut: ........ of {count}", count=count), (x, y), 2.5, "TEXT", "left", "top")]
 
 
 def _box(corner: Floats, size: Floats) -> Floats:

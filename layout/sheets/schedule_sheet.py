@@ -15,7 +15,7 @@ from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
-from layout.words import say
+from layout.words import in_sense, say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from layout.setout.values import SetOut
     from layout.sheets.scene import Primitive
 
-HEADS = {"stop": "Stop: not to be built so", "look": "To be looked at and decided", "note": "Good to know"}
+HEADS = {"stop": worded("Stop: not to be built so"), "look": worded("To be looked at and decided"), "note": worded("Good to know")}
 """What findings of each weight stand under."""
 COLUMN_LEAST = 182.0
 """So many columns go on a page as are this wide, paper mm."""
@@ -114,7 +114,7 @@ def drafts(job: Job) -> Iterator[Draft]:
     """The schedules of the whole set."""
     paper = job.paper or "A3"
     for k, page in enumerate(pages(job.setout, job.takeoff, place_orders(job.takeoff), SIZES[paper]), 1):
-        yield Draft(f"schedules-{k}", "Schedules", job.named, paper, None, (), page)
+        yield Draft(f"schedules-{k}", say("Schedules"), job.named, paper, None, (), page)
 
 
 def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tuple[float, float]) -> list[list[Primitive]]:
@@ -133,22 +133,33 @@ def pages(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], size: tup
 
 def _quantities(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
     by_key = {order.item.key: order for order in orders}
-    result.head("Quantities and orders: net as built, whole packs")
-    rows = [["item", "quantity", "order"]]
+    result.head(say("Quantities and orders: net as built, whole packs"))
+    rows = [[say("item"), say("quantity"), say("order")]]
     rows += [[item.name, item.shown, _ordered(by_key.get(item.key))] for item in takeoff.items]
     result.rows((46, 16, 38), rows, right=(1,))
     result.words(
-        "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; the page Basis of this set lists them all."
+        say(
+            "Pack sizes and consumptions are generic defaults unless the plan gives the supplier's; the page Basis of "
+            "this set lists them all."
+        )
     )
 
 
 def _mixing(result: Pages, takeoff: TakeOff, orders: tuple[Order, ...]) -> None:
     """Whole packs to mix, what each covers, and the hands that lay it in time."""
-    rows = [["mixed whole", "packs", "m² a pack", "pot life, min", "hands"]]
+    rows = [[say("mixed whole"), say("packs"), say("m² a pack"), say("pot life, min"), say("hands")]]
     for each in mixing_plan(takeoff, orders):
-        rows.append([each.name, f"{each.packs} of {each.pack_kg:g} kg", f"{each.m2_each:.1f}", f"{each.pot_min:.0f}", f"{each.hands}"])
+        rows.append(
+            [
+                each.name,
+                say("{packs} of {pack_kg:g} kg", packs=each.packs, pack_kg=each.pack_kg),
+                f"{each.m2_each:.1f}",
+                f"{each.pot_min:.0f}",
+                f"{each.hands}",
+            ]
+        )
     if len(rows) > 1:
-        result.head("Mixing: a pack is never split; pot life at 20 °C by the data sheet")
+        result.head(say("Mixing: a pack is never split; pot life at 20 °C by the data sheet"))
         result.rows((40, 20, 14, 16, 10), rows, right=(2, 3, 4))
 
 
@@ -157,13 +168,13 @@ def _cutting_list(result: Pages, setout: SetOut) -> None:
     cutting = tape_list(setout)
     if not cutting.rolls:
         return
-    least = "no fewer would do" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound} are needed"
-    result.head(f"Tape off the rolls: {len(cutting.rolls)} of {cutting.roll / 1000:g} m, {least}")
-    rows = [["roll", "cut in this order, m", "left"]]
+    least = say("no fewer would do") if len(cutting.rolls) == cutting.bound else say("at least {bound} are needed", bound=cutting.bound)
+    result.head(say("Tape off the rolls: {rolls} of {roll:g} m, {least}", rolls=len(cutting.rolls), roll=cutting.roll / 1000, least=least))
+    rows = [[say("roll"), say("cut in this order, m"), in_sense("of a roll", "left")]]
     for number, roll in enumerate(cutting.rolls):
         lengths = []
         for each in roll:
-            part = f" ({each.part} of {each.parts})" if each.parts > 1 else ""
+            part = say(" ({part} of {parts})", part=each.part, parts=each.parts) if each.parts > 1 else ""
             lengths.append(f"{each.run}{part} {each.length / 1000:.2f}")
         step = 5
         for k in range(0, len(lengths), step):
@@ -179,17 +190,23 @@ def _tests(result: Pages, setout: SetOut) -> None:
     tests = [(room, test) for room in setout.rooms for test in room.membrane.tests]
     if not tests:
         return
-    result.head("Test points: value, date, signature")
-    rows = [["point", "test", "where", "wanted", "found, date, signature"]]
+    result.head(say("Test points: value, date, signature"))
+    rows = [[say("point"), say("test"), say("where"), say("wanted"), say("found, date, signature")]]
     film = setout.rooms[0].membrane.film
-    wanted = {"wet film": f"{film.wet:.2f} mm a coat", "pull-off": "data sheet", "moisture": "data sheet"}
+    wanted = {
+        "wet film": say("{wet:.2f} mm a coat", wet=film.wet),
+        "pull-off": say("data sheet"),
+        "moisture": say("data sheet"),
+    }
     for room, test in tests:
         where = place_in_words(room, test.at)
         label = f"{room.name}: {test.name}" if len(setout.rooms) > 1 else test.name
-        rows.append([label, test.kind, where, wanted.get(test.kind, "no fall in 24 h"), "." * 34])
+        rows.append([label, test.kind, where, wanted.get(test.kind, say("no fall in 24 h")), "." * 34])
     result.rows((10, 12, 34, 18, 26), rows)
-    rules = "; ".join(f"{kind}: one per {rule.value:g} {rule.unit}" for kind, rule in TEST_POINTS.items())
-    result.words(f"How many: {rules}.")
+    rules = "; ".join(
+        say("{kind}: one per {rule:g} {unit}", kind=kind, rule=rule.value, unit=rule.unit) for kind, rule in TEST_POINTS.items()
+    )
+    result.words(say("How many: {rules}.", rules=rules))
 
 
 def _ordered(order: Order | None) -> str:

@@ -18,6 +18,7 @@ from layout.sheets.lettering import text_width
 from layout.sheets.paper import SIZES, drawing_window
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, exploded
 from layout.sheets.spots import Box, label_box
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -190,7 +191,7 @@ def _sheet(members: Sequence[tuple[Drawn, tuple[float, float]]], scale: float, p
         at = (box[0] + shift[0], box[3] + shift[1] + 2.0)
         names.append(Label(_name(own), at, 5.0, "TEXT", bold=True))
     (first, draft), (last, _) = members[0][0], members[-1][0]
-    room = first.room.name if first is last else f"rooms {first.index + 1} to {last.index + 1}"
+    room = first.room.name if first is last else say("rooms {first} to {last}", first=first.index + 1, last=last.index + 1)
     column = Column(SIZES[paper], before=before if before is not None and before.further else None)
     _words(members, column)
     if not column.further and before is not None:
@@ -242,4 +243,8 @@ def _said_once(drafts: Sequence[Draft]) -> Iterator[Draft]:
         else:
             yield draft
     for alike in seen.values():
-        yield alike[0] if len(alike) == 1 else replace(alike[0], room=f"{len(alike)} rooms, from {alike[0].room} on")
+        yield (
+            alike[0]
+            if len(alike) == 1
+            else replace(alike[0], room=say("{count} rooms, from {room} on", count=len(alike), room=alike[0].room))
+        )

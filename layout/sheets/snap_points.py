@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.vectors import pair
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,8 +43,8 @@ def face_of(room: RoomSetOut, wall: int) -> tuple[str, float]:
     """The face of a wall that is there when lines are snapped, and how far it stands in front of the bare wall, mm."""
     own = next(each for each in room.lining.outline.walls if each.run.number == wall)
     if own.tanking_height > 0.0:
-        return "membrane", room.lining.plan.rules.membrane
-    return "bare wall", 0.0
+        return worded("membrane"), room.lining.plan.rules.membrane
+    return worded("bare wall"), 0.0
 
 
 def tiled(room: RoomSetOut, wall: int) -> bool:
@@ -144,4 +145,7 @@ def _crossing(start: Floats, way: Floats, a: Floats, b: Floats) -> tuple[float, 
 
 def where(walked: Sequence[Walked]) -> list[str]:
     """The points in words, for a table."""
-    return [f"{each.along:.0f} along wall {each.wall} from wall {each.corner_with}" for each in walked]
+    return [
+        say("{along:.0f} along wall {wall} from wall {corner_with}", along=each.along, wall=each.wall, corner_with=each.corner_with)
+        for each in walked
+    ]

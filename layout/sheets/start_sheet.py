@@ -19,6 +19,7 @@ from layout.sheets.snap_points import along_its_wall, measured, struck_between
 from layout.sheets.spots import REACHES, Spot, leader_spots
 from layout.sheets.start_words import words
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -51,7 +52,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         words(room, column, layers_of(drawn), view.scale, crowded)
         return drawn
 
-    yield from in_plan(job, "setting-out", "Floor setting-out", draw)
+    yield from in_plan(job, "setting-out", say("Floor setting-out"), draw)
 
 
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[tuple[Primitive, ...], list[tuple[str, str]]]:
@@ -131,7 +132,7 @@ def _named_beside(name: str, ends: Floats, placer: Placer) -> None:
         for far in (1.0, -1.0, 1.5, -1.5)
         for part in (0.1, 0.9, 0.5, 0.2, 0.8, 0.3, 0.7, 0.4, 0.6)
     ]
-    placer.place(f"line {name}", 3.5, "START-LINE", spots, boxed=True, bold=True, needed=True, foot=middle)
+    placer.place(say("line {name}", name=name), 3.5, "START-LINE", spots, boxed=True, bold=True, needed=True, foot=middle)
 
 
 def _beyond(end: Floats, way: Floats, view: View, placer: Placer) -> float:
@@ -168,13 +169,13 @@ def _line_offsets(room: RoomSetOut, line: StartLine, view: View, placer: Placer,
         foot = np.array(offset.at) + way * (14.0 if k == 0 else -14.0) * view.scale
         distance, name = measured(room, offset)
         face = foot + to_wall * distance
-        plain = f"{distance:.0f} from {name}"
+        plain = say("{distance:.0f} from {name}", distance=distance, name=name)
         if distance / view.scale <= MOST_MEASURED_LINE:
             scene_.append(Dimension((float(face[0]), float(face[1])), (float(foot[0]), float(foot[1])), 0.0, "", "DIMENSION", 3.5))
             block_shape(placer, view, np.array([face, foot]), 0.6)
             text = plain
         else:
-            text = f"{plain} {offset.wall}" if name == "bare wall" else f"{plain} of wall {offset.wall}"
+            text = f"{plain} {offset.wall}" if name == "bare wall" else say("{plain} of wall {wall}", plain=plain, wall=offset.wall)
         spots = []
         for far in (4.4, 8.0, -4.4, 12.0, 17.0):
             for shift in (0.0, 12.0, 24.0, -8.0, 36.0):
@@ -197,7 +198,7 @@ def _struck(room: RoomSetOut, line: StartLine, view: View, placer: Placer, scene
     for each in struck_between(room, line):
         at = np.array(each.at)
         scene_.append(Stroke(bubble_ring(each.at, 1.1 * view.scale), "START-LINE", closed=True))
-        text = f"{each.along:.0f} along wall {each.wall} from wall {each.corner_with}"
+        text = say("{along:.0f} along wall {wall} from wall {corner_with}", along=each.along, wall=each.wall, corner_with=each.corner_with)
         run = next(wall.run for wall in room.lining.outline.walls if wall.run.number == each.wall)
         way = (run.points[-1] - run.points[0]) / max(run.length, 1e-9)
         inward, angle = np.array([-way[1], way[0]]), readable(math.degrees(math.atan2(way[1], way[0])))
@@ -230,7 +231,7 @@ def _joint_names(room: RoomSetOut, view: View, placer: Placer) -> None:
         way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
         normal = np.array([-way[1], way[0]])
         angle = readable(math.degrees(math.atan2(way[1], way[0])))
-        word = "structural joint" if joint.kind == "structural" else "movement joint"
+        word = say("structural joint") if joint.kind == "structural" else say("movement joint")
         spots = []
         for part in (0.5, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85):
             for side in (2.6, -2.6):

@@ -13,6 +13,7 @@ from layout.sheets.edge_figures import SHORT, merged_cuts
 from layout.sheets.snap_points import along_its_wall, face_of, measured, struck_between, tiled, where
 from layout.tiles.pieces import saw_size
 from layout.units import feet_inches
+from layout.words import listed, say, spelt, worded
 
 if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut
@@ -20,9 +21,9 @@ if TYPE_CHECKING:
     from layout.start.start_lines import StartLine
 
 FOOT = {
-    "wall-through": "wall tile runs down behind the floor",
-    "floor-through": "floor tile runs under the wall tile",
-    "cove": "a cove between floor and wall",
+    "wall-through": worded("wall tile runs down behind the floor"),
+    "floor-through": worded("floor tile runs under the wall tile"),
+    "cove": worded("a cove between floor and wall"),
 }
 MOST_MEASURED = 12
 """Rooms with more straight walls get no boxes for measured lengths."""
@@ -31,26 +32,42 @@ MOST_MEASURED = 12
 def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unplaced: list[tuple[str, str]]) -> None:
     """The column: start table, checks, notes, legend, findings, cautions."""
     tile = room.floor.tile
-    column.head("Start lines: snap these first")
+    column.head(say("Start lines: snap these first"))
     _start_table(room, column)
-    sizes = " and ".join(
+    sizes = say(" and ").join(
         dict.fromkeys(f"{round(t.size[0], 1):g} × {round(t.size[1], 1):g}" for t in member_tiles(tile, room.floor.field.pattern))
     )
-    column.words(f"Lines run along tile edges. {first_tile(room)} Tile {sizes}, joint {tile.joint:g}, {tile.pattern}. {_why(room)}")
+    column.words(
+        say(
+            "Lines run along tile edges. {first_tile} Tile {sizes}, joint {joint:g}, {pattern}. {why}",
+            first_tile=first_tile(room),
+            sizes=sizes,
+            joint=tile.joint,
+            pattern=tile.pattern,
+            why=_why(room),
+        )
+    )
     column.words(_square(room))
     _border(room, column)
     _things(room, column)
     _small_cuts(room, column, scale, unplaced)
-    column.head("Notes")
-    given = "bare substrate (render, screed)" if room.lining.room.outline_is == "substrate" else "finished face"
+    column.head(say("Notes"))
+    given = say("bare substrate (render, screed)") if room.lining.room.outline_is == "substrate" else say("finished face")
     rules = room.lining.plan.rules
     for text in (
-        f"Figured dimensions only, in mm. The plan was measured to the {given}; the heavy line is the bare wall.",
-        f"Figures at walls are saw sizes: factory edge to the face of the {rules.perimeter_joint:g} mm sealant joint. Foot of wall: {FOOT[rules.foot]}.",
-        "Running dimensions outside the walls begin at the ring, where a start line meets the wall. Sequence: drains, lines, whole tiles, cuts.",
+        say("Figured dimensions only, in mm. The plan was measured to the {given}; the heavy line is the bare wall.", given=given),
+        say(
+            "Figures at walls are saw sizes: factory edge to the face of the {perimeter_joint:g} mm sealant joint. Foot of wall: {foot}.",
+            perimeter_joint=rules.perimeter_joint,
+            foot=FOOT[rules.foot],
+        ),
+        say(
+            "Running dimensions outside the walls begin at the ring, where a start line meets the wall. Sequence: "
+            "drains, lines, whole tiles, cuts."
+        ),
     ):
         column.words(text, bullet="•")
-    column.head("Key")
+    column.head(say("Key"))
     column.legend("start", present)
     column.findings(room, floor_only=True, most=4)
     _as_measured(room, column)
@@ -60,8 +77,8 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
 
 def _start_table(room: RoomSetOut, column: Column) -> None:
     """Start lines: square off a wall from each face that will be there, or struck between two points on walls."""
-    rows = [["line", "from", "membrane", "bare wall", "tile face"]]
-    struck = [["line", "struck between points on the face of"]]
+    rows = [[say("line"), say("from"), say("membrane"), say("bare wall"), say("tile face")]]
+    struck = [[say("line"), say("struck between points on the face of")]]
     for line in room.floor.start.lines:
         if along_its_wall(room, line):
             for k, offset in enumerate(line.offsets):
@@ -69,7 +86,7 @@ def _start_table(room: RoomSetOut, column: Column) -> None:
                 rows.append(
                     [
                         line.name if k == 0 else "",
-                        f"wall {offset.wall}, {_end(line, k)}",
+                        say("wall {wall}, {end}", wall=offset.wall, end=_end(line, k)),
                         f"{offset.membrane:.0f}" if face == "membrane" else "—",
                         f"{offset.bare:.0f}",
                         f"{offset.finished:.0f}" if tiled(room, offset.wall) else "—",
@@ -86,8 +103,11 @@ def _start_table(room: RoomSetOut, column: Column) -> None:
         column.rows((16, 158), struck, height=3.0)
     faces = {name for line in room.floor.start.lines for _, name in _measured(room, line)}
     column.words(
-        f"Figures on the drawing are from the {' or the '.join(sorted(faces)) or 'membrane'}: the face that is there when lines are snapped, "
-        "before wall tile. The others are for checking.",
+        say(
+            "Figures on the drawing are from the {faces}: the face that is there when lines are snapped, before wall "
+            "tile. The others are for checking.",
+            faces=listed(sorted(faces), " or the ") or say("membrane"),
+        ),
         bullet="•",
     )
 
@@ -103,8 +123,8 @@ def _end(line: StartLine, k: int) -> str:
     a, b = (np.array(offset.at) for offset in (line.offsets[k], line.offsets[1 - k]))
     way = a - b
     if abs(way[0]) >= abs(way[1]):
-        return "right end" if way[0] > 0 else "left end"
-    return "upper end" if way[1] > 0 else "lower end"
+        return say("right end") if way[0] > 0 else say("left end")
+    return say("upper end") if way[1] > 0 else say("lower end")
 
 
 def _things(room: RoomSetOut, column: Column) -> None:
@@ -115,13 +135,13 @@ def _things(room: RoomSetOut, column: Column) -> None:
     points = placed_points(room)
     if first is None or second is None or not points:
         return
-    column.head("Places on the floor, by two lines")
-    rows = [["", "from A", "from B", "level"]]
+    column.head(say("Places on the floor, by two lines"))
+    rows = [["", say("from A"), say("from B"), say("level")]]
     for name, at, drain in points:
         off = [f"{abs(off_line(line, at)):.0f}" for line in (first, second)]
         level = ""
         if drain:
-            level = "as floor"
+            level = say("as floor")
         if drain and room.levels is not None:
             found = room.levels.falls.drains.get(drain)
             level = told(float(room.levels.falls.at(np.array([at]))[0]) if found is None else found)
@@ -134,9 +154,9 @@ def _as_measured(room: RoomSetOut, column: Column) -> None:
     walls = [wall for wall in room.lining.outline.walls if wall.run.straight]
     if not 3 <= len(walls) <= MOST_MEASURED:
         return
-    column.head("As measured")
+    column.head(say("As measured"))
     half = (len(walls) + 1) // 2
-    rows = [["wall", "drawn", "as measured", "wall", "drawn", "as measured"]]
+    rows = [[say("wall"), say("drawn"), say("as measured"), say("wall"), say("drawn"), say("as measured")]]
     for k in range(half):
         row: list[str] = []
         for wall in walls[k::half][:2]:
@@ -144,7 +164,7 @@ def _as_measured(room: RoomSetOut, column: Column) -> None:
         rows.append(row + [""] * (6 - len(row)))
     column.rows((18, 26, 43, 18, 26, 43), rows, height=2.5, right=(1, 4))
     play = room.lining.plan.rules.wall_tolerance
-    column.words(f"More than {play:g} out: stop, tell the setter-out; cuts and orders may change.", bullet="□")
+    column.words(say("More than {play:g} out: stop, tell the setter-out; cuts and orders may change.", play=play), bullet="□")
 
 
 def _small_cuts(room: RoomSetOut, column: Column, scale: float, unplaced: list[tuple[str, str]]) -> None:
@@ -158,11 +178,15 @@ def _small_cuts(room: RoomSetOut, column: Column, scale: float, unplaced: list[t
             continue
         values = cut.turns or ((cut.start,) if abs(cut.start - cut.end) < 1.0 else (cut.start, cut.end))
         way = cut.edge[1] - cut.edge[0]
-        side = ("above" if way[0] > 0 else "below") if abs(way[0]) >= abs(way[1]) else ("right" if way[1] < 0 else "left")
+        side = (
+            (say("above") if way[0] > 0 else say("below")) if abs(way[0]) >= abs(way[1]) else (say("right") if way[1] < 0 else say("left"))
+        )
         rows.setdefault(cut.label, []).append(f"{side} {' / '.join(f'{saw_size(v, tile):g}' for v in values)}")
     if rows:
-        column.head("Cuts without room on the drawing, as seen on the sheet")
-        column.rows((40, 134), [["at", "saw sizes"], *[[label, ", ".join(dict.fromkeys(texts))] for label, texts in rows.items()]])
+        column.head(say("Cuts without room on the drawing, as seen on the sheet"))
+        column.rows(
+            (40, 134), [[say("at"), say("saw sizes")], *[[label, ", ".join(dict.fromkeys(texts))] for label, texts in rows.items()]]
+        )
 
 
 def _border(room: RoomSetOut, column: Column) -> None:
@@ -174,19 +198,34 @@ def _border(room: RoomSetOut, column: Column) -> None:
     inner, face = measured(room, course.start.lines[0].offsets[0])
     w, h = course.tile.size
     column.words(
-        f"Border first: {count} course{'s' if count > 1 else ''} of “{course.tile.name}” {w:g} × {h:g}, long side along the wall, "
-        f"inner edge {inner:.0f} from the {face} of every wall; the lower wall number runs through at corners."
+        say(
+            "Border first: {courses} of “{name}” {w:g} × {h:g}, long side along the wall, inner edge "
+            "{inner:.0f} from the {face} of every wall; the lower wall number runs through at corners.",
+            courses=say("{count} courses", count=count) if count > 1 else say("1 course"),
+            name=course.tile.name,
+            w=w,
+            h=h,
+            inner=inner,
+            face=face,
+        )
     )
 
 
 def _why(room: RoomSetOut) -> str:
     start, play = room.floor.start, room.lining.plan.rules.wall_tolerance
-    how = start.known(play, joints=len(room.floor.bays) > 1)
-    at = f" at {start.smallest_at}" if start.smallest_at else ""
-    text = f"{how[0].upper()}{how[1:]}: narrowest cut {start.smallest:.0f}{at}, {start.worst:.0f} if walls stand off by {play:g}."
+    how = spelt(start.known(play, joints=len(room.floor.bays) > 1))
+    at = say(" at {smallest_at}", smallest_at=start.smallest_at) if start.smallest_at else ""
+    text = say(
+        "{how}: narrowest cut {smallest:.0f}{at}, {worst:.0f} if walls stand off by {play:g}.",
+        how=how[0].upper() + how[1:],
+        smallest=start.smallest,
+        at=at,
+        worst=start.worst,
+        play=play,
+    )
     if start.runners_up:
         other = start.runners_up[0]
-        text += f" Next best: {other.smallest:.0f}, {other.worst:.0f}."
+        text += say(" Next best: {smallest:.0f}, {worst:.0f}.", smallest=other.smallest, worst=other.worst)
     return text
 
 
@@ -198,4 +237,4 @@ def _square(room: RoomSetOut) -> str:
         return square
     corners = [wall.run.points[0] for wall in walls]
     one, two = (float(np.hypot(*(corners[k] - corners[k + 2]))) for k in (0, 1))
-    return f"{square} Diagonals of the bare room: {one:.0f} and {two:.0f}."
+    return say("{square} Diagonals of the bare room: {one:.0f} and {two:.0f}.", square=square, one=one, two=two)

@@ -14,6 +14,7 @@ from layout.sheets.lettering import text_width
 from layout.sheets.room_view import block_line, block_shape, block_walls, entrance, name_things, name_walls
 from layout.sheets.scene import Primitive, Stroke, Symbol, View, readable
 from layout.sheets.spots import REACHES, Spot, leader_spots
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -53,7 +54,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         words(job.only.room, column, layers_of(drawn))
         return drawn
 
-    yield from in_plan(job, "tape", "Membrane and tape", draw)
+    yield from in_plan(job, "tape", say("Membrane and tape"), draw)
 
 
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:
@@ -154,7 +155,7 @@ def _upright_label(name: str, run: TapeRun, at: tuple[float, float], room: RoomS
     inner = view.to_paper(np.array([_off_corner(room, at, view, 10.0)]))[0]
     way = inner - paper
     outer = paper - way / max(float(np.hypot(*way)), 1e-9) * 5.0
-    text = f"{name} up {run.length:.0f}"
+    text = say("{name} up {length:.0f}", name=name, length=run.length)
     spots = [
         Spot((float(outer[0]), float(outer[1])), "right" if outer[0] < paper[0] else "left", "middle"),
         *[
@@ -195,7 +196,9 @@ def _run_label(name: str, line: Floats, true: float, view: View, placer: Placer)
 def _clear(room: RoomSetOut, collar: Collar) -> str:
     """How far a collar keeps from the next or from a corner, in words."""
     found = next((c for c in room.membrane.clearances if (c.label, c.surface) == (collar.label, collar.surface)), None)
-    return "" if found is None or found.clear < 0.0 else f", clear of {found.nearest} by {found.clear:.0f}"
+    return (
+        "" if found is None or found.clear < 0.0 else say(", clear of {nearest} by {clear:.0f}", nearest=found.nearest, clear=found.clear)
+    )
 
 
 def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
@@ -204,45 +207,78 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     products = room.lining.plan.products
     total = sum(run.length for run in tape.runs) / 1000.0
     column.gap(4.0)
-    column.words(f"Tape {total:.1f} m", LARGE)
+    column.words(say("Tape {total:.1f} m", total=total), LARGE)
     column.gap(2.0)
-    column.head("Tape runs: lengths on the substrate, laps not included")
-    rows = [["run", "where", "up to", "m"]]
+    column.head(say("Tape runs: lengths on the substrate, laps not included"))
+    rows = [[say("run"), say("where"), say("up to"), "m"]]
     for name, run in numbered(room):
         top = "" if level(run) and run.line[:, 2].min() <= 0.0 else f"{run.line[:, 2].max():.0f}"
         rows.append([name, run.name, top, f"{run.length / 1000:.2f}"])
     rows.append(
         [
             "",
-            f"internal {tape.metres('internal'):.1f} m, edges and thresholds {tape.metres('external'):.1f} m, bridges {tape.metres('bridge'):.1f} m",
+            say(
+                "internal {corners:.1f} m, edges and thresholds {thresholds:.1f} m, bridges {bridges:.1f} m",
+                corners=tape.metres("internal"),
+                thresholds=tape.metres("external"),
+                bridges=tape.metres("bridge"),
+            ),
             "",
             "",
         ]
     )
     column.rows((14, 118, 20, 22), rows, right=(2, 3))
-    column.head("Corner pieces, collars, flanges")
+    _pieces(room, column)
+    column.legend("tape", present)
+    column.head(say("Order of work"))
+    column.words(
+        say(
+            "Prime, broadcast quartz on the floor. Set drains and flanges; collars; corner pieces; tape lapped onto "
+            "both by {tape_lap:g}, in a detail coat under and over. Then {membrane_coats:g} full coats, crosswise, "
+            "each to the consumption on the schedules; measure the wet film at the test points and sign. Flood test "
+            "before tile; no tile before the membrane's own curing time.",
+            tape_lap=products.tape_lap.value,
+            membrane_coats=products.membrane_coats.value,
+        )
+    )
+    column.findings(room, most=2)
+
+
+def _pieces(room: RoomSetOut, column: Column) -> None:
+    """Corner pieces, collars and flanges."""
+    tape = room.tape
+    column.head(say("Corner pieces, collars, flanges"))
     counts = {kind: tape.count(kind) for kind in ("internal", "external", "made")}
     entries = [
-        ("corner-internal", "CORNER-PIECE", f"internal piece: {counts['internal']}"),
-        ("corner-external", "CORNER-PIECE", f"external piece: {counts['external']}"),
+        ("corner-internal", "CORNER-PIECE", say("internal piece: {counts}", counts=counts["internal"])),
+        ("corner-external", "CORNER-PIECE", say("external piece: {counts}", counts=counts["external"])),
     ]
     if counts["made"]:
-        entries.append(("corner-made", "CORNER-PIECE", f"made from tape: {counts['made']}"))
-    entries.append(("upright", "TAPE-INTERNAL", "upright run, with its height"))
-    entries.append(("test", "TEST-POINT", "test: W film, P pull-off, M moisture, F flood"))
+        entries.append(("corner-made", "CORNER-PIECE", say("made from tape: {counts}", counts=counts["made"])))
+    entries.append(("upright", "TAPE-INTERNAL", say("upright run, with its height")))
+    entries.append(("test", "TEST-POINT", say("test: W film, P pull-off, M moisture, F flood")))
     column.symbols(entries)
     if tape.collars:
         column.words(
-            "Collars: " + "; ".join(f"{c.label} ({c.surface}), pipe {c.diameter:.0f}{_clear(room, c)}" for c in tape.collars) + "."
+            say("Collars: ")
+            + "; ".join(
+                say(
+                    "{label} ({surface}), pipe {diameter:.0f}{clear}",
+                    label=c.label,
+                    surface=c.surface,
+                    diameter=c.diameter,
+                    clear=_clear(room, c),
+                )
+                for c in tape.collars
+            )
+            + "."
         )
     if tape.flanges:
-        column.words("Flanges: " + "; ".join(f"{f.label}, {f.length / 1000:.2f} m round, {f.width:.0f} wide" for f in tape.flanges) + ".")
-    column.legend("tape", present)
-    column.head("Order of work")
-    column.words(
-        "Prime, broadcast quartz on the floor. Set drains and flanges; collars; corner pieces; tape lapped onto both by "
-        f"{products.tape_lap.value:g}, in a detail coat under and over. Then {products.membrane_coats.value:g} full coats, crosswise, "
-        "each to the consumption on the schedules; measure the wet film at the test points and sign. Flood test before tile; "
-        "no tile before the membrane's own curing time."
-    )
-    column.findings(room, most=2)
+        column.words(
+            say("Flanges: ")
+            + "; ".join(
+                say("{label}, {length:.2f} m round, {width:.0f} wide", label=f.label, length=f.length / 1000, width=f.width)
+                for f in tape.flanges
+            )
+            + "."
+        )

@@ -15,6 +15,7 @@ from layout.sheets.cut_places import laid_cuts
 from layout.sheets.draft import Draft
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space
 from layout.sheets.scene import Fill, Label, Stroke
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -31,7 +32,7 @@ ABOVE, BESIDE = BLOCK_HEIGHT + 4.0, BLOCK_WIDTH + 4.0
 """What the title block takes of a page's lower right corner, paper mm."""
 BAR = 100.0
 """Length of the bar that shows whether a print is true, mm."""
-TITLE = "Templates at true size"
+TITLE = worded("Templates at true size")
 
 
 def drafts(job: Job) -> Iterator[Draft]:
@@ -43,7 +44,15 @@ def drafts(job: Job) -> Iterator[Draft]:
     paper = job.paper or next((name for name in PAPERS if _fits(name, *size)), PAPERS[-1])
     for k, page in enumerate(_pages(own, paper), 1):
         yield Draft(
-            f"templates-{k}", TITLE, job.named, paper, None, (), page, scale=1.0, heading=f"{TITLE}: print at 100 %, then measure the bar"
+            f"templates-{k}",
+            TITLE,
+            job.named,
+            paper,
+            None,
+            (),
+            page,
+            scale=1.0,
+            heading=say("{title}: print at 100 %, then measure the bar", title=TITLE),
         )
 
 
@@ -91,11 +100,11 @@ def _pages(own: Sequence[LaidCut], paper: str) -> list[list[Primitive]]:
 
 def _bar(x: float, y: float, large: Sequence[str]) -> list[Primitive]:
     ends = [Stroke(np.array([[at, y - 1.5], [at, y + 1.5]]), "DIMENSION") for at in (x, x + BAR)]
-    left = f"; larger than this paper: {', '.join(large)}" if large else ""
+    left = say("; larger than this paper: {large}", large=", ".join(large)) if large else ""
     return [
         Stroke(np.array([[x, y], [x + BAR, y]]), "DIMENSION"),
         *ends,
-        Label(f"{BAR:g} mm on a true print{left}", (x + BAR + 4.0, y), 3.5, "TEXT", "left", "middle"),
+        Label(say("{bar:g} mm on a true print{left}", bar=BAR, left=left), (x + BAR + 4.0, y), 3.5, "TEXT", "left", "middle"),
     ]
 
 
@@ -113,6 +122,6 @@ def _template(each: LaidCut, x: float, y: float) -> list[Primitive]:
             at = np.array(line.arc[:2]) + low
             result += [Stroke(np.array([at - way, at + way]), "TITLE") for way in (np.array([3.0, 0.0]), np.array([0.0, 3.0]))]
     radii = ", ".join(f"R {line.arc[2]:.0f}" for line in each.lines if line.arc is not None)
-    words = f"{each.count} off · face up · {radii}"
+    words = say("{count} off · face up · {radii}", count=each.count, radii=radii)
     mark = Label(each.cut.mark, (x, y - each.box[1] - 7.0), 5.0, "MARK", bold=True)
     return [*result, mark, Label(words, (x + 18.0, y - each.box[1] - 6.0), 2.5, "TEXT")]

@@ -23,6 +23,7 @@ from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View
 from layout.sheets.spots import Spot
 from layout.sheets.tape_sheet import LAYER_OF, numbered
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -107,7 +108,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         yield labelled(
             Draft(
                 f"{own.prefix}unfolded",
-                "Membrane, faces unfolded",
+                say("Membrane, faces unfolded"),
                 own.room.name,
                 paper,
                 view,
@@ -192,7 +193,7 @@ def _face(
     for name, line, run in drawn:
         middle = view.to_paper((line[0] + line[-1])[None] / 2 + at)[0]
         level = not run.upright
-        text = name if level else f"{name} up {run.length:.0f}"
+        text = name if level else say("{name} up {length:.0f}", name=name, length=run.length)
         angle = 0.0 if level else 90.0
         offsets = ((0, 3.2), (0, -3.2), (14, 3.2), (-14, 3.2)) if level else ((3.2, 0), (-3.2, 0), (3.2, 9), (-3.2, 9))
         spots = [Spot((float(middle[0] + dx), float(middle[1] + dy)), angle=angle) for dx, dy in offsets]
@@ -200,7 +201,7 @@ def _face(
     if top - y0 < 12.0 * view.scale:
         return
     top_spot = [Spot((float((a[0] + c[0]) / 2 + dx), float(c[1] + 2.6))) for dx in (0.0, 16.0, -16.0)]
-    placer.place(f"tanked to {top:.0f}", 2.5, "COLLAR", top_spot, boxed=True)
+    placer.place(say("tanked to {top:.0f}", top=top), 2.5, "COLLAR", top_spot, boxed=True)
 
 
 def run_on_face(surface: Surface, run: TapeRun) -> Floats | None:
@@ -219,7 +220,7 @@ def run_on_face(surface: Surface, run: TapeRun) -> Floats | None:
 def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     """The column: where the membrane ends, film, details, key, order of work."""
     film = room.membrane.film
-    column.head("Where the membrane ends")
+    column.head(say("Where the membrane ends"))
     groups: dict[tuple[str, str], dict[str, float]] = {}
     for end in room.membrane.terminations:
         own = groups.setdefault((end.kind, end.how), {})
@@ -227,20 +228,38 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     for (kind, how), own in groups.items():
         where = ", ".join(f"{name} {metres:.2f}" for name, metres in own.items())
         column.words(f"{kind.capitalize()}, {sum(own.values()):.2f} m, {how}: {where}.", bullet="•")
-    column.head("Film")
+    column.head(say("Film"))
     products = room.lining.plan.products
     column.words(
-        f"Detail coat {products.detail_coat_kg_m.value:g} kg/m under and over the tape. Then {film.coats} full coats, crosswise, "
-        f"{products.membrane_kg_m2.value:g} kg/m² each: {film.wet:.2f} mm wet, {film.dry:.2f} dry a coat, {film.coats * film.dry:.2f} in all; "
-        f"least {film.least.value:g} for {film.exposure} ({film.least.source}). Coats in two colours show what is missed."
+        say(
+            "Detail coat {detail_coat_kg_m:g} kg/m under and over the tape. Then {coats} full coats, crosswise, "
+            "{membrane_kg_m2:g} kg/m² each: {wet:.2f} mm wet, {dry:.2f} dry a coat, {coats_2:.2f} in all; least "
+            "{least:g} for {exposure} ({source}). Coats in two colours show what is missed.",
+            detail_coat_kg_m=products.detail_coat_kg_m.value,
+            coats=film.coats,
+            membrane_kg_m2=products.membrane_kg_m2.value,
+            wet=film.wet,
+            dry=film.dry,
+            coats_2=film.coats * film.dry,
+            least=film.least.value,
+            exposure=film.exposure,
+            source=film.least.source,
+        )
     )
     if room.membrane.details:
-        column.head("Close details: one piece each")
+        column.head(say("Close details: one piece each"))
         for detail in room.membrane.details:
             column.words(
-                f"{', '.join(detail.members)} ({detail.surface}): overlap {detail.overlap:.0f}, lap needed {detail.needed:g}.", bullet="□"
+                say(
+                    "{members} ({surface}): overlap {overlap:.0f}, lap needed {needed:g}.",
+                    members=", ".join(detail.members),
+                    surface=detail.surface,
+                    overlap=detail.overlap,
+                    needed=detail.needed,
+                ),
+                bullet="□",
             )
-    column.head("Key")
-    column.symbols([("upright", "TAPE-INTERNAL", "R: run of tape, as on the plan of the membrane")])
+    column.head(say("Key"))
+    column.symbols([("upright", "TAPE-INTERNAL", say("R: run of tape, as on the plan of the membrane"))])
     column.legend("tape", present)
-    column.words("Faces as seen from inside; figures in mm above the bare substrate floor. Small breaks are not deducted.", bullet="•")
+    column.words(say("Faces as seen from inside; figures in mm above the bare substrate floor. Small breaks are not deducted."), bullet="•")

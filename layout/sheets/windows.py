@@ -15,6 +15,7 @@ from layout.sheets.parts import LAP, Part, letters, view_on
 from layout.sheets.scene import Stroke
 from layout.sheets.spots import Spot, leader_spots
 from layout.vectors import pair
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,7 +41,7 @@ class Window(Part):
     @property
     def title(self) -> str:
         """What to add to a sheet's title."""
-        return f", window {self.number}"
+        return say(", window {number}", number=self.number)
 
     def placer(self) -> Placer:
         """What words keep off; only what belongs inside the window's own edge is needed on it."""
@@ -99,13 +100,13 @@ def name_windows(windows: Sequence[Window], view: View, placer: Placer) -> tuple
         spots += [Spot((float(side + off), float(at)), angle=90.0) for off in (2.6, -2.6) for side in (low[0], high[0]) for at in y]
         foot = pair(np.clip(ring[3], placer.bounds[:2], placer.bounds[2:]))
         placer.place(
-            f"window {window.number}: drawn larger on a sheet of its own",
+            say("window {number}: drawn larger on a sheet of its own", number=window.number),
             3.5,
             "MATCH-LINE",
             [
                 *spots,
-                *[replace(spot, text=f"window {window.number}") for spot in spots],
-                *leader_spots(foot, text=f"window {window.number}"),
+                *[replace(spot, text=say("window {number}", number=window.number)) for spot in spots],
+                *leader_spots(foot, text=say("window {number}", number=window.number)),
             ],
             boxed=True,
             bold=True,

@@ -129,19 +129,13 @@ def edges_of(shape: BaseGeometry) -> tuple[Floats, Ints, Ints]:
     first, count : (n,) int
         Index of the first edge of the ring an edge belongs to, and that ring's number of edges.
     """
-    stacks, first, count = [], [], []
-    total = 0
-    for ring in rings_of(shape):
-        after = following(ring)
-        keep = np.any(ring != after, axis=1)
-        stack = np.stack([ring, after], axis=1)[keep]
-        stacks.append(stack)
-        first.append(np.full(len(stack), total))
-        count.append(np.full(len(stack), len(stack)))
-        total += len(stack)
-    if not stacks:
-        return np.empty((0, 2, 2)), np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
-    return np.concatenate(stacks), np.concatenate(first).astype(np.int64), np.concatenate(count).astype(np.int64)
+    rings = shapely.get_rings(parts_of(shape))
+    at, ring = shapely.get_coordinates(rings, return_index=True)
+    keep = (ring[1:] == ring[:-1]) & np.any(at[1:] != at[:-1], axis=1)  # rings are closed
+    edges = np.stack([at[:-1], at[1:]], axis=1)[keep]
+    own = ring[:-1][keep]
+    per_ring = np.bincount(own, minlength=len(rings))
+    return edges, (np.cumsum(per_ring) - per_ring)[own], per_ring[own]
 
 
 def _corner_wedges(before: Floats, corner: Floats, after: Floats, d1: float, d2: float) -> Polygon | None:
@@ -273,7 +267,7 @@ def matched_edges(shape: BaseGeometry, source: BaseGeometry, distances: Sequence
     along = b - a
     length = np.maximum(np.hypot(along[:, 0], along[:, 1]), EPS)
     unit = along / length[:, None]
-    normal = np.column_stack([-unit[:, 1], unit[:, 0]])
+    (ax, ay), (ux, uy) = np.ascontiguousarray(a.T), np.ascontiguousarray(unit.T)  # the normal is (-uy, ux)
     edges, _, _ = edges_of(shape)
     found: list[Floats] = []
     index: list[int] = []
@@ -281,15 +275,17 @@ def matched_edges(shape: BaseGeometry, source: BaseGeometry, distances: Sequence
         middle = (start + end) / 2.0
         reach = float(np.hypot(*(end - start)))
         way = (end - start) / max(reach, EPS)
-        off = np.abs(((middle - a) * normal).sum(axis=1) - d)
-        slant = np.abs(unit[:, 0] * way[1] - unit[:, 1] * way[0])
-        at = ((middle - a) * unit).sum(axis=1)
-        beyond = np.maximum(np.maximum(-at, at - length), 0.0)
-        beside = off + slant * reach
-        same = np.flatnonzero((beside < 1e-3) & (unit @ way > 0.0))
+        dx, dy = middle[0] - ax, middle[1] - ay
+        beside = np.abs(dx * -uy + dy * ux - d) + np.abs(ux * way[1] - uy * way[0]) * reach
+        same = np.flatnonzero(beside < 1e-3)
+        same = same[unit[same] @ way > 0.0]
         if len(same) < 2:
             found.append(np.array([start, end]))
-            index.append(int((beside + beyond * 0.1).argmin()) if len(same) == 0 else int(same[0]))
+            if len(same) == 0:  # the nearest
+                at = dx * ux + dy * uy
+                beyond = np.maximum(np.maximum(-at, at - length), 0.0)
+                same = np.array([(beside + beyond * 0.1).argmin()])
+            index.append(int(same[0]))
             continue
         stops = ((np.concatenate([a[same], b[same]]) - start) @ way).tolist()
         cuts = [0.0, *sorted({round(s, 6) for s in stops if TOUCH < s < reach - TOUCH}), reach]

@@ -148,7 +148,7 @@ def _on_tile_joints(task: Undivided, part: Polygon, choice: Option, wanted: Sequ
                 fitting.append(low)
         if not fitting:
             return None
-        crowds = {low: _crowds(task, part, axis, low) for low in fitting}
+        crowds = dict(zip(fitting, _crowds(task, part, axis, fitting), strict=True))
         if choice.rank == LIKED:  # on the line itself, unless a rim is in the way
             crowds = {low: crowd if crowd[0] > NEARER else (0, 0) for low, crowd in crowds.items()}
         grazed = {low: (max(crowds[low][0] - NEARER, 0), bool(_grazes(edges, low, width))) for low in fitting}
@@ -197,16 +197,23 @@ def _in_bond(lattice: Lattice1D, target: float, origin: float, width: float) -> 
     return min(options, key=lambda low: (-round(lattice.narrowest_at(low - origin, width), 1), abs(low - target), low))
 
 
-def _crowds(task: Undivided, part: Polygon, axis: int, low: float) -> tuple[int, int]:
-    """How a cut treats what it should keep clear of: 0 clear, 1 nearer than wanted, 2 over a rim, 3 through it; and by how many tenths of a metre."""
-    worst = (0, 0)
-    width = task.rules.movement_joint
+def _crowds(task: Undivided, part: Polygon, axis: int, lows: Sequence[float]) -> list[tuple[int, int]]:
+    """How each cut treats what it should keep clear of.
+
+    0 clear, 1 nearer than wanted, 2 over a rim, 3 through it; and by how many tenths of a metre.
+    """
     first, second = part.bounds[1 - axis], part.bounds[3 - axis]
-    for each in task.obstacles:
-        if each.bounds[3 - axis] < first or each.bounds[1 - axis] > second or each.axis == 1 - axis:
-            continue
-        gap = max(each.bounds[axis] - (low + width), low - each.bounds[axis + 2])
-        short = round((each.rim + each.wanted - gap) / 100.0)
-        how = 3 if gap < 0.0 else 2 if gap < each.rim else NEARER if gap < each.rim + each.wanted else 0
-        worst = max(worst, (how, short if how else 0))
-    return worst
+    met = [
+        (each.bounds[axis], each.bounds[axis + 2], each.rim, each.wanted)
+        for each in task.obstacles
+        if each.bounds[3 - axis] >= first and each.bounds[1 - axis] <= second and each.axis != 1 - axis
+    ]
+    if not met:
+        return [(0, 0)] * len(lows)
+    begin, end, rim, wanted = np.array(met).T[:, :, None]
+    low = np.array(lows)
+    gap = np.maximum(begin - (low + task.rules.movement_joint), low - end)
+    how = np.where(gap < 0.0, 3, np.where(gap < rim, 2, np.where(gap < rim + wanted, NEARER, 0)))
+    short = np.where(how > 0, np.round((rim + wanted - gap) / 100.0), 0.0)
+    worst = how.max(axis=0)
+    return [(int(most), int(tenths)) for most, tenths in zip(worst, np.where(how == worst, short, -np.inf).max(axis=0), strict=True)]

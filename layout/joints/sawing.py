@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
+from layout.holes import clipped, near
 from layout.joints.limits import breach
 from layout.joints.partition import RECTANGULAR
 from layout.joints.values import FixedLine, Parting
@@ -46,7 +47,13 @@ def crosses(part: Polygon, axis: int, low: float, width: float) -> bool:
     first, last = part.bounds[axis], part.bounds[axis + 2]
     if not first + EPS < low + width / 2 < last - EPS:
         return False
-    return bool(shapely.intersection(part, line_across(part, axis, low + width / 2)).length > TOUCH)
+    return bool(_across(part, axis, low + width / 2).length > TOUCH)
+
+
+def _across(part: BaseGeometry, axis: int, at: float) -> BaseGeometry:
+    """What of a line across a part, square to an axis, lies in it."""
+    line = line_across(part, axis, at)
+    return shapely.intersection(near(part, np.array([line.bounds])), line)
 
 
 def rectangular(part: Polygon) -> bool:
@@ -60,8 +67,8 @@ def notched(part: Polygon, line: FixedLine) -> bool:
     if line.corner is None or line.kind != "intermediate":
         return False
     x, y = line.corner
-    near = shapely.box(x - CORNER_NEAR, y - CORNER_NEAR, x + CORNER_NEAR, y + CORNER_NEAR)
-    return bool(shapely.intersection(part, near).area > WRAPS * near.area)
+    window = (x - CORNER_NEAR, y - CORNER_NEAR, x + CORNER_NEAR, y + CORNER_NEAR)
+    return bool(clipped(part, window).area > WRAPS * (2.0 * CORNER_NEAR) ** 2)
 
 
 def why_not(task: Undivided, part: Polygon) -> str:
@@ -84,12 +91,12 @@ def equal_lows(part: Polygon, axis: int, joints: int, width: float) -> list[floa
 def split(part: Polygon, axis: int, lows: Sequence[float], width: float) -> tuple[list[Polygon], float]:
     """Pieces of a part between cuts, and the cuts' total length, mm."""
     x0, y0, x1, y1 = part.bounds
-    length = sum(shapely.intersection(part, line_across(part, axis, low + width / 2)).length for low in lows)
+    length = sum(_across(part, axis, low + width / 2).length for low in lows)
     stops = [part.bounds[axis] - 1.0, *[edge for low in lows for edge in (low, low + width)], part.bounds[axis + 2] + 1.0]
     pieces: list[Polygon] = []
     for a, b in zip(stops[::2], stops[1::2], strict=True):
-        box = shapely.box(a, y0 - 1.0, b, y1 + 1.0) if axis == 0 else shapely.box(x0 - 1.0, a, x1 + 1.0, b)
-        pieces += [p for p in parts_of(shapely.intersection(part, box)) if p.area > 1.0]
+        box = (a, y0 - 1.0, b, y1 + 1.0) if axis == 0 else (x0 - 1.0, a, x1 + 1.0, b)
+        pieces += [p for p in parts_of(clipped(part, box)) if p.area > 1.0]
     return pieces, float(length)
 
 
@@ -120,14 +127,12 @@ def saw(
 def _strip(part: BaseGeometry, axis: int, low: float, high: float) -> BaseGeometry:
     """What of a part lies between two faces across an axis."""
     x0, y0, x1, y1 = part.bounds
-    return shapely.intersection(
-        part, shapely.box(low, y0 - 1.0, high, y1 + 1.0) if axis == 0 else shapely.box(x0 - 1.0, low, x1 + 1.0, high)
-    )
+    return clipped(part, (low, y0 - 1.0, high, y1 + 1.0) if axis == 0 else (x0 - 1.0, low, x1 + 1.0, high))
 
 
 def _lines_along(part: BaseGeometry, axis: int, at: float) -> list[Floats]:
     """Stretches inside a part of a line across an axis, each (2, 2), mm."""
-    lines = shapely.get_parts(shapely.intersection(part, line_across(part, axis, at)))
+    lines = shapely.get_parts(_across(part, axis, at))
     return [shapely.get_coordinates(line) for line in lines if line.length > TOUCH]
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.holes import near
 from layout.joints.kept import direction_kept
 from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
@@ -266,9 +267,14 @@ class Faces:
     @staticmethod
     def touching(part: BaseGeometry, edges: Floats) -> Bools:
         """Whether edges in the joint frame bound a bay along some of their length."""
-        lines = shapely.linestrings(edges)
-        near = shapely.intersection(lines, part.buffer(1e-3, join_style="mitre"))
-        return np.asarray(shapely.length(near) > 1.0, dtype=bool)
+        lines = np.asarray(shapely.linestrings(edges), dtype=object)
+        grown = near(part, shapely.bounds(lines)).buffer(1e-3, join_style="mitre")
+        shapely.prepare(grown)
+        inside = shapely.covers(grown, lines)  # most edges lie in it or off it: only the others are cut
+        length = np.where(inside, shapely.length(lines), 0.0)
+        partly = ~inside & shapely.intersects(grown, lines)
+        length[partly] = shapely.length(shapely.intersection(lines[partly], grown))
+        return np.asarray(length > 1.0, dtype=bool)
 
     def bay_edges(self, bay: Bay) -> tuple[Floats, Ints]:
         """Counted field edges that bound a bay, in the lattice's axes about the bay's origin, and which they are."""

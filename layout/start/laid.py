@@ -12,15 +12,19 @@ from layout.budgets import heed
 from layout.joints.lines import bays_of
 from layout.shapes import cleaned, turned
 from layout.tiles.lay import TileField, lay
+from layout.tiles.weakness import weak
 from layout.vectors import pair
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from layout.errors import Point
     from layout.joints.lines import Bay
     from layout.joints.values import Division
     from layout.start.faces import Faces
+    from layout.tiles.lay import Laid
 
 
 def laid_out(faces: Faces, division: Division) -> tuple[TileField, tuple[Bay, ...]]:
@@ -31,18 +35,43 @@ def laid_out(faces: Faces, division: Division) -> tuple[TileField, tuple[Bay, ..
 def lay_bays(faces: Faces, bays: Sequence[Bay]) -> tuple[TileField, tuple[Bay, ...]]:
     """Tiles of every bay, lowest and leftmost first, counted from the first whole one; bays that take no tile are left out."""
     heed()
-    surface = faces.surface
-    if surface.joint_region is not None:
-        own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]
-        bays = [bay for bay in own if not bay.region.is_empty]
-    ordered = sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+    ordered = _in_turn(faces, bays)
     origins = np.array([bay.origin for bay in ordered])
-    laid = [lay(surface.to_lay(bay.region), faces.pattern, faces.turn, np.array(bay.origin)) for bay in ordered]
+    laid = [_laid(faces, bay) for bay in ordered]
     used = [k for k, each in enumerate(laid) if len(each.whole) + len(each.cut) or each.lost_mm2]
     counted = [laid[k].counted_from_first(faces.pattern) for k in used]
     shifts = turned(np.array([shift for _, shift in counted]).reshape(-1, 2), faces.turn)
     field = TileField(faces.pattern, faces.turn, origins[used] + shifts, tuple(each for each, _ in counted))
     return field, tuple(replace(ordered[k], origin=pair(origins[k] + shift)) for k, shift in zip(used, shifts, strict=True))
+
+
+def weak_as_laid(faces: Faces, division: Division, most: float = 0.0) -> int:
+    """How many weak pieces a division leaves; once there are more than `most` what is left is not laid, so that the number is only over it."""
+    heed()
+    found = 0
+    for bay in _in_turn(faces, bays_of(division, faces.surface.id, faces.frame)[0]):
+        found += weak_in(_laid(faces, bay).pieces)
+        if found > most:
+            break
+    return found
+
+
+def weak_in(pieces: NDArray[np.object_]) -> int:
+    """How many of some pieces are weak."""
+    return int(weak(pieces).sum()) if len(pieces) else 0
+
+
+def _in_turn(faces: Faces, bays: Sequence[Bay]) -> list[Bay]:
+    """The bays that tile is laid in, lowest and leftmost first."""
+    surface = faces.surface
+    if surface.joint_region is not None:
+        own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]
+        bays = [bay for bay in own if not bay.region.is_empty]
+    return sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+
+
+def _laid(faces: Faces, bay: Bay) -> Laid:
+    return lay(faces.surface.to_lay(bay.region), faces.pattern, faces.turn, np.array(bay.origin))
 
 
 def first_whole(field: TileField, bays: Sequence[Bay]) -> tuple[Point, tuple[Bay, ...]]:

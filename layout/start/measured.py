@@ -102,7 +102,9 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
 def _at_joints(faces: Faces, bay: Bay, cut: Ints, middle: Floats) -> list[tuple[float, Point]]:
     """The narrowest cut that the faces of joints across the surface leave of a bay's tiles, and the middle of its tile; none if none is cut."""
     edges, _, _ = edges_of(bay.region)
-    inside = shapely.distance(shapely.points(edges.mean(axis=1)), faces.surface.region.boundary) > TOUCH
+    rim = faces.surface.region.boundary
+    shapely.prepare(rim)
+    inside = ~shapely.dwithin(rim, shapely.points(edges.mean(axis=1)), TOUCH)
     if len(cut) == 0 or not inside.any():
         return []
     local = turned(edges[inside].reshape(-1, 2) - np.array(bay.origin), -faces.turn).reshape(-1, 2, 2)
@@ -148,7 +150,9 @@ def _cut_to(faces: Faces, field: TileField, strip: NarrowPiece) -> tuple[str, Po
     outline = shapely.Polygon(ring)
     near: Ints = np.empty(0, dtype=np.int64)
     if len(faces.edges):
-        near = np.flatnonzero(shapely.distance(shapely.linestrings(faces.edges), outline) < BESIDE)
+        box, ends = np.array(outline.bounds), np.sort(faces.edges, axis=1)
+        near = np.flatnonzero(np.all((ends[:, 0] < box[2:] + 2 * BESIDE) & (ends[:, 1] > box[:2] - 2 * BESIDE), axis=1))
+        near = near[shapely.distance(shapely.linestrings(faces.edges[near]), outline) < BESIDE]
     along = [float(shapely.intersection(outline.exterior, shapely.LineString(faces.edges[k]).buffer(BESIDE)).length) for k in near]
     if not along or max(along) < BESIDE * 3:
         return JOINT, strip.at

@@ -9,10 +9,9 @@ import numpy as np
 
 from layout.joints.divide import divide
 from layout.shapes import turned
-from layout.start.laid import laid_out
+from layout.start.laid import laid_out, weak_as_laid, weak_in
 from layout.start.measured import measure
 from layout.start.offsets import snapped
-from layout.tiles.weakness import weak
 from layout.units import EPS
 from layout.vectors import pair
 
@@ -55,7 +54,7 @@ class Shift:
 
 def weak_count(field: TileField) -> int:
     """How many cut pieces of a field are weak."""
-    return int(sum(weak(laid.pieces).sum() for laid in field.bays if len(laid.pieces)))
+    return sum(weak_in(laid.pieces) for laid in field.bays)
 
 
 def without_weak(settler: Settler, settled: Settled) -> Settled:
@@ -89,7 +88,7 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
     for place, k in enumerate(ranked[:MOST_TRIED]):
         if any(float(key[place]) > float(key.min()) for key in best[:before]):
             continue
-        if weak_count(_laid_at(settler, pairs[k])) > 0:
+        if _weak_at(settler, pairs[k]):
             continue
         found.append(settler.as_laid(*pairs[k]) if short else pairs[k])  # what short edges cut shows only as laid
         if not short:
@@ -105,9 +104,9 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
     return replace(made, method="tried", tried=made.tried + len(pairs))
 
 
-def _laid_at(settler: Settler, given: tuple[Offset, Offset]) -> TileField:
-    """The field as a start lays it, its bays standing as a plan that fixes the start would have them."""
-    return laid_out(settler.faces, settler.abutted((snapped(given[0].at), snapped(given[1].at))))[0]
+def _weak_at(settler: Settler, given: tuple[Offset, Offset]) -> bool:
+    """Whether a start leaves any weak piece, its bays standing as a plan that fixes the start would have them."""
+    return weak_as_laid(settler.faces, settler.abutted((snapped(given[0].at), snapped(given[1].at)))) > 0
 
 
 def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, laid: bool) -> list[tuple[Offset, Offset]]:
@@ -129,7 +128,7 @@ def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, l
         return []
     found: list[tuple[Offset, Offset]] = []
     for k in settler.order([(each, settled.division) for each in pairs])[::SPREAD][:MOST_TRIED]:
-        if weak_count(_laid_at(settler, pairs[k])) > 0:
+        if _weak_at(settler, pairs[k]):
             continue
         seen = settler.as_laid(*pairs[k]) if laid else pairs[k]
         if min(seen[0].worst, seen[1].worst) >= least:
@@ -157,11 +156,11 @@ def shift_off_weak(settler: Settler, field: TileField, origin: Point, least: flo
         move[axis] = side * by
         to = np.round(np.array(origin) + turned(move[None], faces.turn)[0], 1)
         fixed = pair(turned(to[None], -faces.frame)[0])
-        tried, bays = laid_out(faces, divide(settler.undivided, fixed))
-        left = weak_count(tried)
+        division = divide(settler.undivided, fixed)
+        left = weak_as_laid(faces, division, best.left if best else now / 2)
         if left >= (best.left if best else now / 2 + EPS):
             continue
-        worst = measure(faces, tried, bays).worst
+        worst = measure(faces, *laid_out(faces, division)).worst
         if worst < least - EPS:
             continue
         best = Shift(by, pair(to), worst, left)

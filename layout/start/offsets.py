@@ -27,6 +27,8 @@ ASIDE = 3 * SNAP
 """How far beside a break of a tooth its limit is measured, mm."""
 AT_ONCE = 2_000_000
 """Widths measured at once: offsets by walls."""
+IN_CACHE = 100_000
+"""Where there are more, so many are measured at once, as they stay near the processor then."""
 PLAIN = Criteria()
 CHALK = 2.0
 """Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
@@ -185,10 +187,14 @@ def measures(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Se
     """What each of many offsets gives, arrays of (k,); `ends` are the walls whose cuts are liked alike, the outermost if not given."""
     ends = _end_walls(walls) if ends is None else ends
     if len(offset) * len(walls.at) > AT_ONCE and len(offset) > 1:
-        halves = [measures(walls, part, pitch, size, wishes, ends) for part in np.array_split(offset, 2)]
-        return Measures(**{name: np.concatenate([getattr(half, name) for half in halves]) for name in MEASURE_NAMES})
-    phase = walls.phases(offset, pitch, size)
-    drawn, worst = walls.left(phase, pitch, size, play=False), walls.left(phase, pitch, size, play=True)
+        parts = np.array_split(offset, min(len(offset), -(-len(offset) * len(walls.at) // IN_CACHE)))
+        each = [_measured(walls, part, pitch, size, wishes, ends) for part in parts]
+        return Measures(**{name: np.concatenate([getattr(part, name) for part in each]) for name in MEASURE_NAMES})
+    return _measured(walls, offset, pitch, size, wishes, ends)
+
+
+def _measured(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Sequence[Wish], ends: Walls) -> Measures:
+    drawn, worst = walls.as_drawn_and_over_play(walls.phases(offset, pitch, size), pitch, size)
     unlike = np.zeros(len(offset))
     if len(ends.at):
         both = ends.widths(offset, pitch, size, play=False)

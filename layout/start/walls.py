@@ -112,15 +112,16 @@ class Walls:
 
     def left(self, phase: Floats, pitch: float, size: float, *, play: bool) -> Floats:
         """What phases leave of the tile at each wall, as drawn or over the play, (k, n)."""
+        return self.as_drawn_and_over_play(phase, pitch, size)[1] if play else _toothed(phase, self.slant, 0.0, pitch, size)
+
+    def as_drawn_and_over_play(self, phase: Floats, pitch: float, size: float) -> tuple[Floats, Floats]:
+        """What phases leave of the tile at each wall, (k, n) both."""
         drawn = _toothed(phase, self.slant, 0.0, pitch, size)
-        if not play:
-            return drawn
         t = self.slant + self.play
         cut = _toothed(phase, t, self.out, pitch, size)
         # a joint on the wall stays on it as far as its edge joint takes what the wall stands in
         on = (phase >= size - 2 * SNAP) & (cut > 0.0)
-        result: Floats = np.minimum(drawn, np.where(on, np.minimum(cut + self.into, size), cut))
-        return result
+        return drawn, np.minimum(drawn, np.where(on, np.minimum(cut + self.into, size), cut))
 
 
 FEW = 400

@@ -11,7 +11,7 @@ import shapely
 
 from layout.errors import Finding
 from layout.standards.rules import DAY_LAP, DRY_FILM, TANKING_LEAST, TEST_POINTS, UPSTAND_LEAST
-from layout.units import TOUCH
+from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
     from layout.errors import Point, Rule
@@ -162,10 +162,13 @@ def test_points(lining: Lining) -> list[TestPoint]:
     step = max(math.sqrt(max((x1 - x0) * (y1 - y0), 1.0) / 1500.0), 50.0)
     xs, ys = np.meshgrid(np.arange(x0 + step / 2, x1, step), np.arange(y0 + step / 2, y1, step))
     spots = np.column_stack([xs.ravel(), ys.ravel()])
-    points = shapely.points(spots)
+    points = np.asarray(shapely.points(spots), dtype=object)
     clear = np.asarray(shapely.distance(points, shapely.boundary(floor)))
     for each in lining.floor.breaks:
-        clear = np.minimum(clear, shapely.distance(points, each.shape))
+        low, high = np.split(np.array(each.shape.bounds), 2)
+        least = np.hypot(*np.maximum(np.maximum(low - spots, spots - high), 0.0).T)  # to the box round it
+        near = np.flatnonzero(least < clear + EPS)
+        clear[near] = np.minimum(clear[near], shapely.distance(points[near], each.shape))
     inside = shapely.covers(floor, points) & (clear > min(150.0, float(clear.max()) / 2))
     spots, clear = spots[inside], clear[inside]
     result: list[TestPoint] = []

@@ -199,8 +199,9 @@ def _alike(one: Floats, other: Floats, tolerance: float) -> bool:
     if len(one) != len(other):
         return False
     n = len(one)
-    turns = (np.arange(n)[:, None] + np.arange(n)) % n  # every corner may be the first
-    return bool(np.abs(one[turns] - other).max(axis=(1, 2)).min() <= tolerance)
+    first = np.flatnonzero(np.abs(one - other[0]).max(axis=1) <= tolerance)  # every corner may be the first
+    turns = (first[:, None] + np.arange(n)) % n
+    return bool((np.abs(one[turns] - other).max(axis=(1, 2)) <= tolerance).any())
 
 
 def by_outline(loose: Iterable[Loose]) -> list[list[Loose]]:

@@ -1,9 +1,13 @@
-"""What part of a set-out its joints take, and how set-outs grow with corners and pipes, as ratios. Run: python -m tests.benchmarks.dividing."""
+"""What part of a set-out its joints take, how set-outs grow with corners and pipes, as ratios, and the largest that must be borne, in s of CPU.
+
+Run: python -m tests.benchmarks.dividing [--largest].
+"""
 
 from __future__ import annotations
 
 import math
 import statistics
+import sys
 import time
 from typing import TYPE_CHECKING, Any
 
@@ -82,8 +86,21 @@ def piped(count: int) -> dict[str, Any]:
     return {"outline": [[0, 0], [10_000, 0], [10_000, 10_000], [0, 10_000]], "pipes": pipes}
 
 
+LARGEST = ((lobed, "corners of a lobed room", 10_000, 60), (saw_tooth, "corners of a saw-tooth", 2_000, 10), (piped, "pipes", 500, 3))
+"""Rooms that must be borne, and the CPU that their set-out may take, s."""
+
+
+def largest() -> None:
+    """Measure and print the largest rooms."""
+    for made, what, count, goal in LARGEST:
+        print(f"{count:,} {what}: {seconds(plan_of(made(count))):.1f} s of CPU, goal {goal}", flush=True)
+
+
 def main() -> None:
     """Measure and print."""
+    if "--largest" in sys.argv:
+        largest()
+        return
     for name, room in (("simple room", SIMPLE), ("skew hall", SKEW), ("skew hall with columns", COLUMNS)):
         for rule in ("EJ171_INTERIOR_WET_SUN", "DE_INTERIOR"):
             print(f"{name}, {rule}: joints take {share(room, rule):.0%} of the set-out")

@@ -7,8 +7,14 @@ from dataclasses import replace
 
 import pytest
 
+from layout.joints.divide import divide
+from layout.joints.values import Undivided
+from layout.lining.build import build_lining
 from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
+from layout.start.faces import faces_of
+from layout.start.laid import laid_out, weak_as_laid
+from layout.start.mends import weak_count
 from tests.rooms import plan_of
 from tests.test_project import TOP
 
@@ -53,3 +59,17 @@ def test_the_shift_told_for_a_poor_fixed_start_gives_what_it_says():
     x, y, worst = map(float, re.findall(r"to \[([-\d.]+), ([-\d.]+)\] would leave (\d+)", finding.text)[0])
     assert worst >= 100
     assert set_out(started(plan, (x, y))).rooms[0].floor.start.worst == pytest.approx(worst, abs=0.6)
+
+
+def test_weak_pieces_are_counted_no_further_than_is_asked():
+    pipes = [{"at": [500 + 700 * k, 300 + 500 * j], "diameter": 110} for k in range(10) for j in range(4)]
+    plan = plan_of({"outline": [[0, 0], [7600, 0], [7600, 2300], [0, 2300]], "pipes": pipes})
+    lining = build_lining(plan, 0)
+    assert lining.floor.tile is not None
+    faces = faces_of(lining, lining.floor, lining.floor.tile)
+    division = divide(Undivided(lining.floor.divided_region, plan.rules, faces.lattice), (0.0, 0.0))
+    whole = weak_count(laid_out(faces, division)[0])
+    assert len(division.bays) > 1
+    assert whole > 2
+    assert weak_as_laid(faces, division, whole) == whole
+    assert 0 < weak_as_laid(faces, division) <= whole  # the first bay with any is enough

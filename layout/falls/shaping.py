@@ -314,8 +314,6 @@ def _sides(drain: Drain, shape: Polygon) -> list[tuple[Point, Point, float]]:
 
 def _rise(sides: Sequence[tuple[Point, Point, float]], points: Floats) -> Floats:
     """Distance from the sides that a plane rises over to each point, (n,) mm."""
-    if len(points) == 0:
-        return np.empty(0)
     each = [(points - np.array(at)) @ np.array(out) for at, out, _ in sides]
     result: Floats = np.max(each, axis=0)
     return result

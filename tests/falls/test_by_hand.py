@@ -127,12 +127,14 @@ def test_planes_rise_from_their_sides_and_the_lower_drain_has_the_floor():
     assert found["b"].polygon.bounds == pytest.approx((600, 0, 1000, 100))
     assert found["b"].plane == pytest.approx((-0.02, 0.0, 24.0))
     (line,) = lines_between([found["a"], found["b"]])
-    assert (line.kind, line.bend, line.levels) == ("high line", pytest.approx(0.04), pytest.approx((12.0, 12.0)))
+    assert line.kind == "high line"
+    assert (line.bend, *line.levels) == pytest.approx((0.04, 12.0, 12.0))
     # one that lies far under the other has all of it, whichever is named first
     for names in (("a", "b"), ("b", "a")):
         drains = {name: [side(0, 1, 0) if name == "a" else side(1000, -1, 1e6)] for name in names}
         (only,) = rising_planes(region, drains)
-        assert (only.to, only.polygon.area) == ("a", pytest.approx(1e5))
+        assert only.to == "a"
+        assert only.polygon.area == pytest.approx(1e5)
     # of two sides of one drain the higher plane counts: a low line in the middle
     both = rising_planes(region, {"a": [side(400, -1, 0), side(600, 1, 0)]})
     assert sorted(f.polygon.bounds[::2] for f in both) == [pytest.approx((0, 500)), pytest.approx((500, 1000))]
@@ -142,7 +144,8 @@ def test_planes_rise_from_their_sides_and_the_lower_drain_has_the_floor():
 def test_facets_at_different_levels_meet_in_a_step():
     one, two = Facet(shapely.box(0, 0, 500, 100), (0, 0, 0.0), "a"), Facet(shapely.box(500, 0, 1000, 100), (0, 0, -20.0), "b")
     (line,) = lines_between([one, two])
-    assert (line.kind, line.length) == ("step", pytest.approx(100, abs=0.1))
+    assert line.kind == "step"
+    assert line.length == pytest.approx(100, abs=0.1)
     assert lines_between([one, Facet(two.polygon, (0, 0, 0.4), "b")]) == [], "less than half a millimetre is none"
 
 
@@ -236,15 +239,20 @@ def test_falls_that_contradict_are_told(change, words):
 def test_screed_by_hand():
     # a ramp of 60 over 4000; bed 3, tile 10 and the membrane's 2 are build-up, least thickness 25; 8 mm of joint are left out round
     # the floor, so the thickness goes from 25 at x = 3992 to 25 + 60 * 3984 / 4000 = 84.76 at x = 8, in the middle 54.88
-    ramp = {"drains": [], "falls": [{"plane": [[0, 0, 0], [4000, 0, -60], [0, 3000, 0]]}], "tanking_height": 0, "levels": {"screed": 25}}
+    ramp: dict[str, Any] = {
+        "drains": [],
+        "falls": [{"plane": [[0, 0, 0], [4000, 0, -60], [0, 3000, 0]]}],
+        "tanking_height": 0,
+        "levels": {"screed": 25},
+    }
     made = levels_of(**ramp).screed
-    assert (made.least, made.most) == (pytest.approx(25.0), pytest.approx(84.76))
+    assert (made.least, made.most) == pytest.approx((25.0, 84.76))
     assert made.least_at[0] == pytest.approx(3992)
     assert made.most_at[0] == pytest.approx(8)
     assert made.volume == pytest.approx(3.984 * 2.984 * 0.05488)
     assert made.slab == pytest.approx(-60 * 3992 / 4000 - 15 - 25)
     on_slab = levels_of(**{**ramp, "levels": {"slab": -120}}).screed
-    assert (on_slab.slab, on_slab.least, on_slab.most) == (-120, pytest.approx(120 - 15 - 59.88), pytest.approx(120 - 15 - 0.12))
+    assert (on_slab.slab, on_slab.least, on_slab.most) == pytest.approx((-120, 120 - 15 - 59.88, 120 - 15 - 0.12))
     assert texts(levels_of(**{**ramp, "levels": {"slab": -70}}), "screed-thin") == [
         "floor: the slab stands 5 above the underside of the tile's bed; lower it or raise the floor"
     ]
@@ -280,10 +288,10 @@ def test_a_hatch_is_no_threshold_and_a_small_floor_has_no_grid():
 
 
 def test_a_facet_smaller_than_a_hand_is_not_held_against_the_published_range():
-    wide = {"drains": [], "falls": [{"plane": [[0, 0, 0], [4000, 0, -10], [0, 3000, 0]]}], "tanking_height": 0}
+    wide: dict[str, Any] = {"drains": [], "falls": [{"plane": [[0, 0, 0], [4000, 0, -10], [0, 3000, 0]]}], "tanking_height": 0}
     assert len(texts(levels_of(**wide), "fall-outside-range")) == 1
     corner = [[0, 0], [90, 0], [90, 90], [0, 90]]
-    small = {**wide, "falls": [{"name": "nook", "plane": [[0, 0, 0], [90, 0, -0.1], [0, 90, 0]], "region": corner}]}
+    small: dict[str, Any] = {**wide, "falls": [{"name": "nook", "plane": [[0, 0, 0], [90, 0, -0.1], [0, 90, 0]], "region": corner}]}
     assert texts(levels_of(**small), "fall-outside-range") == []
     (left,) = texts(levels_of(**small), "floor-without-fall")
     assert left.startswith("floor: 11.88 m² belong to no fall")  # 3984 x 2984 less 82 x 82

@@ -151,6 +151,16 @@ CODES: dict[str, Code] = {
             f'{_BOX}\ndrains = [{{ kind = "gully", at = [2003, 1500], frame = [200, 200] }}]', "[tiles.floor]\njoint = 6\nstart = [49, 164]"
         ),
     ),
+    "small-bite": Code(
+        "a wall, column or plinth takes so little off tiles that no saw cuts it",
+        "note",
+        "a millimetre or two is ground off, or the sealant joint beside takes it up; sawn, the tile chips",
+        "make the joint there so much narrower, down to the least edge joint, or shift the start; rules.least_bite tells up to how deep",
+        _room(
+            f'{_BOX}\noutline_is = "finished"\ncolumns = [{{ outline = [[1606, 1500], [1806, 1500], [1806, 1700], [1606, 1700]] }}]',
+            "[tiles.floor]\njoint = 6\nstart = [164, 164]",
+        ),
+    ),
     "bay-balanced": Code(
         "a bay does not start whole from its joint, since its far cut would be under the least",
         "note",

@@ -137,6 +137,13 @@ class Rules:
         unit="mm",
         default=3.0,
     )
+    least_bite: float = key(
+        NOT_NEGATIVE,
+        "what walls, columns and plinths take off a tile, up to so deep, is told: no saw cuts so little (common practice, no source)",
+        unit="mm",
+        default=3.0,
+        since="0.2",
+    )
     tolerance: float = key(Number(0, 20), "the saw's: cuts alike within it share a mark", unit="mm", default=1.0)
     offcuts: bool = key(
         Flag(),

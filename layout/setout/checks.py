@@ -40,6 +40,8 @@ if TYPE_CHECKING:
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Tile
+    from layout.start.faces import Faces
+    from layout.start.measured import Bite
 
     Floats = NDArray[np.float64]
 
@@ -65,6 +67,24 @@ def cut_findings(
         text = f"{surface.name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}"
         result.append(Finding(code="cut-may-vanish", text=text, surface=surface.id, at=place))
     return result
+
+
+def bite_findings(faces: Faces, bites: Sequence[Bite]) -> list[Finding]:
+    """What edges take off tiles that is too little for a saw, thing by thing, and whether the joint there can take it up."""
+    least = faces.rules.edge_joint_range[0]
+    surface, words, first = faces.surface, [], None
+    for label in dict.fromkeys(faces.labels[bite.edge] for bite in bites):
+        own = [bite for bite in bites if faces.labels[bite.edge] == label]
+        deepest = max(own, key=lambda bite: round(bite.deepest, 3))
+        count, joint = sum(bite.tiles for bite in own), float(faces.joints[deepest.edge])
+        left = joint - deepest.deepest
+        up = f", and its joint of {joint:g} may be {left:.1f} instead" if left >= least - TOUCH else ""
+        words.append(f"{label} takes {deepest.deepest:.1f} mm off {count} {'tile' if count == 1 else 'tiles'}{up}")
+        first = first or deepest.at
+    if not words:
+        return []
+    text = f"{surface.name}: {'; '.join(words)}; no saw cuts so little: let the joint take it up where it can, else grind it off"
+    return [Finding(code="small-bite", text=text, surface=surface.id, at=first)]
 
 
 def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Finding]:

@@ -10,7 +10,7 @@ import shapely
 
 from layout.shapes import edges_of, turned
 from layout.tiles.widths import cut_widths, narrowest, piece_widths, strips
-from layout.units import TOUCH
+from layout.units import EPS, TOUCH
 from layout.vectors import pair
 
 if TYPE_CHECKING:
@@ -39,9 +39,19 @@ class NarrowPiece:
     piece: int
 
 
+@dataclass(frozen=True, slots=True)
+class Bite:
+    """What an edge takes off tiles where that is too little for a saw: the edge of the field, the deepest, mm, how many tiles, where."""
+
+    edge: int
+    deepest: float
+    tiles: int
+    at: Point
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Measured:
-    """The narrowest strip as drawn and over the play, what it is cut to and where, mm; necks; the cut of each tile at each edge.
+    """The narrowest strip as drawn and over the play, what it is cut to and where, mm; necks; bites; the cut of each tile at each edge.
 
     `piece` is the narrowest piece of all, None if nothing is cut. `widths` (n,), `edge` (n,) of the field's edges, `bay` (n,),
     `centre` (n, 2) of the tile in the joint frame.
@@ -53,6 +63,7 @@ class Measured:
     place: Point | None
     piece: NarrowPiece | None
     necks: tuple[tuple[float, Point], ...]
+    bites: tuple[Bite, ...]
     widths: Floats
     edge: Ints
     bay: Ints
@@ -68,6 +79,7 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
     worst = faces.pattern.widest
     at_joints: list[tuple[float, Point]] = []
     necks: list[tuple[float, Point]] = []
+    bites: list[Bite] = []
     none = np.empty(0, dtype=np.int64)
     parts: list[tuple[Floats, Ints, Ints, Floats]] = [(np.empty(0), none, none, np.empty((0, 2)))]
     middle = np.stack([member.mean(axis=0) for member in faces.pattern.members])
@@ -84,6 +96,8 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
         worst = min(worst, narrowest(local, faces.play.of(hit), faces.pattern, faces.pattern.widest))
         kept = _present(laid.cut, crossed.tile) & (crossed.widths > TOUCH)
         necks += _necks(faces, local, crossed.edge[kept], crossed.tile[kept], bay)
+        small = kept & (crossed.gone > TOUCH) & (crossed.gone <= faces.rules.least_bite + EPS) & (crossed.chords > TOUCH)
+        bites += _bites(faces, bay, crossed.gone[small], hit[crossed.edge[small]], crossed.tile[small])
     strip, piece = narrow_pieces(field)
     joined = [np.concatenate(each) for each in zip(*parts, strict=True)]
     drawn, where, place = faces.pattern.widest, "", None
@@ -96,7 +110,9 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
     for width, at in at_joints:
         if width < drawn - LESS:
             drawn, where, place = width, JOINT, at
-    return Measured(drawn, min(worst, drawn), where, place, piece, tuple(sorted(necks)), *joined)
+    return Measured(
+        drawn, min(worst, drawn), where, place, piece, tuple(sorted(necks)), tuple(sorted(bites, key=lambda bite: bite.edge)), *joined
+    )
 
 
 def _at_joints(faces: Faces, bay: Bay, cut: Ints, middle: Floats) -> list[tuple[float, Point]]:
@@ -179,6 +195,19 @@ def _necks(faces: Faces, local: Floats, edge: Ints, tile: Ints, bay: Bay) -> lis
                 if TOUCH < apart < faces.tile.least_cut:
                     middle = (local[own[a]].mean(axis=0) + local[own[b]].mean(axis=0)) / 2
                     result.append((apart, pair(turned(middle[None], faces.turn)[0] + np.array(bay.origin))))
+    return result
+
+
+def _bites(faces: Faces, bay: Bay, gone: Floats, edge: Ints, tile: Ints) -> list[Bite]:
+    """Small bites of a bay edge by edge, each at the deepest of them."""
+    result = []
+    for k in np.unique(edge):
+        own = np.flatnonzero(edge == k)
+        deepest = own[np.round(gone[own], 3).argmax()]
+        member, i, j = tile[deepest]
+        middle = faces.pattern.members[member].mean(axis=0) + np.array([i, j]) @ faces.pattern.vectors
+        at = turned(middle[None], faces.turn)[0] + np.array(bay.origin)
+        result.append(Bite(int(k), float(gone[deepest]), len(own), pair(at)))
     return result
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
@@ -155,11 +156,11 @@ def issued(setout: SetOut) -> dict[str, KeptMark]:
     """Every mark that was issued up to a set-out, those of pieces that are gone among them."""
     runs: dict[str, list[Point]] = {cut.mark: [] for cut in setout.cuts if cut.start is not None}
     if runs:
-        for index, room in enumerate(setout.rooms):
-            for each in loose_pieces(room, index):
-                mark = setout.marks[each.key]
-                if mark in runs:
-                    runs[mark].append(legs(each.polygon))
+        pieces = [loose_pieces(done, r, s) for r, room in enumerate(setout.rooms) for s, done in enumerate(room.surfaces)]
+        for each in chain.from_iterable(pieces):
+            mark = setout.marks[each.key]
+            if mark in runs:
+                runs[mark].append(legs(each.polygon))
     found = {
         cut.mark: KeptMark(
             tile=cut.tile,

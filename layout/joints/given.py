@@ -180,6 +180,11 @@ def carried_lines(lining: Lining, surface: Surface, joints: Sequence[MovementJoi
     return list(result.values())
 
 
+def meeting(lining: Lining, surface: Surface, joints: Sequence[MovementJoint], frame: float) -> tuple[MovementJoint, ...]:
+    """Of the joints so far those of the floor that meet an upright face or a plinth's top."""
+    return tuple(joint for joint in joints if next(_met(lining, surface, [joint], frame), None) is not None)
+
+
 def near_arris_findings(lining: Lining, surface: Surface, joints: Sequence[MovementJoint], frame: float) -> list[Finding]:
     """Floor joints that meet a face too near to its end to be carried up it."""
     result = []

@@ -13,14 +13,16 @@ from layout.errors import Finding, SetOutError
 from layout.joints.lines import MovementJoint, border_joints, break_joints, corner_joints, foot_joints, low_line_findings
 from layout.joints.schedule import joint_types
 from layout.lining.build import build_lining
+from layout.memo import by_input
 from layout.room.building import build_outline
 from layout.room.own_frame import at_home, back_out, own_frame
 from layout.setout import checks
 from layout.setout.border import border_course
 from layout.setout.home import Home, carried_home, way_out
 from layout.setout.marks import loose_pieces
+from layout.setout.reads import before_upright, carried_to, in_plan, lining_of_uprights, plan_of_room
 from layout.setout.shared import counted_once
-from layout.setout.surface import AtHome, Before, set_out_surface
+from layout.setout.surface import AtHome, Before, Done, set_out_surface
 from layout.setout.told import in_order
 from layout.setout.values import MembraneSetOut, RoomSetOut, SetOut, Start, SurfaceSetOut
 from layout.shapes import union_of
@@ -46,6 +48,8 @@ if TYPE_CHECKING:
 
 IN_RECORDS = ("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner")
 """Kinds of joint in the order that a surface's are listed in."""
+ROOMS_KEPT, SURFACES_KEPT = 64, 400
+"""So many rooms and upright surfaces stay at hand as set out: those of one job, not all that a batch walks through (a small room with its walls takes about a megabyte)."""
 
 
 def set_out(plan: Plan) -> SetOut:
@@ -63,11 +67,11 @@ def set_out(plan: Plan) -> SetOut:
 
 
 def _set_out(plan: Plan) -> SetOut:
-    found: list[tuple[RoomSetOut, list[Loose]]] = []
+    found: list[tuple[RoomSetOut, tuple[Loose, ...]]] = []
     carried: dict[SurfaceId, Carried] = {}
     for index, room in enumerate(plan.rooms):
-        done, loose = _room(plan, index, carried)
-        found.append((done, loose))
+        done, loose = _room(plan_of_room(plan, index), index, carried_to(room, carried))
+        found.append((in_plan(done, plan, index), loose))
         carried[done.floor.surface.id] = carried_of(room, done.floor.tile, done.floor.field, done.floor.bays, world=True)
     cuts, marks = mark_pieces([piece for _, loose in found for piece in loose], plan.rules.tolerance, plan.kept_marks)
     rooms = counted_once(plan, [_with_weak_pieces(room, index, marks) for index, (room, _) in enumerate(found)])
@@ -87,49 +91,13 @@ def _with_weak_pieces(room: RoomSetOut, index: int, marks: dict[PieceKey, str]) 
     return replace(room, findings=(*room.findings, *found)) if found else room
 
 
-def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple[RoomSetOut, list[Loose]]:
+@by_input(ROOMS_KEPT)
+def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple[RoomSetOut, tuple[Loose, ...]]:
+    """One room, and its pieces before they have marks; of the plan it reads what `plan_of_room` leaves."""
     plan, home = _home(plan, index)
     lining, levels = _levelled(build_lining(plan, index), home)
-    carried, carried_there = dict(earlier), dict(earlier)
-    joints_there: list[MovementJoint] = []
-    findings = [*lining.findings, *(levels.findings if levels else ())]
-    surfaces: list[SurfaceSetOut] = []
-    joints: list[MovementJoint] = []
-    uprights: dict[SurfaceId, _Upright] = {}
-    for surface in lining.surfaces:
-        heed()
-        joints += [*border_joints(surface), *foot_joints(surface, plan.rules)]
-        if surface.tile is None:
-            joints += break_joints(surface)
-            continue
-        if surface.placing.line is not None and not uprights:
-            uprights = _uprights(lining, surfaces[0])
-        if surface.kind == "border":
-            course = border_course(lining, surface, surface.tile, surfaces[0])
-            if course is not None:
-                findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
-                surfaces.append(course)
-            continue
-        upright = uprights.get(surface.id)
-        faces = upright.faces if upright else faces_of(lining, surface, surface.tile)
-        given = upright.given if upright else (None, None)
-        before = Before(carried, joints, levels if surface is lining.floor else None, given)
-        there = _there(home, faces, Before(carried_there, joints_there, home.levels if surface is lining.floor else None))
-        own = set_out_surface(faces, before, there)
-        findings += [*(upright.findings if upright else ()), *own.findings]
-        done = own.surface
-        if done is None:
-            if surface is lining.floor:
-                found = f'no tile fits on the floor of "{lining.room.name}"'
-                raise SetOutError(plan.place_of(index), found, "check the outline's size in mm and the tile's")
-            continue
-        joints += [*own.joints, *break_joints(surface)]
-        surfaces.append(done)
-        if surface is lining.floor:
-            carried[surface.id] = carried_of(lining.room, done.tile, done.field, done.bays, world=False)
-            if there is not None:
-                carried_there[surface.id] = carried_home(there.faces, own.home_bays)
-                joints_there += own.home_joints
+    surfaces, joints, loose, findings = _surfaces(lining, levels, home, index, earlier)
+    findings = [*lining.findings, *(levels.findings if levels else ()), *findings]
     joints += corner_joints(lining)
     lining = _as_tiled(lining, surfaces)
     membrane, noticed = _membrane(plan, index, lining)
@@ -145,7 +113,68 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
         findings += low_line_findings(levels, joints)
         surfaces, levels = _sloped(surfaces, levels, lining)
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
-    return room, loose_pieces(room, index)
+    return room, tuple(loose)
+
+
+def _surfaces(
+    lining: Lining, levels: Levels | None, home: Home, index: int, earlier: Mapping[SurfaceId, Carried]
+) -> tuple[list[SurfaceSetOut], list[MovementJoint], list[Loose], list[Finding]]:
+    """The surfaces of a room as set out, their joints, their pieces before they have marks, and what was noticed."""
+    plan = lining.plan
+    carried, carried_there = dict(earlier), dict(earlier)
+    joints_there: list[MovementJoint] = []
+    findings: list[Finding] = []
+    surfaces: list[SurfaceSetOut] = []
+    joints: list[MovementJoint] = []
+    uprights: dict[SurfaceId, _Upright] = {}
+    loose: list[Loose] = []
+    for surface in lining.surfaces:
+        heed()
+        joints += [*border_joints(surface), *foot_joints(surface, plan.rules)]
+        if surface.tile is None:
+            joints += break_joints(surface)
+            continue
+        if surface.placing.line is not None and not uprights:
+            uprights = _uprights(lining, surfaces[0], index)
+        if surface.kind == "border":
+            course = border_course(lining, surface, surface.tile, surfaces[0])
+            if course is not None:
+                findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
+                loose += loose_pieces(course, index, len(surfaces))
+                surfaces.append(course)
+            continue
+        upright, there = uprights.get(surface.id), None
+        if upright is not None:
+            own, pieces = _upright(upright.faces, before_upright(upright.faces, joints, upright.given), index, len(surfaces))
+            findings += upright.findings
+        else:
+            faces = faces_of(lining, surface, surface.tile)
+            there = _there(home, faces, Before(carried_there, joints_there, home.levels if surface is lining.floor else None))
+            own = set_out_surface(faces, Before(carried, joints, levels if surface is lining.floor else None), there)
+            pieces = loose_pieces(own.surface, index, len(surfaces)) if own.surface is not None else ()
+        findings += own.findings
+        loose += pieces
+        done = own.surface
+        if done is None:
+            if surface is lining.floor:
+                found = f'no tile fits on the floor of "{lining.room.name}"'
+                raise SetOutError(plan.place_of(index), found, "check the outline's size in mm and the tile's")
+            continue
+        joints += [*own.joints, *break_joints(surface)]
+        surfaces.append(done)
+        if surface is lining.floor:
+            carried[surface.id] = carried_of(lining.room, done.tile, done.field, done.bays, world=False)
+            if there is not None:
+                carried_there[surface.id] = carried_home(there.faces, own.home_bays)
+                joints_there += own.home_joints
+    return surfaces, joints, loose, findings
+
+
+@by_input(SURFACES_KEPT)
+def _upright(faces: Faces, before: Before, room: int, place: int) -> tuple[Done, tuple[Loose, ...]]:
+    """An upright surface set out, and its pieces by its place in the room's list; it reads what `layout.setout.reads` leaves of the lining."""
+    own = set_out_surface(faces, before)
+    return own, () if own.surface is None else loose_pieces(own.surface, room, place)
 
 
 def _sloped(surfaces: Sequence[SurfaceSetOut], levels: Levels, lining: Lining) -> tuple[list[SurfaceSetOut], Levels]:
@@ -172,14 +201,15 @@ class _Upright:
     findings: tuple[Finding, ...] = ()
 
 
-def _uprights(lining: Lining, floor: SurfaceSetOut) -> dict[SurfaceId, _Upright]:
+def _uprights(lining: Lining, floor: SurfaceSetOut, index: int) -> dict[SurfaceId, _Upright]:
     """The upright surfaces, with the courses that those of one tile share and joints in line with the floor's."""
     faces = [
         faces_of(lining, surface, surface.tile)
         for surface in lining.surfaces
         if surface.placing.line is not None and surface.tile is not None
     ]
-    result = {each.surface.id: _Upright(each) for each in faces}
+    seen = lining_of_uprights(lining, index)
+    result = {each.surface.id: _Upright(replace(each, lining=seen)) for each in faces}
     level = [each for each in faces if each.surface.kind in LEVEL_KINDS]
     for tile in dict.fromkeys(each.tile.name for each in level):
         alike = [each for each in level if each.tile.name == tile]
@@ -187,7 +217,7 @@ def _uprights(lining: Lining, floor: SurfaceSetOut) -> dict[SurfaceId, _Upright]
         for k, each in enumerate(alike):
             along, missed = floor_joints(lining, each, floor.field, floor.bays)
             noticed = (*(moved if k == 0 else ()), *([missed] if missed else ()))
-            result[each.surface.id] = _Upright(each, (along, course), noticed)
+            result[each.surface.id] = _Upright(replace(each, lining=seen), (along, course), noticed)
     return result
 
 

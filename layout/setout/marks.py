@@ -1,4 +1,4 @@
-"""Every piece of a room in its tile's own axes, ready for marks."""
+"""Every piece of a surface in its tile's own axes, ready for marks."""
 
 from __future__ import annotations
 
@@ -15,31 +15,30 @@ from layout.units import TOUCH
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from layout.setout.values import RoomSetOut, SurfaceSetOut
+    from layout.setout.values import SurfaceSetOut
 
     Floats = NDArray[np.float64]
 
 
-def loose_pieces(room: RoomSetOut, index: int) -> list[Loose]:
-    """Every piece of a room in its tile's own axes; tapers know their wall and lattice line."""
+def loose_pieces(done: SurfaceSetOut, room: int, surface: int) -> tuple[Loose, ...]:
+    """Every piece of a surface, known by its place in the room's list, in its tile's own axes; tapers know their wall and lattice line."""
     result = []
-    for s, done in enumerate(room.surfaces):
-        slanted = [cut for cut in done.wall_cuts if np.abs(np.diff(turned(cut.edge, -done.turn), axis=0)).min() > TOUCH]
-        lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
-        for b, laid in enumerate(done.field.bays):
-            polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
-            tiles = member_tiles(done.tile, done.field.pattern)
-            member = laid.cut[:, 0]
-            shapes = [shape_of(polygon, tiles[int(member[which == k][0])]) for k, polygon in enumerate(polygons)]
-            nearest = _nearest_lines(done, b, lines)
-            for p, k in enumerate(which.tolist()):
-                polygon, shape = polygons[k], shapes[k]
-                wall, line = "", (0, 0)
-                if shape == "taper":
-                    wall = slanted[int(nearest[p])].label if slanted else ""
-                    line = _lattice_line(polygon, laid.cut[p])
-                result.append(Loose(PieceKey(index, s, b, p), tiles[int(member[p])], polygon, shape, wall, line))
-    return result
+    slanted = [cut for cut in done.wall_cuts if np.abs(np.diff(turned(cut.edge, -done.turn), axis=0)).min() > TOUCH]
+    lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
+    for b, laid in enumerate(done.field.bays):
+        polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
+        tiles = member_tiles(done.tile, done.field.pattern)
+        member = laid.cut[:, 0]
+        shapes = [shape_of(polygon, tiles[int(member[which == k][0])]) for k, polygon in enumerate(polygons)]
+        nearest = _nearest_lines(done, b, lines)
+        for p, k in enumerate(which.tolist()):
+            polygon, shape = polygons[k], shapes[k]
+            wall, line = "", (0, 0)
+            if shape == "taper":
+                wall = slanted[int(nearest[p])].label if slanted else ""
+                line = _lattice_line(polygon, laid.cut[p])
+            result.append(Loose(PieceKey(room, surface, b, p), tiles[int(member[p])], polygon, shape, wall, line))
+    return tuple(result)
 
 
 def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.int64]:

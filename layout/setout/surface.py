@@ -218,7 +218,7 @@ def _started(faces: Faces, before: Before, strips: Sequence[shapely.Polygon]) ->
     settler = _settler(faces, before, strips)
     settled = without_weak(settler, settler.settled())
     joins = settler.undivided.rules.bays == "shift" and settled.division.cuts
-    if faces.surface is not faces.lining.floor and settled.choices[0] and joins:
+    if faces.surface.kind != "floor" and settled.choices[0] and joins:
         # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
         through = replace(settler, undivided=_undivided(faces, before, strips, bays="cut"))
         other = without_weak(through, through.settled())

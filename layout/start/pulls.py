@@ -178,7 +178,7 @@ class _Aimer:
     def aims(self) -> list[_Aim]:
         """Habits, then what the plan asks for; only patterns whose directions part are drawn to anything."""
         faces = self.faces
-        asked = list(faces.lining.room.pulls) if faces.surface is faces.lining.floor else []
+        asked = list(faces.lining.room.pulls) if faces.surface.kind == "floor" else []
         if faces.surface.kind == "plinth-top":
             asked = [pull for pull in faces.lining.room.pulls if pull.want == "carry" and f"{pull.to} top" == faces.surface.name]
             return [aim for pull in asked if (aim := self._carried(pull)) is not None]

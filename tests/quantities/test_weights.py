@@ -238,3 +238,27 @@ def test_hands_that_lay_a_pack_in_time(takeoff):
     assert by_key["primer"].m2_each == pytest.approx(14.0056, abs=1e-3)
     # and both coats take twice the time of one: 7.5 m2 an hour and hand, 25 min: 3.125 m2
     assert by_key["primer"].hands == 5
+
+
+def test_a_long_tile_takes_the_notch_of_its_longer_edge():
+    # 300 x 150: a notch of 8, not the 6 of an edge of 150: 8 x 8 / 16 = 4 mm and 0.5 on the back, 4.5 l/m2 x 1.6 kg/l = 7.2 kg/m2
+    made = take_off(set_out(parse_plan(ROOM.replace("size = [200, 200]", "size = [300, 150]"))))
+    assert quantity(made, "adhesive") == pytest.approx(quantity(made, "tiled.floor") * 7.2, abs=1e-6)
+
+
+def test_the_handbooks_grout_stands_beside_the_measured_one(takeoff):
+    # 0.01 m of edge to the mm2 of a tile of 200 x 200, x 6 x 11 mm x 1.5 kg/l x 5.318544 m2, and a fifth for waste
+    item = takeoff.item("grout")
+    assert item is not None
+    assert item.formula.endswith("× 1.5 kg/l × 1.2; handbook formula (L + W) / (L W) × j × d × ρ gives 6.3 kg")  # 6.318
+
+
+def test_a_ramp_is_coated_on_its_slope():
+    # one in eight over the whole floor: hypot(8, 1) / 8 of its area in plan; no wall is tanked
+    ramp = "[[rooms.falls]]\nplane = [[0, 0, 0], [2898, 0, -362.25], [0, 1868, 0]]\n"
+    made = take_off(set_out(parse_plan(ROOM.replace("tanking_height = 150", "tanking_height = 0") + ramp)))
+    slope = math.hypot(8, 1) / 8
+    assert quantity(made, "membrane_area") == pytest.approx(FLOOR * slope, abs=1e-6)
+    assert quantity(made, "membrane") == pytest.approx(FLOOR * slope * 0.9 * 3, abs=1e-6)
+    assert quantity(made, "primer") == pytest.approx(FLOOR * slope * 0.35 * 2, abs=1e-6)
+    assert quantity(made, "quartz") == pytest.approx(FLOOR * slope * 1.7, abs=1e-6)

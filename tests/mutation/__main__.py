@@ -45,8 +45,14 @@ TESTED = {
         "tests/falls/test_by_hand.py tests/falls/test_levels.py",
     ),
     "divide": ("layout/joints/divide.py layout/joints/partition.py", f"{HAND} {JOINTS}"),
-    "lines": ("layout/joints/lines.py layout/joints/given.py", f"{HAND} tests/standards/test_sealants.py {JOINTS} {AUDIT}"),
-    "start": ("layout/start/offsets.py layout/start/settle.py", f"{HAND} tests/setout/test_planted.py {STARTS}"),
+    "lines": (
+        "layout/joints/lines.py layout/joints/given.py",
+        f"tests/joints/test_lines_by_hand.py {HAND} tests/standards/test_sealants.py {JOINTS} {AUDIT}",
+    ),
+    "start": (
+        "layout/start/offsets.py layout/start/settle.py",
+        f"tests/start/test_offsets_by_hand.py {HAND} tests/setout/test_planted.py {STARTS}",
+    ),
     "tiles": (
         "layout/tiles/lay.py layout/tiles/pieces.py",
         f"tests/tiles/test_by_hand.py {HAND} tests/setout/test_planted.py tests/tiles {AUDIT}",

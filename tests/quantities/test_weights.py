@@ -262,3 +262,7 @@ def test_a_ramp_is_coated_on_its_slope():
     assert quantity(made, "membrane") == pytest.approx(FLOOR * slope * 0.9 * 3, abs=1e-6)
     assert quantity(made, "primer") == pytest.approx(FLOOR * slope * 0.35 * 2, abs=1e-6)
     assert quantity(made, "quartz") == pytest.approx(FLOOR * slope * 1.7, abs=1e-6)
+    # tile lies on the slope too: 126 tiles and what the ramp is longer by; without membrane on the walls 2882 x 1852 are for tile
+    assert quantity(made, "tiles.floor") == math.ceil(126 * slope) == 127
+    assert quantity(made, "grout") == pytest.approx((2.882 * 1.852 - 126 * 0.04) * 11 * 1.5 * 1.2 * slope, rel=1e-6)
+    assert quantity(made, "adhesive") == pytest.approx(2.882 * 1.852 * 5.6 * slope, rel=1e-6)

@@ -5,16 +5,17 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
-import xlsxwriter
-
 from layout.quantities.needs import PlanWork
 from layout.writers.files import one_file
 from layout.writers.rounded import fine, mm
 from layout.writers.save import csv_text
+from layout.writers.worksheets import HEAD, Styles, new_book, started
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
+
+    import xlsxwriter
 
     from layout.quantities.portfolio import JointCuts, Portfolio
 
@@ -100,7 +101,7 @@ def write_batch_xlsx(portfolio: Portfolio, path: str | Path, *, inputs: Sequence
         If it cannot be written, or stands there and is not ours unchanged; with `force` it is replaced.
     """
     with one_file(path, inputs=inputs, force=force) as place:
-        book = xlsxwriter.Workbook(str(place), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
+        book = new_book(place)
         style = _Style(book)
         _plans(book, style, portfolio)
         rows: list[tuple[Any, ...]] = [
@@ -120,18 +121,12 @@ def write_batch_xlsx(portfolio: Portfolio, path: str | Path, *, inputs: Sequence
         book.close()
 
 
-class _Style:
+class _Style(Styles):
     """Cell formats of the book."""
 
     def __init__(self, book: xlsxwriter.Workbook) -> None:
-        self.title = book.add_format({"bold": True, "font_size": 14})
-        self.note = book.add_format({"italic": True})
-        self.head = book.add_format({"bold": True, "bottom": 2, "text_wrap": True, "valign": "top"})
+        super().__init__(book)
         self.sum = book.add_format({"bold": True, "top": 1})
-
-
-HEAD = 3
-"""Row of a sheet's head, from 0."""
 
 
 def _plans(book: xlsxwriter.Workbook, style: _Style, portfolio: Portfolio) -> None:
@@ -159,12 +154,7 @@ def _sheet(
     rows: Iterable[Sequence[Any]],
 ) -> Any:  # noqa: ANN401  # the library of workbooks has no types
     """A sheet with its head and rows; what is None stays empty."""
-    sheet = book.add_worksheet(name)
-    sheet.write_string(0, 0, title, style.title)
-    sheet.write_string(1, 0, note, style.note)
-    for k, (head, width) in enumerate(columns):
-        sheet.write_string(HEAD, k, head, style.head)
-        sheet.set_column(k, k, width)
+    sheet = started(book, style, name, title, note, columns)
     last = HEAD
     for last, row in enumerate(rows, HEAD + 1):
         for k, value in enumerate(row):
@@ -172,9 +162,5 @@ def _sheet(
                 sheet.write_string(last, k, value)
             elif value is not None:
                 sheet.write_number(last, k, value)
-    sheet.freeze_panes(HEAD + 1, 0)
     sheet.autofilter(HEAD, 0, last, len(columns) - 1)
-    sheet.set_landscape()
-    sheet.set_paper(9)  # A4
-    sheet.fit_to_pages(1, 0)
     return sheet

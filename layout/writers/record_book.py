@@ -6,21 +6,20 @@ and no formula is made of them.
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import TYPE_CHECKING
 
-import xlsxwriter
+from layout.writers.worksheets import HEAD, Styles, new_book, started
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    import xlsxwriter
+
     from layout.quantities.values import TakeOff
     from layout.record.handing import AsBuilt, Entry
     from layout.record.things import Kind
 
-HEAD = 3
-"""Row of a table's head, from 0; title and note stand above it."""
 COLUMNS = (
     ("room", 18.0), ("what", 34.0), ("field", 22.0), ("read", 14.0), ("unit", 8.0), ("wanted", 30.0), ("as wanted", 10.0), ("by", 16.0),
     ("at", 17.0), ("done to the old size", 16.0),
@@ -48,40 +47,20 @@ def save_record_book(takeoff: TakeOff, record: AsBuilt, path: str | Path) -> Non
         If it cannot be written.
     """
     project = takeoff.setout.plan.project
-    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
-    made = dt.datetime.combine(project.date or dt.date(2000, 1, 1), dt.time())
-    book.set_properties({"title": project.title, "created": made})
-    _deviations(book, record)
+    book = new_book(path, project.title, project.date)
+    styles = Styles(book)
+    _deviations(book, styles, record)
     for name, kinds, note in SHEETS:
         own = record.of(*kinds)
         if own:
-            _entries(book, name, note, own)
+            _entries(book, styles, name, note, own)
     book.close()
 
 
-def _started(book: xlsxwriter.Workbook, name: str, note: str, columns: Sequence[tuple[str, float]]) -> xlsxwriter.workbook.Worksheet:
-    """A sheet with title, note, frozen head and print set-up."""
-    sheet = book.add_worksheet(name)
-    sheet.write_string(0, 0, name, book.add_format({"bold": True, "font_size": 14}))
-    sheet.write_string(1, 0, note, book.add_format({"italic": True}))
-    style = book.add_format({"bold": True, "bottom": 2, "text_wrap": True, "valign": "top"})
-    for k, (head, width) in enumerate(columns):
-        sheet.write_string(HEAD, k, head, style)
-        sheet.set_column(k, k, width)
-    sheet.freeze_panes(HEAD + 1, 0)
-    sheet.repeat_rows(HEAD)
-    sheet.set_landscape()
-    sheet.set_paper(9)  # A4
-    sheet.fit_to_pages(1, 0)
-    sheet.set_footer("&L&F&R&P / &N")
-    return sheet
-
-
-def _deviations(book: xlsxwriter.Workbook, record: AsBuilt) -> None:
+def _deviations(book: xlsxwriter.Workbook, styles: Styles, record: AsBuilt) -> None:
     """Which issue it is of, what is not as wanted or still open, and what was left out."""
-    sheet = _started(
-        book, "Record", f"As-built record of {record.issue.words or 'the plan'}. {CLOCK}", [("deviations and what is open", 120.0)]
-    )
+    note = f"As-built record of {record.issue.words or 'the plan'}. {CLOCK}"
+    sheet = started(book, styles, "Record", "Record", note, [("deviations and what is open", 120.0)])
     lines = [*(record.deviations or ("none that the ticks tell of",))]
     if record.earlier:
         lines.append("Some ticks are of another issue of the plan: they count where the size is the same.")
@@ -92,8 +71,8 @@ def _deviations(book: xlsxwriter.Workbook, record: AsBuilt) -> None:
         sheet.write_string(row, 0, text, style)
 
 
-def _entries(book: xlsxwriter.Workbook, name: str, note: str, entries: Sequence[Entry]) -> None:
-    sheet = _started(book, name, note, COLUMNS)
+def _entries(book: xlsxwriter.Workbook, styles: Styles, name: str, note: str, entries: Sequence[Entry]) -> None:
+    sheet = started(book, styles, name, name, note, COLUMNS)
     style = book.add_format({"text_wrap": True, "valign": "top"})
     plain = book.add_format({"valign": "top"})
     verdict = {None: "", True: "yes", False: "NO"}

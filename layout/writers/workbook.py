@@ -6,11 +6,8 @@ takes for a wild card. Every formula carries its value, so that a viewer that do
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-
-import xlsxwriter
 
 from layout.quantities.bill import NO_STOREY, SECTIONS, WHOLE_JOB
 from layout.quantities.cutting import plan_cuts
@@ -19,10 +16,12 @@ from layout.quantities.table import columns_of, entries_of
 from layout.standards.products import PRODUCT_KEYS
 from layout.writers.cut_records import HEAD as SAW_HEAD
 from layout.writers.cut_records import saw_rows
+from layout.writers.worksheets import HEAD, Styles, new_book, started
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    import xlsxwriter
     from xlsxwriter.worksheet import Worksheet
 
     from layout.quantities.bill import Bill, FreeLine, Line
@@ -30,8 +29,6 @@ if TYPE_CHECKING:
     from layout.quantities.values import Item, TakeOff
 
 DIGITS = {"m3": "0.00", "m2": "0.00", "m": "0.0", "pcs": "0", "kg": "0.0", "ml": "0", "h": "0.0"}
-HEAD = 3
-"""Row of the table's head, from 0; title and note stand above it."""
 FIRST = HEAD + 2
 """First row under the head, as a formula counts."""
 YELLOW = "#FFF7D6"
@@ -54,9 +51,7 @@ BILL = [
 def save_workbook(takeoff: TakeOff, orders: tuple[Order, ...], path: Path, *, bill: Bill | None = None) -> None:
     """Write a take-off as XLSX; the same take-off gives the same bytes."""
     project = takeoff.setout.plan.project
-    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False})
-    made = dt.datetime.combine(project.date or dt.date(2000, 1, 1), dt.time())
-    book.set_properties({"title": project.title, "created": made})
+    book = new_book(path, project.title, project.date)
     job = _Job.of(takeoff, orders, bill)
     style = _Styles(book)
     _items(book, style, job)
@@ -143,13 +138,11 @@ def _figure(key: str) -> str:
     return f"Products!$B${FIRST + PRODUCT_KEYS.index(key)}"
 
 
-class _Styles:
+class _Styles(Styles):
     """Cell formats by name."""
 
     def __init__(self, book: xlsxwriter.Workbook) -> None:
-        self.title = book.add_format({"bold": True, "font_size": 14})
-        self.note = book.add_format({"italic": True})
-        self.head = book.add_format({"bold": True, "bottom": 2, "text_wrap": True, "valign": "top"})
+        super().__init__(book)
         self.text = book.add_format({"text_wrap": True, "valign": "top"})
         self.entry = book.add_format({"num_format": "General", "bg_color": YELLOW, "valign": "top"})
         self.percent = book.add_format({"num_format": "0%", "valign": "top"})
@@ -161,23 +154,6 @@ class _Styles:
         self.numbers = {unit: book.add_format({"num_format": digits, "valign": "top"}) for unit, digits in DIGITS.items()}
 
 
-def _sheet(book: xlsxwriter.Workbook, style: _Styles, name: str, title: str, note: str, columns: list[tuple[str, float]]) -> Worksheet:
-    """A sheet with title, frozen head and print set-up."""
-    sheet = book.add_worksheet(name)
-    sheet.write_string(0, 0, title, style.title)
-    sheet.write_string(1, 0, note, style.note)
-    for k, (head, width) in enumerate(columns):
-        sheet.write_string(HEAD, k, head, style.head)
-        sheet.set_column(k, k, width)
-    sheet.freeze_panes(HEAD + 1, 0)
-    sheet.repeat_rows(HEAD)
-    sheet.set_landscape()
-    sheet.set_paper(9)  # A4
-    sheet.fit_to_pages(1, 0)
-    sheet.set_footer("&L&F&R&P / &N")
-    return sheet
-
-
 def _items(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     project = job.takeoff.setout.plan.project
     note = (
@@ -186,7 +162,7 @@ def _items(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     )
     more = [(each.head, each.book, each.value) for each in columns_of(job.takeoff) if each.book is not None]
     columns = [*TAKEOFF, *((head, width) for head, width, _ in more)]
-    sheet = _sheet(book, style, "Take-off", f"{project.title} {project.number}".strip(), note, columns)
+    sheet = started(book, style, "Take-off", f"{project.title} {project.number}".strip(), note, columns)
     last = job.last_part
     for number, entry in enumerate(entries_of(job.takeoff, tuple(job.orders.values()), job.bill), 1):
         item, row, line = entry.item, HEAD + number, FIRST + number - 1
@@ -265,7 +241,7 @@ def _rated(sheet: Worksheet, style: _Styles, job: _Job, item: Item, line: int) -
 
 
 def _parts(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
-    sheet = _sheet(book, style, "Parts", "Where each quantity comes from", "One line for each surface, run or joint.", PARTS)
+    sheet = started(book, style, "Parts", "Where each quantity comes from", "One line for each surface, run or joint.", PARTS)
     row = HEAD + 1
     for number, item in enumerate(job.takeoff.items, 1):
         for part in item.parts:
@@ -283,7 +259,7 @@ def _parts(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
 def _bill(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     """Each item in each room, and the free lines."""
     note = "Quantities are shares of what is priced on the take-off; rates stand there too. Yellow: free lines."
-    sheet = _sheet(book, style, "Bill", f"Bill {job.bill.currency if job.bill else ''}".strip(), note, BILL)
+    sheet = started(book, style, "Bill", f"Bill {job.bill.currency if job.bill else ''}".strip(), note, BILL)
     last = job.last_part
     numbers = {item.key: number for number, item in enumerate(job.takeoff.items, 1)}
     priced = {(line.item.key, line.room): line for line in job.bill.lines} if job.bill else {}
@@ -320,7 +296,7 @@ def _bill(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
 
 def _sums(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     columns = [("by", 14.0), ("of", 60.0), (job.bill.currency if job.bill and job.bill.currency else "amount", 14.0)]
-    sheet = _sheet(
+    sheet = started(
         book, style, "Sums", "Sums by room, storey, stage and trade section", "Items without a rate are told on the take-off.", columns
     )
     end = job.last_line
@@ -353,7 +329,7 @@ def _sums(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
 def _figures(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     columns = [("figure", 26.0), ("value", 10.0), ("unit", 20.0), ("source", 70.0)]
     note = "Generic and invented unless the products file gives the supplier's. Yellow: losses and pack sizes, which the take-off follows."
-    sheet = _sheet(book, style, "Products", "Figures used", note, columns)
+    sheet = started(book, style, "Products", "Figures used", note, columns)
     live = {key for item in job.takeoff.items if item.row.pack for key in (item.row.pack.size, item.row.pack.loss)}
     live -= {item.row.pack.size for item in job.takeoff.items if item.row.pack and item.row.pack.word in ("roll", "length")}
     for row, key in enumerate(PRODUCT_KEYS, HEAD + 1):
@@ -369,7 +345,7 @@ def _saw_list(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     setout = job.takeoff.setout
     columns = [(words, 12.0) for words in (*SAW_HEAD, "cut")]
     note = "Sizes in mm as the saw is set; pieces of one number come out of one tile, measured from its left and lower edge, face up."
-    sheet = _sheet(book, style, "Saw list", "Saw list", note, columns)
+    sheet = started(book, style, "Saw list", "Saw list", note, columns)
     for row, values in enumerate(saw_rows(plan_cuts(setout), setout), HEAD + 1):
         for column, value in enumerate(values):
             if isinstance(value, str):

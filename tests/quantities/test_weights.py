@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from layout.quantities.mixing import mixing_plan
-from layout.quantities.orders import place_orders
+from layout.quantities.orders import amounts_of, place_orders, tape_runs
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
@@ -266,3 +266,49 @@ def test_a_ramp_is_coated_on_its_slope():
     assert quantity(made, "tiles.floor") == math.ceil(126 * slope) == 127
     assert quantity(made, "grout") == pytest.approx((2.882 * 1.852 - 126 * 0.04) * 11 * 1.5 * 1.2 * slope, rel=1e-6)
     assert quantity(made, "adhesive") == pytest.approx(2.882 * 1.852 * 5.6 * slope, rel=1e-6)
+
+
+def test_one_coat_is_one_coat_and_the_film_is_told():
+    made = take_off(
+        set_out(parse_plan(ROOM.replace("membrane_coats = 3", "membrane_coats = 1").replace("primer_coats = 2", "primer_coats = 1")))
+    )
+    assert quantity(made, "membrane") == pytest.approx(6.1589376)  # 6.843264 m2 x 0.9 kg/m2
+    assert quantity(made, "primer") == pytest.approx(2.3951424)  # 6.843264 m2 x 0.35 kg/m2
+
+
+def test_the_dry_film_of_all_coats_is_told(takeoff):
+    item = takeoff.item("membrane")
+    assert item is not None
+    # 0.9 kg/m2 of 1.4 kg/l is 0.643 mm; nothing of it dries away: three coats are 1.929 mm
+    assert item.formula.endswith("× 0.9 kg/m2 × 3 coats; 0.64 mm wet, 1.93 mm dry in all")
+
+
+@pytest.mark.parametrize(("box", "each"), [(0.84, 21), (0.85, 21), (0.8799, 21), (0.88, 22), (0.8, 20)])
+def test_a_box_holds_as_many_tiles_as_fit_its_area(box, each):
+    made = take_off(set_out(parse_plan(ROOM.replace("tile_box_m2 = 0.84", f"tile_box_m2 = {box}"))))
+    order = next(order for order in place_orders(made) if order.item.key == "tiles.floor")
+    assert order.size == each
+    assert order.packs == math.ceil(138.6 / each)
+
+
+def test_an_item_as_measured_with_spares_and_in_whole_packs(takeoff):
+    orders = {order.item.key: order for order in place_orders(takeoff)}
+    grout, tiles = (amounts_of(orders[key].item, orders[key]) for key in ("grout", "tiles.floor"))
+    assert (grout.measured, grout.with_spares, grout.in_packs) == pytest.approx((5.5151712, 5.5151712, 10.0))
+    assert (tiles.measured, tiles.with_spares, tiles.in_packs) == pytest.approx((126, 138.6, 147))
+    area = takeoff.item("tiled.floor")
+    assert area is not None
+    alike = amounts_of(area, None)
+    assert alike.measured == alike.with_spares == alike.in_packs == pytest.approx(TILED)
+
+
+def test_tape_is_cut_with_a_lap_at_either_end():
+    lap = "tape_lap = 70\ntape_width = 110\nsealant_waste"
+    made = set_out(parse_plan(ROOM.replace("sealant_waste", lap)))
+    # along the four walls at the foot, and up the four corners by 150: each 70 longer at both ends
+    lengths = sorted(length for _, length in tape_runs(made))
+    assert lengths == pytest.approx([150 + 140] * 4 + [1868 + 140] * 2 + [2898 + 140] * 2)
+    # a nib of 45 degrees across a corner: no preformed piece fits its two blunt corners, which are made from 3 x 110 of tape
+    blunt = ROOM.replace("[2898, 1868]", "[2898, 1368], [2398, 1868]").replace("sealant_waste", lap)
+    corners = [length for name, length in tape_runs(set_out(parse_plan(blunt))) if name.startswith("made corner")]
+    assert corners == [330.0, 330.0]

@@ -279,6 +279,9 @@ def matched_edges(shape: BaseGeometry, source: BaseGeometry, distances: Sequence
         beside = np.abs(dx * -uy + dy * ux - d) + np.abs(ux * way[1] - uy * way[0]) * reach
         same = np.flatnonzero(beside < 1e-3)
         same = same[unit[same] @ way > 0.0]
+        if len(same) == 0:  # walls that bend by a hair, whose corner fell away with the offset
+            same = np.flatnonzero(beside < TOUCH)
+            same = same[unit[same] @ way > 0.0]
         if len(same) < 2:
             found.append(np.array([start, end]))
             if len(same) == 0:  # the nearest

@@ -248,7 +248,7 @@ def _opened(path: Path, budgets: Budgets) -> Any:  # noqa: ANN401
     schema = re.search(rb"FILE_SCHEMA\s*\(\s*\(\s*'([^']+)'", start)
     name = schema[1].decode("ascii", "replace").upper() if schema else "none"
     if not any(name.startswith(known) for known in SCHEMAS):
-        raise PlanError(path.name, f"its schema is {name}", "save the model as " + ", ".join(SCHEMAS))
+        raise PlanError(path.name, f"its schema is {clean(name[:60])}", "save the model as " + ", ".join(SCHEMAS))
     try:
         import ifcopenshell  # noqa: PLC0415  # the extra
     except ImportError:

@@ -121,7 +121,8 @@ class Outline:
         """What a person standing at a wall sees, as figures: they tell like walls apart.
 
         Lengths and turns of the walls round the room from this one on, then where doors, drains and
-        solids lie in the wall's own frame, then what else stands there. Turning, shifting or renumbering the room changes nothing.
+        solids lie in the wall's own frame, then what else stands there, then how many walls on each opening comes. Turning,
+        shifting or renumbering the room changes nothing.
         """
         sides, doors = _round(self)
         result = [*sides[2 * index :], *sides[: 2 * index]]
@@ -141,7 +142,7 @@ class Outline:
             face = self.walls[(index + step) % count]
             result += [face.tile_height, face.tanking_height, face.build_up]
         result += [v for o in self._round_from(index) for v in (o.opening.sill, o.opening.head, o.opening.depth)]
-        return (*result, *self._things_from(a, way))
+        return (*result, *self._things_from(a, way), *(float((o.wall - index) % count) for o in self._round_from(index)))
 
     def _round_from(self, index: int) -> list[OpeningAt]:
         """Openings as they come anticlockwise from a wall's start."""
@@ -187,7 +188,7 @@ def _round(outline: Outline) -> tuple[list[float], list[tuple[int, tuple[float, 
         turn = math.degrees(math.atan2(one[0] * two[1] - one[1] * two[0], float(one @ two)))
         sides += [round(run.length, 1), round(turn, 1) + 0.0]
     doors = [(each.wall, (round(each.s0, 1), round(each.s1, 1))) for each in outline.openings]
-    return sides, sorted(doors, key=lambda door: door[0])
+    return sides, sorted(doors)
 
 
 def wall_edge(room: Room, walls: Sequence[WallFace], ref: WallRef, *, noted: bool = True) -> tuple[int, int] | None:

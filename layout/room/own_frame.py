@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from layout.plan.things import Vertex
     from layout.plan.values import Plan, Room
     from layout.room.outlines import Outline
+    from layout.room.rings import Run
     from layout.vectors import Floats
 
 _Move: TypeAlias = "Callable[[Floats], Floats]"
@@ -75,11 +76,7 @@ class OwnFrame:
 
 def own_frame(outline: Outline) -> OwnFrame:
     """The frame that a room's shape gives it."""
-    runs = runs_of(*anticlockwise(outline.room.outline)[:3])
-    straight = [k for k, run in enumerate(runs) if run.straight] or list(range(len(runs)))
-    longest = max(round(runs[k].length, 1) for k in straight)
-    like = [k for k in straight if round(runs[k].length, 1) == longest]
-    base = runs[min(like, key=lambda k: (outline.bearing(k), runs[k].number)) if len(like) > 1 else like[0]]
+    base = _base(outline)[0]
     way = base.points[-1] - base.points[0]
     if math.hypot(*way) < EPS:  # a wall that comes back to its start
         way = base.points[len(base.points) // 2] - base.points[0]
@@ -89,6 +86,40 @@ def own_frame(outline: Outline) -> OwnFrame:
     corners = turned(np.array([vertex.to for vertex in outline.room.outline]) - np.array(frame.origin), -frame.turn)
     whole = bool((np.abs(corners - np.round(corners / HUNDREDTH) * HUNDREDTH) <= NEAR).all())
     return replace(frame, turned_whole=whole)
+
+
+def _base(outline: Outline) -> tuple[Run, ...]:
+    """The walls as they come anticlockwise, the base wall first."""
+    runs = runs_of(*anticlockwise(outline.room.outline)[:3])
+    straight = [k for k, run in enumerate(runs) if run.straight] or list(range(len(runs)))
+    longest = max(round(runs[k].length, 1) for k in straight)
+    like = [k for k in straight if round(runs[k].length, 1) == longest]
+    base = min(like, key=lambda k: (outline.bearing(k), runs[k].number)) if len(like) > 1 else like[0]
+    return (*runs[base:], *runs[:base])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Walk:
+    """A walk round a room along its walls, anticlockwise from the base wall's start: typed numbers of walls have no say in it."""
+
+    frame: OwnFrame
+    ring: shapely.LineString
+    walls: dict[int, int]
+
+    def place(self, points: Floats) -> Floats:
+        """Where points (n, 2) of the plan are met, (n, 4): how far along the walk, how far off it, then where they stand in the room's own frame, mm."""
+        at = np.asarray(shapely.points(points), dtype=object)
+        met = np.column_stack([shapely.line_locate_point(self.ring, at), shapely.distance(self.ring, at)])
+        places = np.column_stack([met, self.frame.into(points)[:, ::-1]]).astype(np.float64)
+        found: Floats = np.round(places, 1) + 0.0
+        return found
+
+
+def walk_of(outline: Outline) -> Walk:
+    """The walk round a room; `walls` tells for the number of each wall the place at which it comes."""
+    runs = _base(outline)
+    corners = np.concatenate([run.points[:-1] for run in runs] + [runs[0].points[:1]])
+    return Walk(own_frame(outline), shapely.LineString(corners), {run.number: place for place, run in enumerate(runs)})
 
 
 def _angle(way: Floats) -> float:

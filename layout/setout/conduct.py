@@ -19,7 +19,7 @@ from layout.room.own_frame import at_home, back_out, own_frame
 from layout.setout import checks
 from layout.setout.border import border_course
 from layout.setout.home import Home, carried_home, way_out
-from layout.setout.marks import loose_pieces
+from layout.setout.marks import loose_pieces, met_on_a_walk
 from layout.setout.reads import before_upright, carried_to, in_plan, lining_of_uprights, plan_of_room
 from layout.setout.shared import counted_once
 from layout.setout.surface import AtHome, Before, Done, set_out_surface
@@ -113,7 +113,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
         findings += low_line_findings(levels, joints)
         surfaces, levels = _sloped(surfaces, levels, lining)
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
-    return room, tuple(loose)
+    return room, met_on_a_walk(loose, surfaces, lining.outline)
 
 
 def _surfaces(

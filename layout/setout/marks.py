@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
 from layout.plan.patterns import member_tiles
+from layout.room.own_frame import walk_of
 from layout.shapes import following, turned
 from layout.tiles.pieces import Loose, PieceKey, in_tile_axes, shape_of
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from numpy.typing import NDArray
 
+    from layout.room.outlines import Outline
+    from layout.room.own_frame import Walk
     from layout.setout.values import SurfaceSetOut
 
     Floats = NDArray[np.float64]
@@ -39,6 +45,32 @@ def loose_pieces(done: SurfaceSetOut, room: int, surface: int) -> tuple[Loose, .
                 line = _lattice_line(polygon, laid.cut[p])
             result.append(Loose(PieceKey(room, surface, b, p), tiles[int(member[p])], polygon, shape, wall, line))
     return tuple(result)
+
+
+def met_on_a_walk(loose: Iterable[Loose], surfaces: Sequence[SurfaceSetOut], outline: Outline) -> tuple[Loose, ...]:
+    """The pieces of a room's surfaces, its tapers with the place at which a person who walks round the room meets them."""
+    walk = walk_of(outline)
+    places: dict[tuple[int, int], list[tuple[float, ...]]] = {}
+    result = []
+    for each in loose:
+        if each.shape == "taper":
+            at = (each.key.surface, each.key.bay)
+            if at not in places:
+                places[at] = _places(surfaces[at[0]], at[1], walk)
+            each = replace(each, place=places[at][each.key.piece])
+        result.append(each)
+    return tuple(result)
+
+
+def _places(done: SurfaceSetOut, bay: int, walk: Walk) -> list[tuple[float, ...]]:
+    """Where the pieces of a bay are met on a walk round the room: on the floor first, then wall after wall, then on what stands in the room."""
+    cut = done.field.bays[bay].cut
+    centre = done.field.outlines(np.column_stack([np.full(len(cut), bay), cut])).mean(axis=1)
+    surface = done.surface
+    if surface.placing.line is None:
+        return [(0.0, surface.placing.level, *at) for at in walk.place(centre).tolist()]
+    nth = walk.walls.get(surface.wall, 0) if surface.kind == "wall" else 0
+    return [(1.0 if surface.kind == "wall" else 2.0, float(nth), *at) for at in np.round(centre, 1).tolist()]
 
 
 def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.int64]:

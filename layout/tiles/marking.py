@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 def mark_pieces(
     loose: list[Loose], tolerance: float, kept: Mapping[str, KeptMark] | None = None
 ) -> tuple[tuple[Cut, ...], dict[PieceKey, str]]:
-    """Give marks: one series for all pieces given, by tile, shape, falling area, size, outline.
+    """Give marks: one series for all pieces given, by tile, shape, falling area, size, outline; runs of tapers as they are met round the room.
 
     Pieces like one of the `kept` marks have that; the others have numbers beyond all that were issued.
 
@@ -47,16 +47,6 @@ def mark_pieces(
     """
     runs, single = taper_runs([each for each in loose if each.shape == "taper"])
     plain = [each for each in loose if each.shape != "taper"] + single
-    runs.sort(
-        key=lambda members: (
-            members[0].tile.name,
-            members[0].key.room,
-            members[0].key.surface,
-            members[0].wall,
-            members[0].line,
-            members[0].key.piece,
-        )
-    )
     pieces: dict[str, list[Loose]] = {}
     lines: dict[str, list[Loose]] = {}
     first = {"C": 1, "T": 1}
@@ -154,7 +144,8 @@ def issued_runs(
                     and mark not in found
                     and each.tile == members[0].tile.name
                     and (not same_wall or each.wall == members[0].wall)
-                    and _in_step(np.array(each.run), own, tolerance) > MOST_OF * max(len(each.run), len(own))
+                    and max(_in_step(np.array(each.run), way, tolerance) for way in (own, own[::-1]))
+                    > MOST_OF * max(len(each.run), len(own))
                 ),
                 None,
             )

@@ -64,7 +64,7 @@ class PieceKey:
 
 @dataclass(slots=True)
 class Loose:
-    """A piece in its tile's own axes, before marks are given."""
+    """A piece in its tile's own axes, before marks are given; a taper knows at which `place` a person who walks round the room meets it."""
 
     key: PieceKey
     tile: Tile
@@ -72,6 +72,7 @@ class Loose:
     shape: Shape
     wall: str
     line: tuple[int, int]
+    place: tuple[float, ...] = ()
     drawn: tuple[Floats, tuple[Floats, ...]] | None = None
 
 
@@ -286,11 +287,12 @@ def _walls(members: list[Loose]) -> str:
 
 
 def taper_runs(loose: list[Loose]) -> tuple[list[list[Loose]], list[Loose]]:
-    """Tapers that follow each other along one wall; single ones are marked like other cuts."""
+    """Tapers that follow each other along one wall, as a person meets them who walks round the room; single ones are marked like other cuts."""
     by_line: dict[tuple[object, ...], list[Loose]] = {}
     for each in loose:
         by_line.setdefault((each.tile.name, each.key.room, each.key.surface, each.key.bay, each.wall, each.line), []).append(each)
-    runs = [members for members in by_line.values() if len(members) >= 2]
+    runs = [sorted(members, key=lambda each: (each.place, each.key)) for members in by_line.values() if len(members) >= 2]
+    runs.sort(key=lambda members: (members[0].tile.name, members[0].key.room, members[0].place, members[0].key))
     single = [members[0] for members in by_line.values() if len(members) < 2]
     return runs, single
 

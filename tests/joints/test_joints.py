@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout.standards.rules import RULE_SETS
-from tests.rooms import bays_between_drawn_joints, set_out_room
+from tests.rooms import bays_between_drawn_joints, reversed_outline, set_out_room
 from tests.strategies import squared
 
 
@@ -101,3 +101,25 @@ def test_a_joint_across_the_courses_of_a_bond_leaves_no_slivers(offset):
         widths = beside[:, 2] - beside[:, 0]
         # courses stand off by a part of the pitch: the narrowest piece is one step less the two joints
         assert widths.min() >= min(offset, 1 - offset) * 248 - 16.0
+
+
+@pytest.mark.parametrize("back", [False, True])
+def test_a_doorway_keeps_its_joint_where_its_wall_bends_by_a_hair(back):
+    # a wall of three edges that turn by thousandths of a degree; the door is as wide as the first of them, but for 3 mm
+    corners = [
+        [-31955.4, 4849.2],
+        [-30880.21, 5062.36],
+        [-30752.68, 5087.64],
+        [-31945.56, 10943.09],
+        [-34829.49, 10354.78],
+        [-33636.62, 4515.9],
+    ]
+    room = {"outline": corners, "openings": [{"wall": 1, "offset": 0.0, "width": 1093.064}]}
+    found = set_out_room(reversed_outline(room) if back else room)
+    length = {"threshold": 0.0, "perimeter": 0.0}
+    for joint in found.joints:
+        if joint.surface.name == "floor" and joint.kind in length and joint.label in ("wall 1", ""):
+            length[joint.kind] += joint.length
+    assert length["threshold"] == pytest.approx(1093.064, abs=0.1)
+    whole = math.dist(corners[5], corners[0]) + math.dist(corners[0], corners[1]) + math.dist(corners[1], corners[2])
+    assert length["perimeter"] == pytest.approx(whole - 1093.064 - 12.0, abs=0.5)  # the centre line, 6 off the walls at both ends

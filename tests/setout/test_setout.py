@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 import shapely
@@ -12,8 +14,10 @@ from layout.errors import LayoutError, SetOutError
 from layout.memo import afresh
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
+from layout.room.own_frame import walk_of
 from layout.setout.conduct import set_out
 from layout.tiles.lay import lay
+from layout.tiles.pieces import PieceKey
 from layout.writers.records import setout_record, to_json
 from tests.rooms import moved, plan_of, random_rectilinear, reversed_outline, set_out_room, summary
 from tests.strategies import any_room
@@ -76,6 +80,60 @@ def test_turning_shifting_reversing_renumbering_changes_nothing(side, notch, how
     }[how]
     one, two = set_out(plan_of(room)), set_out(plan_of(other))
     assert summary(one.rooms[0], one) == summary(two.rooms[0], two)
+
+
+SKEW = [[0, 0], [4210, 60], [4120, 2700], [2900, 2660], [2870, 3490], [-90, 3380]]
+
+
+def marks_of(done):
+    return [(cut.mark, cut.count, cut.shape, cut.size, cut.start, cut.end) for cut in done.cuts]
+
+
+@pytest.fixture(scope="module")
+def skew():
+    return set_out(plan_of({"outline": SKEW}))
+
+
+@pytest.mark.parametrize(("first", "back"), [(2, False), (5, False), (0, True), (3, True)])
+def test_runs_of_tapers_are_numbered_as_they_are_met_whichever_corner_was_typed_first(skew, first, back):
+    wanted = marks_of(skew)
+    assert sum(mark.startswith("T") for mark, *_ in wanted) > 4
+    twin = SKEW[first:] + SKEW[:first]
+    assert marks_of(set_out(plan_of({"outline": twin[::-1] if back else twin}))) == wanted
+
+
+@pytest.mark.parametrize("first", [1, 2, 3])
+def test_a_rectangle_is_told_from_its_twin_by_the_wall_of_its_one_door(first):
+    corners = [[6200, -17383], [6200, -12600], [417, -12600], [417, -17383]]  # two walls are the longest, the door is in one of them
+
+    def started(outline, wall):
+        room = {"outline": outline, "openings": [{"wall": wall, "offset": 4935, "width": 813}]}
+        done = set_out(plan_of(room))
+        return done.rooms[0].floor.start.origin, marks_of(done)
+
+    assert started(corners[first:] + corners[:first], 4 - first) == started(corners, 4)
+
+
+def test_a_run_reads_the_same_way_when_the_room_is_turned(skew):
+    assert marks_of(set_out(plan_of(moved({"outline": SKEW}, turn=90)))) == marks_of(skew)
+
+
+def test_a_person_who_walks_round_the_room_meets_the_runs_in_their_order(skew):
+    done = skew
+    room = done.rooms[0]
+    walk = walk_of(room.lining.outline)
+    assert list(walk.walls) == [1, 2, 3, 4, 5, 6]  # wall 1 is the longest
+    pieces = room.floor.field.pieces()
+    own = [done.marks[PieceKey(0, 0, b, p)] for b, laid in enumerate(room.floor.field.bays) for p in range(len(laid.pieces))]
+    ring = shapely.LineString([*SKEW, SKEW[0]])
+    met: dict[int, float] = {}
+    for piece, mark in zip(pieces, own, strict=True):
+        if mark.startswith("T"):
+            number = int(mark[1:])
+            met[number] = min(met.get(number, np.inf), ring.project(piece.centroid))
+    assert len(met) > 4
+    order = [met[number] for number in sorted(met)]
+    assert all(b > a - 206.0 for a, b in itertools.pairwise(order))  # within a tile, whose middle counts
 
 
 def test_a_room_turned_by_seven_degrees_has_the_same_tiles():

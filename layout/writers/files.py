@@ -26,6 +26,10 @@ PATIENCE = 10.0
 """How long a single file waits for another run to let go of its folder, s: that run's handover takes a moment."""
 
 
+_READ, _FOLDER, _STREAM = _NEVER = ("is what this command reads", "is a folder", "is a pipe or a device")
+"""What is never replaced, not by force either."""
+
+
 def _refused(path: Path, error: OSError) -> OutputError:
     return OutputError(str(path), f"it cannot be written ({error.strerror or error})", "name a folder that you may write to")
 
@@ -155,7 +159,8 @@ class Batch:
         if not faults:
             return
         found = "; ".join(f"{', '.join(names)} {why}" for why, names in faults.items())
-        mend = "name another place" + ("" if self.force else ", or let --force replace what is in the way")
+        forced = not self.force and any(why not in _NEVER for why in faults)
+        mend = "name another place" + (", or let --force replace what is in the way" if forced else "")
         raise OutputError(str(self.folder), found, mend)
 
     def _fault(self, target: Path, sha256: str, entry: Entry | None, seen: str) -> str:
@@ -163,11 +168,11 @@ class Batch:
         if not target.exists():
             return ""
         if any(each.exists() and each.samefile(target) for each in self.inputs):
-            return "is what this command reads"
+            return _READ
         if target.is_dir():
-            return "is a folder"
+            return _FOLDER
         if not target.is_file():
-            return "is a pipe or a device"
+            return _STREAM
         if self.force or target.stat().st_size == 0:
             return ""
         now = digest(target)

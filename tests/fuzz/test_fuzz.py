@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.fuzz import rooms
 from tests.fuzz.mutations import CORPUS, READERS, asked, cases, seeds
 
 KEPT = sorted(path for path in CORPUS.iterdir() if path.suffix != ".md")
@@ -52,3 +53,23 @@ def test_the_question_can_be_answered_with_no(tmp_path, monkeypatch):
 
 def test_every_kind_has_a_kept_case():
     assert {kind_of(path.name) for path in KEPT} >= {"plan.toml", "products.toml", "rates.toml", "survey.csv", "rooms.geojson", "plan.dxf"}
+
+
+def test_the_long_profile_of_rooms_counts_what_it_compares(capsys):
+    assert rooms.main(["--rooms", "14", "--seed", "4"]) == 0
+    said = capsys.readouterr().out
+    assert said.startswith("14 rooms, ")
+    assert "0 faults" in said
+    assert int(said.split(" pieces")[0].rpartition(", ")[2].replace(",", "")) > 100
+
+
+def test_the_long_profile_of_rooms_tells_what_differs(capsys, monkeypatch):
+    def another(region, *_):
+        assert region.area < 0.0, "the area of a tile is another"
+
+    monkeypatch.setattr("tests.fuzz.rooms.against_geos", another)
+    assert rooms.main(["--rooms", "2", "--seed", "4"]) == 1
+    said = capsys.readouterr().out
+    assert said.count("the area of a tile is another") == 2
+    assert "POLYGON" in said
+    assert "2 faults" in said

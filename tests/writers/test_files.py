@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import errno
+import io
 import json
 import os
+import shutil
 import stat
 import subprocess
 import sys
@@ -104,6 +106,12 @@ def test_an_input_is_never_replaced_even_by_force(tmp_path, plan):
     for target in (plan, link):
         with pytest.raises(OutputError, match="is what this command reads"):
             write_whole(target, b"x", plan=plan, force=True)
+        with pytest.raises(OutputError) as told:
+            write_whole(target, b"x", plan=plan)
+        assert "--force" not in str(told.value)  # it would not help
+    (tmp_path / "mine.json").write_text("mine")
+    with pytest.raises(OutputError, match="--force"):
+        write_whole(tmp_path / "mine.json", b"x", plan=plan)
     assert plan.read_text() == "first"
 
 
@@ -247,6 +255,98 @@ def test_killed_at_every_call_no_folder_stays_mixed(tmp_path):
         kinds.add((mixed, files == new))
     assert kinds >= {(False, False), (True, True), (False, True)}, "kills fell before, between and after the moves"
     assert any("ended in" in line for row in rows for line in row[5])
+
+
+CALLS = ("replace", "link", "unlink", "mkdir", "fsync", "open", "chmod", "rmdir")
+
+
+class Full:
+    """A file that is open for writing on a disk that may be full."""
+
+    def __init__(self, file, spend):
+        self._file, self._spend = file, spend
+
+    def write(self, data):
+        self._spend()
+        return self._file.write(data)
+
+    def __getattr__(self, name):
+        return getattr(self._file, name)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *_):
+        self._file.close()
+
+
+class Disk:
+    """Every call that touches the disk fails from a number on: one of them, or all that follow too."""
+
+    def __init__(self, at, *, for_good):
+        self.left, self.for_good, self.failed = at, for_good, False
+
+    def spend(self):
+        self.left -= 1
+        if self.left == -1 or (self.left < -1 and self.for_good):
+            self.failed = True
+            raise OSError(errno.ENOSPC, "no space left on device")
+
+    def counted(self, call):
+        def made(*given, **named):
+            self.spend()
+            return call(*given, **named)
+
+        return made
+
+    def opened(self, call):
+        def made(file, mode="r", *given, **named):
+            if not set(mode) & set("wax+"):
+                return call(file, mode, *given, **named)
+            self.spend()
+            return Full(call(file, mode, *given, **named), self.spend)
+
+        return made
+
+    def over(self, patch):
+        for name in CALLS:
+            patch.setattr(os, name, self.counted(getattr(os, name)))
+        patch.setattr(io, "open", self.opened(io.open))
+
+
+@pytest.mark.parametrize("for_good", [False, True], ids=["one call", "all that follow"])
+def test_a_failure_of_any_call_leaves_the_old_files_or_the_new(tmp_path, plan, for_good):
+    """Disk calls fail in turn, also writing itself; what is left is old or new, or marked and mended by the next run; nothing else is raised."""
+    base = tmp_path / "base"
+    put(base, OLD, plan)
+    ends, at, failed = set(), 0, True
+    while failed:
+        plan.write_text("second")
+        folder, disk, told = tmp_path / f"out-{at}", Disk(at, for_good=for_good), False
+        shutil.copytree(base, folder)
+        with pytest.MonkeyPatch.context() as patch:
+            disk.over(patch)
+            try:
+                put(folder, NEW, plan)
+            except OutputError as error:
+                told = "no space left on device" in str(error)
+                assert told, at
+        files = {path.name: path for path in folder.iterdir() if not path.name.startswith(".gaugerod")}
+        whole = {name: path.read_bytes() for name, path in files.items()}
+        marked = whole.pop("GAUGEROD-UNFINISHED.txt", None) is not None
+        assert whole in (OLD, NEW) or marked, (at, "a mixture that is not told")
+        assert told or whole == NEW, (at, "a failure that is not told")
+        said = put(folder, {"other.txt": b"x"}, None)
+        after = seen(folder)
+        assert after.pop("other.txt") == b"x"
+        assert after in (OLD, NEW), at
+        assert after == whole or any("ended in" in line for line in said), (at, "files change hands untold")
+        assert not [path.name for path in folder.iterdir() if path.name.startswith(".gaugerod-")], at
+        assert set(json.loads((folder / NAME).read_text())["files"]) == {*after, "other.txt"}
+        ends.add((told, marked, after == NEW))
+        at, failed = at + 1, disk.failed
+    assert 40 < at < 400, "runs until one came to its end"
+    assert {(True, False, False), (False, False, True)} <= ends
 
 
 @pytest.mark.parametrize("fails", ["a.txt", "b.txt", "c.txt", "d.txt", NAME])

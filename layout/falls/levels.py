@@ -156,7 +156,7 @@ def measure_levels(
         middle = worst.line.mean(axis=0)
         findings.append(Finding(code="tile-over-hip", text=text, at=pair(middle)))
     levels = room.levels
-    base, at = datum_point(falls, outline, levels.floor)
+    base, at, _ = datum_point(falls, outline, levels.floor)
     datum = f"±0 {datum_words(base, at)}"
     if levels.datum is not None:
         datum += f" = {levels.datum:.3f} m"
@@ -176,23 +176,24 @@ def measure_levels(
     )
 
 
-def datum_point(falls: Falls, outline: Outline, floor: float) -> tuple[str, float]:
-    """The place where a person finds the floor at its own level `floor`, and the finished level there, mm.
+def datum_point(falls: Falls, outline: Outline, floor: float) -> tuple[str, float, tuple[float, float]]:
+    """The place where a person finds the floor at its own level `floor`, the finished level there, mm, and its point on the plan.
 
     The line of the walls where all of it lies at one level; else the threshold, else the corner of the room, that is nearest to it.
     """
     runs = [wall.run for wall in outline.walls]
     along = falls.at(np.array([run.at(run.length * k / ALONG) for run in runs for k in range(ALONG)]))
     if float(np.ptp(along)) < THRESHOLD_PLAY / 2:
-        return "the walls", float(along.mean())
+        return "the walls", float(along.mean()), pair(runs[0].at(0.0))
     corners = along[::ALONG]
     doors = [door for door in outline.openings if door.door]
-    sills = falls.at(np.array([outline.walls[d.wall].run.at((d.s0 + d.s1) / 2) for d in doors]).reshape(-1, 2))
+    middles = [outline.walls[d.wall].run.at((d.s0 + d.s1) / 2) for d in doors]
+    sills = falls.at(np.array(middles).reshape(-1, 2))
     places = [f"the middle of the threshold of {door.opening.name}" for door in doors]
     places += [f"the {name}" for name in corner_names(outline)]
     levels = np.concatenate([sills, corners])
     best = int(np.argmin(np.round(np.abs(levels - floor))))
-    return places[best], float(levels[best])
+    return places[best], float(levels[best]), pair([*middles, *(run.at(0.0) for run in runs)][best])
 
 
 def corner_names(outline: Outline) -> list[str]:

@@ -9,6 +9,7 @@ from dataclasses import fields
 from typing import TYPE_CHECKING
 
 from layout.errors import Rule
+from layout.falls.levels import corner_names
 from layout.sheets import hold_points
 from layout.sheets.crew_words import for_crew
 from layout.sheets.draft import Draft, Job
@@ -101,8 +102,19 @@ def _findings(result: Pages, setout: SetOut) -> None:
     told = [(room.name, each) for room in setout.rooms for each in room.findings if for_crew(each.text, room) != each.text]
     if told:
         result.head(say("Findings with their sources and coordinates"))
+        result.words(_origin(setout), "•")
         for room, each in told:
             result.words(f"{room}: {each.text} ({each.code})", "•")
+
+
+def _origin(setout: SetOut) -> str:
+    """Where coordinates count from, by a corner that is found on site: the walls' numbers stand on every sheet of a room."""
+    corners = []
+    for room in setout.rooms:
+        outline = room.lining.outline
+        x, y = outline.walls[0].run.at(0.0)
+        corners.append(f"{room.name}, {corner_names(outline)[0]}: [{x:.0f}, {y:.0f}]")
+    return say("Coordinates are [x, y] in mm on the bare walls, x to the right and y up the sheet. {corners}.", corners="; ".join(corners))
 
 
 def _figures(result: Pages, setout: SetOut) -> None:

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.falls.levels import datum_point
 from layout.sheets.column import told
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.room_view import block_line, block_solid, block_walls, entrance, name_things, name_walls
-from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, readable
+from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View, bubble_ring, readable
 from layout.sheets.spots import Spot
 from layout.standards.rules import FALL_RANGES
+from layout.vectors import pair
 from layout.words import say, worded
 
 if TYPE_CHECKING:
@@ -43,6 +45,8 @@ ARROW, HEAD = 16.0, 4.2
 """Length of a fall arrow and of its head, paper mm."""
 SMALL_FACET = 30.0
 """Facets with less area on paper, mm², get no arrow of their own."""
+BENCHMARK = 2.2
+"""Radius of the mark of the datum, paper mm."""
 ORDER = (
     worded("Set drain frames to their level first, from the datum; check them again after the screed."),
     worded("Mark the high and low lines and the spot levels on the wall and the slab; set rails along hips and valleys."),
@@ -101,6 +105,7 @@ def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Plac
         block_solid(placer, view, ring.polygon())
     for facet in levels.facets:
         _arrow(facet, view, placer, result)
+    _benchmark(room, levels, view, placer, result)
     for spot in levels.spots:
         _spot(spot, view, placer, height=3.5)
     name_things(room, view, placer)
@@ -136,6 +141,26 @@ def _arrow(facet: Facet, view: View, placer: Placer, result: list[Primitive]) ->
     ]
     spots += [Spot((float((paper + way * far)[0]), float((paper + way * far)[1])), angle=angle) for far in (-13.0, 13.0)]
     placer.place(told_ratio(facet.ratio), 3.5, "FALL", spots, boxed=True, bold=True, needed=True, foot=paper)
+
+
+def _benchmark(room: RoomSetOut, levels: Levels, view: View, placer: Placer, result: list[Primitive]) -> None:
+    """The place from which ±0 is told: a ring with two quarters filled, and the finished floor's level there."""
+    _, level, at = datum_point(levels.falls, room.lining.outline, room.lining.room.levels.floor)
+    ring = bubble_ring(at, BENCHMARK * view.scale)
+    quarter = len(ring) // 4
+    for first in (0, 2 * quarter):
+        part = np.vstack([ring[first : first + quarter + 1], np.array([at])])
+        result.append(Fill(shapely.Polygon(part), "LEVEL", 1.0))
+    result.append(Stroke(ring, "LEVEL", closed=True))
+    x, y = pair(view.to_paper(np.array([at]))[0])
+    placer.block((x - BENCHMARK, y - BENCHMARK, x + BENCHMARK, y + BENCHMARK))
+    ways = [(math.cos(turn), math.sin(turn)) for turn in np.radians(np.arange(12) * 30.0)]
+    spots = [
+        Spot((x + far * along, y + far * up), "left" if along > 0.4 else "right" if along < -0.4 else "centre")
+        for far in (BENCHMARK + 2.0, 7.0, 10.0, 14.0)
+        for along, up in ways
+    ]
+    placer.place(say("datum: floor {level} here", level=told(level)), 3.5, "LEVEL", spots, boxed=True, bold=True, needed=True, foot=(x, y))
 
 
 def _spot(spot: Level, view: View, placer: Placer, *, height: float, must: bool = True) -> None:

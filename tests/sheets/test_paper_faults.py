@@ -105,3 +105,35 @@ def test_a_herringbone_floor_has_lines_both_ways_along_tile_edges(size):
         at = lines[name].start[axis]
         assert 0.0 < at < (1800.0, 3600.0)[axis == 0]
         assert np.abs(corners[:, axis] - at).min() < 0.01
+
+
+def datum_drawn(room):
+    """Where the mark of the datum stands, what is written at it, and where the column says it is."""
+    own = room_job(set_out(plan_of(room)), 0, "A3", 40.0)
+    scene, _ = drawn(lambda *given: level_sheet.scene(given[0], given[0].levels, *given[1:]), own)
+    (mark,) = [item for item in scene if isinstance(item, Stroke) and item.layer == "LEVEL" and item.closed]
+    (words,) = [item.text for item in scene if isinstance(item, Label) and item.text.startswith("datum:")]
+    return mark.points.mean(axis=0), words, own.room.levels.datum
+
+
+@pytest.mark.parametrize("floor", [0, 30])
+def test_the_datum_is_drawn_at_the_corner_that_it_is_told_from(floor):
+    at, words, told = datum_drawn({**ROOM, "levels": {"floor": floor}})
+    assert told.endswith("the finished floor at the corner of wall 1 and wall 2")
+    assert at == pytest.approx(ROOM["outline"][1], abs=1e-6)  # wall 1 ends there
+    assert words == f"datum: floor {'+30' if floor else '±0'} here"
+
+
+@pytest.mark.parametrize("around", [1, -1])
+def test_the_datum_is_drawn_in_the_door_that_it_is_told_from(around):
+    room = {
+        "outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]][::around],
+        "openings": [{"name": "goods door", "wall": 1 if around == 1 else 3, "offset": 500, "width": 1000}],
+        "drains": [{"kind": "gully", "at": [3200, 2100]}],
+        "falls": [{"to": "gully 1", "ratio": 60, "perimeter": "threshold"}],
+    }
+    at, words, told = datum_drawn(room)
+    x = 1000.0 if around == 1 else 3000.0  # 500 from where the wall begins, as typed, and half of the door on; along y = 0 both times
+    assert at == pytest.approx((x, 0.0), abs=1e-6)
+    assert told.endswith("the finished floor at the middle of the threshold of goods door")
+    assert words == f"datum: floor {'±0' if 'is' in told.split() else '−8'} here"  # −8 where "±0 lies 8 above" it

@@ -113,14 +113,16 @@ def datum_drawn(room):
     scene, _ = drawn(lambda *given: level_sheet.scene(given[0], given[0].levels, *given[1:]), own)
     (mark,) = [item for item in scene if isinstance(item, Stroke) and item.layer == "LEVEL" and item.closed]
     (words,) = [item.text for item in scene if isinstance(item, Label) and item.text.startswith("datum:")]
-    return mark.points.mean(axis=0), words, own.room.levels.datum
+    levels = own.room.levels
+    assert levels is not None
+    return mark.points.mean(axis=0), words, levels.datum
 
 
 @pytest.mark.parametrize("floor", [0, 30])
 def test_the_datum_is_drawn_at_the_corner_that_it_is_told_from(floor):
     at, words, told = datum_drawn({**ROOM, "levels": {"floor": floor}})
     assert told.endswith("the finished floor at the corner of wall 1 and wall 2")
-    assert at == pytest.approx(ROOM["outline"][1], abs=1e-6)  # wall 1 ends there
+    assert at == pytest.approx((5200.0, 0.0), abs=1e-6)  # where wall 1 ends
     assert words == f"datum: floor {'+30' if floor else '±0'} here"
 
 

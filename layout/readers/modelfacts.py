@@ -13,7 +13,7 @@ from layout.fields import clean
 from layout.shapes import following
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -23,6 +23,8 @@ LEAST_WALL_TILE = 300.0
 """A covering that rises less is no wall tile, mm: floors, skirtings."""
 BEYOND, WITHIN = 30.0, 60.0
 """A covering on a wall lies no further than this outside and inside the space's edge, mm: one of the next room is a wall away."""
+TO_THE_MIDDLE = 250.0
+"""One that covers a wall of the space stands so far within its edge at the most, mm: spaces are drawn to the middle of walls, too."""
 MOST_OF = 0.5
 """A wall is tiled where so much of its length is."""
 ALIKE = 5.0
@@ -35,7 +37,7 @@ _TILE = re.compile(r"til(e|ing)|tegel|flies|kachel|carrel|azulej|piastrell|kakel
 class Cladding:
     """A covering that stands on walls: its name, corners in plan (n, 2), lowest and highest level, mm; spaces it is said to cover.
 
-    `box` is that of its corners: least x and y, greatest x and y.
+    `box` is that of its corners: least x and y, greatest x and y. `within` is how far inside a space's edge it may stand, mm.
     """
 
     name: str
@@ -44,6 +46,7 @@ class Cladding:
     high: float
     spaces: frozenset[str]
     box: tuple[float, float, float, float]
+    within: float = WITHIN
 
     def beside(self, low: Sequence[float], high: Sequence[float]) -> bool:
         """Whether it lies within a box in plan (2,), or on its edge."""
@@ -51,14 +54,36 @@ class Cladding:
         return x1 > low[0] - BEYOND and y1 > low[1] - BEYOND and x0 < high[0] + BEYOND and y0 < high[1] + BEYOND
 
 
-def claddings_of(model: Any, mesh: Callable[[Any], Floats | None]) -> list[Cladding]:  # noqa: ANN401
-    """Coverings that may be wall tile: cladding, or called tile, and as high as no floor is thick."""
-    covered: dict[str, set[str]] = {}
+def _covered(model: Any, bounds: Mapping[str, set[str]]) -> tuple[dict[str, set[str]], set[str]]:  # noqa: ANN401
+    """The spaces that each covering is said to cover, by itself or by the wall that it covers; those that cover a wall of a space."""
+    spaces: dict[str, set[str]] = {}
     for relation in model.by_type("IfcRelCoversSpaces"):
         space = getattr(relation, "RelatingSpace", None) or getattr(relation, "RelatedSpace", None)  # IFC4, IFC2X3
         for each in relation.RelatedCoverings or ():
             if space is not None:
-                covered.setdefault(each.GlobalId, set()).add(space.GlobalId)
+                spaces.setdefault(each.GlobalId, set()).add(space.GlobalId)
+    on_wall: set[str] = set()
+    for relation in model.by_type("IfcRelCoversBldgElements"):
+        wall = relation.RelatingBuildingElement
+        beside = bounds.get(wall.GlobalId, set()) if wall is not None else set()
+        for each in relation.RelatedCoverings or ():
+            if beside:
+                on_wall.add(each.GlobalId)
+                spaces.setdefault(each.GlobalId, set(beside))
+    return spaces, on_wall
+
+
+def claddings_of(
+    model: Any,  # noqa: ANN401
+    mesh: Callable[[Any], Floats | None],
+    bounds: Mapping[str, set[str]],
+) -> list[Cladding]:
+    """Coverings that may be wall tile: cladding, or called tile, and as high as no floor is thick.
+
+    `bounds`: the spaces that each element is said to bound. What covers a wall is in the spaces that the wall bounds alone, unless
+    the model says which space it covers.
+    """
+    covered, on_wall = _covered(model, bounds)
     result = []
     for each in model.by_type("IfcCovering"):
         name = clean(" ".join(word for word in (each.Name, each.ObjectType) if word))
@@ -72,7 +97,8 @@ def claddings_of(model: Any, mesh: Callable[[Any], Floats | None]) -> list[Cladd
         if high - low >= LEAST_WALL_TILE:
             corners = np.unique(np.round(points[:, :2], 1), axis=0)
             x0, y0, x1, y1 = (float(x) for x in (*corners.min(axis=0), *corners.max(axis=0)))
-            result.append(Cladding(name, corners, low, high, frozenset(covered.get(each.GlobalId, ())), (x0, y0, x1, y1)))
+            within = TO_THE_MIDDLE if each.GlobalId in on_wall else WITHIN
+            result.append(Cladding(name, corners, low, high, frozenset(covered.get(each.GlobalId, ())), (x0, y0, x1, y1), within))
     return result
 
 
@@ -98,7 +124,7 @@ def tiled_walls(key: str, ring: Floats, low: float, high: float, claddings: Sequ
         for each in own:
             along, inside = (each.corners - a) @ way, way[0] * (each.corners - a)[:, 1] - way[1] * (each.corners - a)[:, 0]
             first, last = max(float(along.min()), 0.0), min(float(along.max()), length)
-            if inside.min() > -BEYOND and inside.max() < WITHIN and last - first > 2 * WITHIN:
+            if inside.min() > -BEYOND and inside.max() < each.within and last - first > 2 * WITHIN:
                 runs.append((round(min(each.high, high) - low, 1), first, last))
                 names[each.name] += 1
                 if each.low - low > LEAST_WALL_TILE:

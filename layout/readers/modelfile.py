@@ -157,13 +157,13 @@ def _things(model: Any, scale: float, left: list[str]) -> _Things:  # noqa: ANN4
         sound(of_kind(model, "IfcColumn"), shapes.shadow, left),
         sound(of_kind(model, "IfcFlowSegment"), shapes.box, left),  # pipes are segments of that kind
         sound(of_kind(model, "IfcWasteTerminal"), shapes.box, left),
-        _claddings(model, shapes, left),
+        _claddings(model, shapes, bounds, left),
     )
 
 
-def _claddings(model: Any, shapes: Shapes, left: list[str]) -> list[Cladding]:  # noqa: ANN401
+def _claddings(model: Any, shapes: Shapes, bounds: Mapping[str, set[str]], left: list[str]) -> list[Cladding]:  # noqa: ANN401
     try:
-        return claddings_of(model, shapes.mesh)
+        return claddings_of(model, shapes.mesh, bounds)
     except LayoutError:
         raise
     except damage():

@@ -16,14 +16,17 @@ FACE = 12.0
 """Thickness of the coverings, mm."""
 
 
-def made(path):
-    """Two rooms of 3000 x 2000 x 2500 with a wall of 100 between them; coverings as (box, name, kind, room)."""
+def maker():
+    """An empty model in millimetres; how an entity is made in it, and one with the shape of a box from one corner to the other."""
     ifcopenshell = pytest.importorskip("ifcopenshell")
     model = ifcopenshell.file(schema="IFC4")
     new = ifcopenshell.guid.new
 
     def make(kind, **values):
         return model.create_entity(kind, **values)
+
+    def rooted(kind, **values):
+        return make(kind, GlobalId=new(), **values)
 
     def placed(x, y, z):
         origin = make("IfcCartesianPoint", Coordinates=(x, y, z))
@@ -34,7 +37,7 @@ def made(path):
         "IfcGeometricRepresentationContext", ContextType="Model", CoordinateSpaceDimension=3, Precision=1e-5, WorldCoordinateSystem=axes
     )
     units = make("IfcUnitAssignment", Units=[make("IfcSIUnit", UnitType="LENGTHUNIT", Prefix="MILLI", Name="METRE")])
-    make("IfcProject", GlobalId=new(), Name="Demo", RepresentationContexts=[context], UnitsInContext=units)
+    rooted("IfcProject", Name="Demo", RepresentationContexts=[context], UnitsInContext=units)
 
     def box(kind, low, high, **values):
         w, d, h = (float(b - a) for a, b in zip(low, high, strict=True))
@@ -50,8 +53,14 @@ def made(path):
             Items=[solid],
         )
         body = make("IfcProductDefinitionShape", Representations=[shape])
-        return make(kind, GlobalId=new(), ObjectPlacement=placed(*(float(x) for x in low)), Representation=body, **values)
+        return rooted(kind, ObjectPlacement=placed(*(float(x) for x in low)), Representation=body, **values)
 
+    return model, rooted, box
+
+
+def made(path):
+    """Two rooms of 3000 x 2000 x 2500 with a wall of 100 between them; coverings as (box, name, kind, room)."""
+    model, rooted, box = maker()
     wash = box("IfcSpace", (0, 0, 0), (3000, 2000, 2500), Name="Wash")
     box("IfcSpace", (0, 2100, 0), (3000, 4100, 2500), Name="Store")
     # Wash: 2100 high on its south and east walls, 1200 on its west; the far wall has a strip of 400 only. The floor is no wall tile.
@@ -63,7 +72,7 @@ def made(path):
     box("IfcCovering", (0, 0, 2400), (3000, 2000, 2410), Name="Board", PredefinedType="CEILING")
     # lies on the store's wall, but is said to be the wash-up's: none of the store's
     stray = box("IfcCovering", (0, 2100, 0), (3000, 2100 + FACE, 2100), Name="Wall tile 200", PredefinedType="CLADDING")
-    make("IfcRelCoversSpaces", GlobalId=new(), RelatingSpace=wash, RelatedCoverings=[told, stray])
+    rooted("IfcRelCoversSpaces", RelatingSpace=wash, RelatedCoverings=[told, stray])
     model.write(str(path))
     return path
 
@@ -83,6 +92,40 @@ def test_wall_tile_by_the_coverings_of_a_model_made_by_hand(found):
     assert any("“finish A”" in warning for warning in words)
     assert any("400 of 3000 is tiled 2100 high; taken as not tiled" in warning for warning in words)
     assert not any(warning.startswith("Store") for warning in found.warnings)
+
+
+def drawn_to_the_middle(path):
+    """Two spaces that meet in the middle of a wall of 200, each face of which is covered; heights 1800 to the north, 1500 to the south.
+
+    Faces stand 100 less 12 within the spaces' edges. A third covering lies before the outer wall of Wash and is said to be on the wall
+    between Store and the yard: it is no tile of Wash.
+    """
+    model, rooted, box = maker()
+    wash = box("IfcSpace", (0, 0, 0), (3000, 2000, 2500), Name="Wash")
+    store = box("IfcSpace", (0, 2000, 0), (3000, 4000, 2500), Name="Store")
+    between = box("IfcWall", (0, 1900, 0), (3000, 2100, 2500))
+    outer = box("IfcWall", (0, 3900, 0), (3000, 4100, 2500))
+    south = box("IfcCovering", (0, 1900 - FACE, 0), (3000, 1900, 1500), Name="Wall tile", PredefinedType="CLADDING")
+    north = box("IfcCovering", (0, 2100, 0), (3000, 2100 + FACE, 1800), Name="Wall tile", PredefinedType="CLADDING")
+    stray = box("IfcCovering", (0, 0, 0), (3000, FACE, 2100), Name="Wall tile", PredefinedType="CLADDING")
+    for wall, spaces in ((between, (wash, store)), (outer, (store,))):
+        for space in spaces:
+            rooted("IfcRelSpaceBoundary", RelatingSpace=space, RelatedBuildingElement=wall)
+    rooted("IfcRelCoversBldgElements", RelatingBuildingElement=between, RelatedCoverings=[south, north])
+    rooted("IfcRelCoversBldgElements", RelatingBuildingElement=outer, RelatedCoverings=[stray])
+    model.write(str(path))
+    return path
+
+
+def test_what_covers_a_wall_is_tile_of_the_spaces_that_the_wall_bounds(tmp_path):
+    rooms = {room.name: room for room in read_ifc(drawn_to_the_middle(tmp_path / "middle.ifc")).rooms}
+    walls = {}
+    for name, room in rooms.items():
+        ring = room.outline
+        for a, b, height in zip(ring, np.roll(ring, -1, axis=0), room.tiled, strict=True):
+            if height:
+                walls[(name, *np.round((a + b) / 2).tolist())] = height
+    assert walls == {("Wash", 1500.0, 2000.0): 1500, ("Store", 1500.0, 2000.0): 1800}
 
 
 def test_the_plans_have_the_heights_and_say_nothing_where_the_model_does_not(found):

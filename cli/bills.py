@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import layout
@@ -23,9 +24,14 @@ def bill_table(console: Console, bill: Bill) -> None:
     )
     for lines in _by_item(bill):
         first = lines[0]
-        amount = f"{sum(line.amount for line in lines):,.2f}"
+        amount = f"{math.fsum(line.amount for line in lines):,.2f}"
         table.add_row(
-            first.item.name, first.item.row.stage, f"{sum(line.quantity for line in lines):.2f}", first.unit, money(first.rate), amount
+            first.item.name,
+            first.item.row.stage,
+            f"{math.fsum(line.quantity for line in lines):.2f}",
+            first.unit,
+            money(first.rate),
+            amount,
         )
     for free in bill.free:
         table.add_row(free.name, free.stage, f"{free.quantity:.2f}", free.unit, money(free.rate), f"{free.amount:,.2f}")
@@ -105,7 +111,7 @@ def groups_text(groups: tuple[Group, ...], *, plain: bool, currency: str | None,
         if priced:
             console.print(f"{group.name}: {group.total:,.2f} {currency}\n", style="bold")
     if priced:
-        console.print(f"Total {round(sum(group.total for group in groups), 2):,.2f} {currency}", style="bold")
+        console.print(f"Total {round(math.fsum(group.total for group in groups), 2):,.2f} {currency}", style="bold")
     return text.getvalue()
 
 
@@ -126,9 +132,9 @@ def batch_text(portfolio: Portfolio, *, plain: bool) -> str:
         )  # fmt: skip
     good = [work for work in works if not work.fault]
     table.add_row(
-        "all", f"{sum(w.rooms for w in good)}", f"{sum(w.floor_m2 for w in good):.2f}", f"{sum(w.whole for w in good)}",
-        f"{sum(w.cut for w in good)}", "", f"{sum(w.sealant_m for w in good):.1f}", f"{sum(w.tape_m for w in good):.1f}",
-        f"{sum(w.findings for w in good)}", *([f"{sum(w.amount or 0.0 for w in good):,.2f}"] if priced else []),
+        "all", f"{sum(w.rooms for w in good)}", f"{math.fsum(w.floor_m2 for w in good):.2f}", f"{sum(w.whole for w in good)}",
+        f"{sum(w.cut for w in good)}", "", f"{math.fsum(w.sealant_m for w in good):.1f}", f"{math.fsum(w.tape_m for w in good):.1f}",
+        f"{sum(w.findings for w in good)}", *([f"{math.fsum(w.amount or 0.0 for w in good):,.2f}"] if priced else []),
     )  # fmt: skip
     console.print(table)
     if portfolio.orders:

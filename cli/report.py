@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import layout
@@ -109,7 +110,7 @@ def _joints(console: Console, room: RoomSetOut) -> None:
         table.add_row(
             each.kind, f"{each.length / 1000:.1f}", f"{each.width:g}", f"{found.depth:g}", rod, needed, f"{pack / found.yields:.1f}"
         )
-    table.add_row("all", f"{sum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", "")
+    table.add_row("all", f"{math.fsum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", "")
     console.print(table)
     rules = room.lining.plan.rules
     bays = room.floor.bays
@@ -216,7 +217,7 @@ def summary_text(setout: SetOut, takeoff: TakeOff, orders: tuple[Order, ...], *,
         start = room.floor.start
         console.print(
             f"{room.name}: {len(room.floor.field.whole)} whole and {room.floor.field.places_cut()} cut floor tiles, narrowest cut {start.smallest:.0f} mm; "
-            f"{sum(j.length for j in room.joints) / 1000:.1f} m sealant joint; {room.tape.metres('internal'):.1f} m tape in internal corners, "
+            f"{math.fsum(j.length for j in room.joints) / 1000:.1f} m sealant joint; {room.tape.metres('internal'):.1f} m tape in internal corners, "
             f"{room.tape.count('internal')} internal and {room.tape.count('external')} external corner pieces."
         )
         _start(console, room)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -43,5 +44,5 @@ def _figures(room: RoomSetOut) -> Figures:
         pieces=sum(len(each) for each in pieces),
         weak=sum(int(weak(each).sum()) for each in pieces if len(each)),
         narrowest=room.floor.start.smallest,
-        joints=sum(j.length for j in room.joints if j.surface.kind == "floor" and j.kind in ("intermediate", "structural")),
+        joints=math.fsum(j.length for j in room.joints if j.surface.kind == "floor" and j.kind in ("intermediate", "structural")),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal, TypeAlias
 
@@ -89,7 +90,7 @@ def _measured(setout: SetOut, index: int, name: str) -> Alternative:
     pieces = floor.field.pieces()
     area = floor.field.pattern.areas
     batches = plan_cuts(setout, (index, 0)).batches
-    bought = sum((batch.whole + len(batch.tiles)) * batch.tile_mm2 for batch in batches)
+    bought = math.fsum((batch.whole + len(batch.tiles)) * batch.tile_mm2 for batch in batches)
     laid = float(area[floor.field.whole[:, 1]].sum() + shapely.area(pieces).sum())
     return Alternative(
         room=room.name,

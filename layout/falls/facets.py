@@ -125,7 +125,7 @@ def level_perimeter(region: Polygon, frame: Polygon | shapely.Point, level: floa
         inner = inner[::-1]
     triangles = _annulus(ring, inner, middle)
     whole = region.area - (frame.area if isinstance(frame, Polygon) else 0.0)
-    if triangles is None or abs(sum(abs(signed_area(t[:, :2])) for t in triangles) - whole) > 1e-6 * whole + 1.0:
+    if triangles is None or abs(math.fsum(abs(signed_area(t[:, :2])) for t in triangles) - whole) > 1e-6 * whole + 1.0:
         triangles = _annulus(ring, middle[None], middle) or []
     facets = []
     for triangle in triangles:

@@ -102,8 +102,8 @@ class Levels:
     @property
     def stretch(self) -> float:
         """True area of the floor over its area in plan; 1 where they differ by no more than a thousandth."""
-        whole = sum(f.polygon.area for f in self.facets)
-        part = sum(f.polygon.area * f.stretch for f in self.facets) / whole if whole else 1.0
+        whole = math.fsum(f.polygon.area for f in self.facets)
+        part = math.fsum(f.polygon.area * f.stretch for f in self.facets) / whole if whole else 1.0
         return part if part - 1.0 > STRETCH_COUNTS.value else 1.0
 
 
@@ -246,7 +246,9 @@ def _screed(least: float, slab: float | None, facets: Sequence[Facet], build_up:
     tops = np.concatenate([f.at(c) for c, f in corners]) - build_up
     low, high = int(tops.argmin()), int(tops.argmax())
     base = slab if slab is not None else float(tops[low]) - least
-    volume = sum(f.polygon.area * (float(f.at(shapely.get_coordinates(f.polygon.centroid))[0]) - build_up - base) for f in facets) / 1e9
+    volume = (
+        math.fsum(f.polygon.area * (float(f.at(shapely.get_coordinates(f.polygon.centroid))[0]) - build_up - base) for f in facets) / 1e9
+    )
 
     def at(k: int) -> Point:
         return float(places[k, 0]), float(places[k, 1])
@@ -279,7 +281,7 @@ def _range_findings(rules: Rules, facets: Sequence[Facet]) -> list[Finding]:
 def _cover_findings(falls: Falls, facets: Sequence[Facet], floor: BaseGeometry, frames: Sequence[Polygon]) -> list[Finding]:
     inside = shapely.difference(shapely.intersection(floor, falls.region), union_of(frames))
     left = cleaned(shapely.difference(inside, shapely.buffer(union_of([f.polygon for f in facets]), 1.0)))
-    area = sum(part.area for part in parts_of(left) if part.area > 1e4) / 1e6
+    area = math.fsum(part.area for part in parts_of(left) if part.area > 1e4) / 1e6
     if area == 0.0:
         return []
     at = max(parts_of(left), key=lambda p: p.area).representative_point()
@@ -293,7 +295,7 @@ def _step_findings(lines: Sequence[FallLine], wanted: bool) -> list[Finding]:
         return []
     worst = max(steps, key=lambda line: line.length)
     at = worst.line.mean(axis=0)
-    text = f"floor: falls meet at different levels along {sum(s.length for s in steps) / 1000:.2f} m; levels.steps = true says that this is wanted"
+    text = f"floor: falls meet at different levels along {math.fsum(s.length for s in steps) / 1000:.2f} m; levels.steps = true says that this is wanted"
     return [Finding(code="step-in-floor", text=text, at=pair(at))]
 
 

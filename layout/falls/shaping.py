@@ -175,7 +175,7 @@ class _FallBuilder:
                 cell = shapely.intersection(cell, half)
             at = shapely.Point(here)
             cells.append(_plain(min(parts_of(cell), key=lambda p: p.distance(at))))
-        if sum(cell.area for cell in cells) < part.area - 100.0:
+        if math.fsum(cell.area for cell in cells) < part.area - 100.0:
             self.fault(own[0][0], "no drain is nearest to some parts of the floor and sees them", "give the falls regions", ".region")
         return cells
 

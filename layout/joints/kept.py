@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -108,7 +109,7 @@ def share_of(part: Polygon, line: FixedLine) -> float:
     ends = shapely.get_coordinates(shapely.get_parts(crossing))[:, 1 - line.axis].reshape(-1, 2)
     ends = np.sort(ends, axis=1)
     whole = float(np.ptp(ends, axis=1).sum())
-    own = sum(max(0.0, min(b, d) - max(a, c)) for a, b in ends for c, d in line.spans)
+    own = math.fsum(max(0.0, min(b, d) - max(a, c)) for a, b in ends for c, d in line.spans)
     return own / whole if whole > TOUCH else 0.0
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -82,7 +83,7 @@ def low_line_findings(levels: Levels, joints: Sequence[MovementJoint]) -> list[F
             continue
         strip = shapely.buffer(LineString(joint.line), joint.width)
         wet = [line for line in levels.lines if line.kind in ("low line", "valley")]
-        length = sum(float(shapely.intersection(strip, LineString(line.line)).length) for line in wet)
+        length = math.fsum(float(shapely.intersection(strip, LineString(line.line)).length) for line in wet)
         if length > IN_LOW_LINE:
             middle = joint.line.mean(axis=0)
             text = f"floor: the {joint.kind} joint lies {length / 1000:.2f} m in a low line of the falls; move the joint or the fall"

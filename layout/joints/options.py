@@ -134,7 +134,7 @@ def _cost(task: Undivided, part: Polygon) -> float:
 
 def _option_cost(task: Undivided, part: Polygon, option: Option) -> float:
     pieces, total = split(part, option.axis, option.lows, task.rules.movement_joint)
-    return math.inf if len(pieces) < 2 else total + sum(_cost(task, piece) for piece in pieces)
+    return math.inf if len(pieces) < 2 else total + math.fsum(_cost(task, piece) for piece in pieces)
 
 
 def _told(task: Undivided, part: Polygon, tried: Sequence[tuple[Option, float]], best: Option | None, cost: float) -> list[Rejected]:

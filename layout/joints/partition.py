@@ -290,7 +290,7 @@ class Grid:
             wanted = any(a == axis and abs(place - at) <= NEAR for a, place in told)
             total, bar = length, math.inf if wanted else best + slack + EPS
             for k, side in enumerate(sides):
-                total += self.cost(side, bar - total - sum(self.least(other) for other in sides[k + 1 :]))
+                total += self.cost(side, bar - total - math.fsum(self.least(other) for other in sides[k + 1 :]))
             best = min(best, total)
             result[place] = (axis, at, total)
         return result
@@ -318,7 +318,7 @@ def _cells(part: int) -> list[int]:
 
 def _perimeter(shape: Polygon) -> float:
     """Perimeter of a cell measured along the axes, holes included, mm."""
-    return sum(
+    return math.fsum(
         float(np.abs(np.diff(shapely.get_coordinates(ring), axis=0)).sum())
         for part in shapely.get_parts(shape)
         for ring in shapely.get_rings(part)

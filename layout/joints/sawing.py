@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -91,7 +92,7 @@ def equal_lows(part: Polygon, axis: int, joints: int, width: float) -> list[floa
 def split(part: Polygon, axis: int, lows: Sequence[float], width: float) -> tuple[list[Polygon], float]:
     """Pieces of a part between cuts, and the cuts' total length, mm."""
     x0, y0, x1, y1 = part.bounds
-    length = sum(_across(part, axis, low + width / 2).length for low in lows)
+    length = math.fsum(_across(part, axis, low + width / 2).length for low in lows)
     stops = [part.bounds[axis] - 1.0, *[edge for low in lows for edge in (low, low + width)], part.bounds[axis + 2] + 1.0]
     pieces: list[Polygon] = []
     for a, b in zip(stops[::2], stops[1::2], strict=True):
@@ -161,7 +162,7 @@ def _runs(part: BaseGeometry, axis: int, low: float, like: FixedLine) -> tuple[t
     dropped = 0.0
     for a, b in zip(stops[::2], stops[1::2], strict=True):
         between = shapely.intersection(strip, shapely.box(low, a, low + width, b) if axis == 0 else shapely.box(a, low, b, low + width))
-        dropped += sum(piece.area for piece in parts_of(between) if np.ptp(piece.bounds[1 - axis :: 2]) > ALONG)
+        dropped += math.fsum(piece.area for piece in parts_of(between) if np.ptp(piece.bounds[1 - axis :: 2]) > ALONG)
     return tuple(lines), float(dropped)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -42,6 +43,6 @@ def joint_types(joints: Sequence[MovementJoint], bays: Mapping[SurfaceId, float]
         if kind in ("drain", "pipe"):
             longest = max(float(np.ptp(joint.line, axis=0).max()) for joint in own)
         part = 1.0 if kind in ("intermediate", "structural") else 0.5
-        length = sum(joint.length for joint in own)
+        length = math.fsum(joint.length for joint in own)
         result.append(JointType(kind=kind, width=width, length=length, design=design(width, longest * part, sealant)))
     return result

@@ -327,7 +327,7 @@ def cover_fault(pattern: Pattern, joint: float) -> str | None:
             if shared.area > tolerance:
                 x, y = shared.representative_point().coords[0]
                 return f"tile {k + 1} of the cell overlaps a neighbour (tile {m + 1}) by {shared.area:.0f} mm² at [{x:.1f}, {y:.1f}], joints included"
-    total = sum(g.area for g in grown)
+    total = math.fsum(g.area for g in grown)
     if total < pattern.cell_area - tolerance:
         cell = Polygon([(0, 0), tuple(v1), tuple(v1 + v2), tuple(v2)])
         gap = shapely.difference(cell, shapely.union_all([shape for _, _, shape, _ in around]))

@@ -64,7 +64,7 @@ def _of_stage(products: Products, stage: Stage, mixed: Batches, pace: float, sit
     for span in stage.spans:
         days.setdefault(site.calendar.day_of(span[0]), []).append(span)
     for day, spans in days.items():
-        work = sum((end - begin) / HOUR for begin, end in spans)
+        work = math.fsum((end - begin) / HOUR for begin, end in spans)
         gone = 0.0
         while gone == 0.0 or work - gone > LEAST:
             at = _into(spans, gone)

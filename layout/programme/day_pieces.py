@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -30,9 +31,11 @@ def with_shares(tasks: Sequence[Task], takeoff: TakeOff, site: Site) -> list[Tas
             continue
         if (task.room, kind) not in known:
             atoms = atoms_of(takeoff, task.room, kind)
-            total = sum(each.hours for each in tasks if (each.room, each.key) == (task.room, task.key if kind == "grout" else "coat 1"))
+            total = math.fsum(
+                each.hours for each in tasks if (each.room, each.key) == (task.room, task.key if kind == "grout" else "coat 1")
+            )
             most = (site.calendar.hours - task.tail * site.climate.slowest) * site.hands_at(task)
-            scale = sum(atom.hours for atom in atoms) / total if total else 1.0
+            scale = math.fsum(atom.hours for atom in atoms) / total if total else 1.0
             known[task.room, kind] = shares(atoms, task.areas, most * scale)
         result.append(replace(task, hours=task.hours * task.areas * known[task.room, kind][task.area - 1]))
     return result
@@ -61,11 +64,11 @@ def _by_areas(takeoff: TakeOff, room: int, stages: list[Stage], kind: str) -> It
     weighed = [stage for stage in stages if stage.key == (kind if kind == "grout" else "coat 1")] or [
         stage for stage in stages if stage.key == stages[0].key
     ]
-    total = sum(stage.hours for stage in weighed)
+    total = math.fsum(stage.hours for stage in weighed)
     atoms = atoms_of(takeoff, room, kind)
     at = 0.0
     for area in range(1, areas + 1):
-        hours = sum(stage.hours for stage in weighed if stage.area == area) / total if total else 1.0 / areas
+        hours = math.fsum(stage.hours for stage in weighed if stage.area == area) / total if total else 1.0 / areas
         parts = stretch(atoms, at, 1.0 if area == areas else at + hours)
         at += hours
         days = tuple((stage.key, stage.start, stage.end) for stage in stages if stage.area == area)
@@ -77,10 +80,10 @@ def _by_days(takeoff: TakeOff, stage: Stage, day_of: Callable[[dt.datetime], dt.
     days: dict[dt.date, list[tuple[dt.datetime, dt.datetime]]] = {}
     for span in stage.spans:
         days.setdefault(day_of(span[0]), []).append(span)
-    worked = [sum((end - begin) / HOUR for begin, end in spans) for spans in days.values()]
+    worked = [math.fsum((end - begin) / HOUR for begin, end in spans) for spans in days.values()]
     atoms = atoms_of(takeoff, stage.room, stage.key)
     total = stage.hours / stage.hands
-    at = max(1.0 - sum(worked) / total, 0.0)  # of what is under way, what is left of it
+    at = max(1.0 - math.fsum(worked) / total, 0.0)  # of what is under way, what is left of it
     for number, (hours, spans) in enumerate(zip(worked, days.values(), strict=True), 1):
         upto = 1.0 if number == len(worked) else at + hours / total
         when = ((stage.key, spans[0][0], spans[-1][1]),)

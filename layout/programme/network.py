@@ -45,7 +45,7 @@ class Clash:
     @property
     def short(self) -> float:
         """How much longer the window had to be, or how much less all that must pass in it."""
-        return -sum(limit.most for limit in self.limits)
+        return -math.fsum(limit.most for limit in self.limits)
 
 
 def at_least(of: int, to: int, least: float, why: str = "") -> Limit:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -52,4 +53,4 @@ class DayPiece:
     @property
     def m2(self) -> float:
         """Area of all its parts, m²."""
-        return sum(part.m2 for part in self.parts)
+        return math.fsum(part.m2 for part in self.parts)

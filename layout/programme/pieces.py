@@ -146,7 +146,7 @@ def _of_surface(
         yield Atom(name, hours, m2, width=x1 - x0), middle
         return
     shapes = _floor_shapes(room, surface, laid, tile=key in ("floor", "grout"))
-    total = sum(shape.area for _, shape in shapes)
+    total = math.fsum(shape.area for _, shape in shapes)
     for bay, shape in shapes:
         middle = np.asarray(shape.centroid.coords[0])
         turn = laid.turn if laid is not None else 0.0
@@ -195,7 +195,7 @@ def _way(to_door: Floats, turn: float) -> Floats:
 
 def shares(atoms: Sequence[Atom], areas: int, most: float) -> list[float]:
     """Parts of a stage's hours (they sum up to 1) that its areas are: alike, or up to the end of a bay or face near by; none over `most` hours if it can be."""
-    total = sum(atom.hours for atom in atoms)
+    total = math.fsum(atom.hours for atom in atoms)
     if areas == 1 or total <= 0.0:
         return [1.0 / areas] * areas
     ends = np.cumsum([atom.hours for atom in atoms]).tolist()
@@ -213,7 +213,7 @@ def shares(atoms: Sequence[Atom], areas: int, most: float) -> list[float]:
 
 def stretch(atoms: Sequence[Atom], begin: float, end: float) -> tuple[Part, ...]:
     """The parts of surfaces between two parts (0 to 1) of a stage's hours."""
-    total = sum(atom.hours for atom in atoms)
+    total = math.fsum(atom.hours for atom in atoms)
     result = []
     at = 0.0
     for atom in atoms:

@@ -7,6 +7,7 @@ says under [works] holds unless it is given here.
 from __future__ import annotations
 
 import datetime as dt
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -138,9 +139,11 @@ def _programme(takeoff: TakeOff, case: Case, walked: Walked, notes: list[Finding
 
 def _pace(takeoff: TakeOff) -> float:
     """m² of tile an hour and hand over all surfaces, cuts within it; the base's output where none is fixed."""
-    hours = sum(part.quantity for part in takeoff.worked("fixing"))
+    hours = math.fsum(part.quantity for part in takeoff.worked("fixing"))
     return (
-        sum(part.quantity for part in takeoff.worked("tiled")) / hours if hours > 0.0 else takeoff.setout.plan.products.adhesive_m2_h.value
+        math.fsum(part.quantity for part in takeoff.worked("tiled")) / hours
+        if hours > 0.0
+        else takeoff.setout.plan.products.adhesive_m2_h.value
     )
 
 

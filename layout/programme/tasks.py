@@ -58,7 +58,7 @@ class _Room:
             self._put("sealant", hours, dry)
 
     def _hours(self, work: Work, which: Callable[[Place], bool] = lambda _: True) -> float:
-        return sum(part.quantity for part in self.takeoff.worked(work) if part.place.room == self.room and which(part.place))
+        return math.fsum(part.quantity for part in self.takeoff.worked(work) if part.place.room == self.room and which(part.place))
 
     def _coat(self, number: int) -> float:
         """Hours of one coat; a single one has no number."""

@@ -119,7 +119,7 @@ class Bill:
     @property
     def total(self) -> float:
         """Sum of all lines."""
-        return round(sum(line.amount for line in self.lines) + sum(line.amount for line in self.free), 2)
+        return round(math.fsum(line.amount for line in self.lines) + math.fsum(line.amount for line in self.free), 2)
 
     def by_room(self) -> dict[str, float]:
         """Sums by the room's name; free lines are the whole job's."""

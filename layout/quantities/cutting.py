@@ -60,7 +60,7 @@ class CutPiece:
     @property
     def plain(self) -> bool:
         """Whether it is all of its box."""
-        return bool(self.outline.area > self.box[0] * self.box[1] * (1.0 - 1e-3) - TOUCH * sum(self.box))
+        return bool(self.outline.area > self.box[0] * self.box[1] * (1.0 - 1e-3) - TOUCH * math.fsum(self.box))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ trims are cut from their own lists for what is needed so far; a tile of which a 
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -54,7 +55,7 @@ def _so_far(order: Order, takeoff: TakeOff, last: int) -> int:
     plan = takeoff.setout.plan
     items = [item for key in (order.item.key, *order.beside) if (item := takeoff.item(key)) is not None]
     parts = [(part, delivery_of(plan, part.place.room, item.row.stage) <= last) for item in items for part in item.parts]
-    now = sum(part.quantity for part, come in parts if come)
+    now = math.fsum(part.quantity for part, come in parts if come)
     if now <= EPS:
         return 0
     rooms = {room for room in range(len(plan.rooms)) if delivery_of(plan, room, order.item.row.stage) <= last}
@@ -66,12 +67,12 @@ def _so_far(order: Order, takeoff: TakeOff, last: int) -> int:
         case "box":
             return packs_of(_tiles(order.item, takeoff, rooms) * order.need / max(order.item.quantity + order.adjusted, EPS), order.size)
         case _:
-            return packs_of(order.need * now / max(sum(part.quantity for part, _ in parts), EPS), order.size)
+            return packs_of(order.need * now / max(math.fsum(part.quantity for part, _ in parts), EPS), order.size)
 
 
 def _tiles(item: Item, takeoff: TakeOff, rooms: set[int]) -> float:
     """Tiles that some rooms take: whole ones, those that a piece of theirs is cut from, and their share of those that break."""
-    own = sum(part.quantity for part in item.parts if part.place.room in rooms)
+    own = math.fsum(part.quantity for part in item.parts if part.place.room in rooms)
     batch = plan_cuts(takeoff.setout).batch(item.tile, item.size or (0.0, 0.0))
     if batch is None:
         return own

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias, assert_never
 
@@ -31,7 +32,7 @@ class Share:
     @property
     def amount(self) -> float | None:
         """What it comes to; None without a rate, or where the item is priced with another."""
-        return round(sum(line.amount for line in self.priced), 2) if self.priced else None
+        return round(math.fsum(line.amount for line in self.priced), 2) if self.priced else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +46,7 @@ class Group:
     @property
     def total(self) -> float:
         """Sum of what is priced."""
-        return round(sum(share.amount or 0.0 for share in self.shares) + sum(line.amount for line in self.free), 2)
+        return round(math.fsum(share.amount or 0.0 for share in self.shares) + math.fsum(line.amount for line in self.free), 2)
 
 
 def grouped(takeoff: TakeOff, orders: tuple[Order, ...], by: By, bill: Bill | None = None) -> tuple[Group, ...]:

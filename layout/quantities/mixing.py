@@ -39,9 +39,9 @@ def mixing_plan(takeoff: TakeOff, orders: tuple[Order, ...]) -> list[Batches]:
         pack = order.item.row.pack
         if pack is None or not pack.over:
             continue
-        area = sum(part.quantity for part in takeoff.worked(pack.over))
+        area = math.fsum(part.quantity for part in takeoff.worked(pack.over))
         area *= getattr(products, pack.coats).value if pack.coats else 1.0
-        hours = sum(part.quantity for part in takeoff.worked(pack.pace))
+        hours = math.fsum(part.quantity for part in takeoff.worked(pack.pace))
         if area <= 0.0 or hours <= 0.0 or order.need <= 0.0:
             continue
         result.append(

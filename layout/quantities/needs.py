@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -103,12 +104,12 @@ def work_of(setout: SetOut, name: str, rates: Rates | None = None) -> PlanWork:
     return PlanWork(
         plan=name,
         rooms=len(setout.rooms),
-        floor_m2=round(sum(room.lining.floor.gross.area for room in setout.rooms) / 1e6, 2),
+        floor_m2=round(math.fsum(room.lining.floor.gross.area for room in setout.rooms) / 1e6, 2),
         whole=sum(len(floor.field.whole) for floor in floors),
         cut=sum(floor.field.places_cut() for floor in floors),
         narrowest_mm=round(min(floor.start.smallest for floor in floors), 1),
-        sealant_m=round(sum(joint.length for room in setout.rooms for joint in room.joints) / 1000.0, 1),
-        tape_m=round(sum(room.tape.metres("internal") for room in setout.rooms), 1),
+        sealant_m=round(math.fsum(joint.length for room in setout.rooms for joint in room.joints) / 1000.0, 1),
+        tape_m=round(math.fsum(room.tape.metres("internal") for room in setout.rooms), 1),
         findings=sum(len(room.findings) for room in setout.rooms),
         binding=len(setout.binding_findings()),
         amount=price(takeoff, rates).total if rates is not None else None,

@@ -107,7 +107,7 @@ def _order(item: Item, products: Products, takeoff: TakeOff, cuts: Callable[[], 
         case "pack" | "cartridge":
             beside = (takeoff.item(key) for key in pack.beside)
             loss = getattr(products, pack.loss).value if pack.loss else 0.0
-            need = (item.quantity + sum(other.quantity for other in beside if other)) * (1 + loss)
+            need = (item.quantity + math.fsum(other.quantity for other in beside if other)) * (1 + loss)
             size = getattr(products, pack.size).value
             return Order(
                 item=item,
@@ -194,7 +194,7 @@ def tape_runs(setout: SetOut, rooms: Collection[int] | None = None) -> list[tupl
 def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
     """All tape in one order, by its cutting list."""
     cutting = tape_list(takeoff.setout)
-    need = sum(each.length for roll in cutting.rolls for each in roll) / 1000.0
+    need = math.fsum(each.length for roll in cutting.rolls for each in roll) / 1000.0
     least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
     return Order(
         item=item,

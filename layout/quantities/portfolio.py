@@ -96,13 +96,13 @@ def together(works: Sequence[PlanWork]) -> Portfolio:
 def _ordered(own: list[tuple[str, Need]], tiles: dict[tuple[str, str], Saw], cut: dict[Saw, JointCuts]) -> JointOrder:
     """One product of several plans."""
     plan, first = own[0]
-    need = sum(each.need for _, each in own)
+    need = math.fsum(each.need for _, each in own)
     match first.pack:
         case "roll" | "length":
             runs = [(f"{name}: {run}", length) for name, each in own for run, length in each.runs]
             rolls = cut_rolls(runs, roll=first.size * 1000.0, lap=first.lap, joints=first.joints, clear=first.clear).rolls
             packs = len(rolls)
-            need = need if first.pack == "length" else sum(each.length for roll in rolls for each in roll) / 1000.0
+            need = need if first.pack == "length" else math.fsum(each.length for roll in rolls for each in roll) / 1000.0
         case "box":
             need = cut[tiles[plan, first.key]].needed * (1 + first.spare)
             packs = packs_of(need, first.size)

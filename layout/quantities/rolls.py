@@ -42,7 +42,7 @@ class CuttingList:
 
     def rest(self, number: int) -> float:
         """What is left on a roll, mm."""
-        return self.roll - sum(each.length for each in self.rolls[number])
+        return self.roll - math.fsum(each.length for each in self.rolls[number])
 
 
 def cut_rolls(runs: Sequence[tuple[str, float]], *, roll: float, lap: float, joints: bool, clear: float) -> CuttingList:
@@ -84,7 +84,7 @@ def _used_up(runs: Sequence[tuple[str, float]], roll: float, lap: float, clear: 
     rolls: list[list[Length]] = [[]]
     free = roll
     laps = 0
-    need = sum(length for _, length in runs)
+    need = math.fsum(length for _, length in runs)
     for name, length in sorted(runs, key=lambda run: -run[1]):
         left = length
         pieces: list[tuple[int, float]] = []

@@ -6,6 +6,7 @@ from here. Numbers are rounded and written by each format's own way.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -35,7 +36,7 @@ class Entry:
     @property
     def amount(self) -> float | None:
         """The sum of its priced lines; None without a rate."""
-        return sum(line.amount for line in self.lines) if self.lines else None
+        return math.fsum(line.amount for line in self.lines) if self.lines else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

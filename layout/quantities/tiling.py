@@ -46,8 +46,8 @@ def bed_mm(notch: float) -> float:
 def joint_area(done: SurfaceSetOut) -> float:
     """Area of the tile joints of a surface, mm²: its bays less every tile and piece in them."""
     tile = done.field.pattern.areas
-    laid = sum(float(tile[b.whole[:, 0]].sum()) + float(shapely.area(b.pieces).sum()) for b in done.field.bays)
-    return max(sum(bay.region.area for bay in done.bays) - laid - done.lost_mm2, 0.0) * done.stretch
+    laid = math.fsum(float(tile[b.whole[:, 0]].sum()) + float(shapely.area(b.pieces).sum()) for b in done.field.bays)
+    return max(math.fsum(bay.region.area for bay in done.bays) - laid - done.lost_mm2, 0.0) * done.stretch
 
 
 def each_surface(setout: SetOut) -> list[tuple[Place, SurfaceSetOut]]:
@@ -139,7 +139,7 @@ def bottom_course(done: SurfaceSetOut) -> float:
 
 def area_between(done: SurfaceSetOut, low: float, high: float) -> float:
     """Area of an upright surface's bays between two heights, m²."""
-    return sum(strips_across(bay.region, True, low, high).area for bay in done.bays) / 1e6
+    return math.fsum(strips_across(bay.region, True, low, high).area for bay in done.bays) / 1e6
 
 
 def adhesive(setout: SetOut) -> list[Quantity]:
@@ -170,7 +170,7 @@ def grout(setout: SetOut) -> list[Quantity]:
     rho, waste = products.grout_density.value, products.grout_waste.value
     surfaces = each_surface(setout)
     parts = tuple(Part(place, joint_area(done) * done.tile.thickness / 1e6 * rho * (1 + waste)) for place, done in surfaces)
-    handbook = sum(
+    handbook = math.fsum(
         done.tiled_m2 * grout_kg_m2(done.tile.size, done.tile.joint, done.tile.thickness, rho) * (1 + waste) for _, done in surfaces
     )
     return [Quantity(parts=parts, names={"handbook": handbook, "factor": 1 + waste})]

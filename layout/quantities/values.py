@@ -7,6 +7,7 @@ measured, for people; nothing reads them back.
 from __future__ import annotations
 
 import difflib
+import math
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
@@ -179,7 +180,7 @@ class Item:
     @property
     def quantity(self) -> float:
         """Sum of the parts."""
-        return sum(part.quantity for part in self.parts)
+        return math.fsum(part.quantity for part in self.parts)
 
     @property
     def shown(self) -> str:

@@ -5,6 +5,7 @@ Everything here reads; nothing is moved.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -180,7 +181,7 @@ def gap_findings(lining: Lining) -> list[Finding]:
 
 def edge_joint_findings(surface: Surface, cuts: Sequence[Parting]) -> list[Finding]:
     """Movement joints that lie along an edge of the surface for a stretch: there they are that edge's joint, and widen it."""
-    dropped = sum(cut.dropped for cut in cuts)
+    dropped = math.fsum(cut.dropped for cut in cuts)
     if dropped <= 1.0:
         return []
     most = max(cut.width for cut in cuts if cut.dropped)

@@ -238,7 +238,7 @@ def _count_feet(
             where = f"sealant at the foot at level {level:.0f}"
             result.unjudged.append(f"{where}: a point too sharp, an edge too short or a gap too narrow for its joints")
             return
-        total += sum(length for _, length in judged)
+        total += math.fsum(length for _, length in judged)
     if level == 0.0:
         result.foot_joints += total
     else:

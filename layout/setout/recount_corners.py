@@ -58,8 +58,8 @@ def corner_ledger(room: RoomSetOut) -> Ledger:
             ledger.add(f"corner pieces, {kind}", room.tape.count(kind), counted[kind], 0.0, unit="pieces")
     collars, flanges = _breaks(lining)
     ledger.add("collars", len(room.tape.collars), len(collars), 0.0, unit="pieces")
-    ledger.add("diameters of collars", sum(each.diameter for each in room.tape.collars), sum(collars), 0.01)
-    ledger.add("flanges", sum(each.length for each in room.tape.flanges), sum(flanges), 0.01)
+    ledger.add("diameters of collars", math.fsum(each.diameter for each in room.tape.collars), math.fsum(collars), 0.01)
+    ledger.add("flanges", math.fsum(each.length for each in room.tape.flanges), math.fsum(flanges), 0.01)
     return ledger
 
 

@@ -111,8 +111,8 @@ def _areas(ledger: Ledger, room: RoomSetOut, done: SurfaceSetOut, bays: list[_La
     shapes = [bay.region if bay.whole is None else bay.whole for bay in done.bays]
     if done.surface.kind != "border":
         left = shapely.difference(divided, shapely.union_all([_strip(joint) for joint in own])) if own else divided
-        dust = sum(part.area for part in shapely.get_parts(left) if shapely.buffer(part, -HAIR, join_style="mitre").is_empty)
-        told = sum(shape.area for shape in shapes)
+        dust = math.fsum(part.area for part in shapely.get_parts(left) if shapely.buffer(part, -HAIR, join_style="mitre").is_empty)
+        told = math.fsum(shape.area for shape in shapes)
         ledger.add("area of bays", told, left.area - dust, 5.0 + done.lost_mm2 + 1e-6 * divided.area, unit="mm²")
         for joint in own:
             along = float(shapely.intersection(_strip(joint), divided).area) / joint.width

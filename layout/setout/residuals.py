@@ -79,7 +79,7 @@ def audit(setout: SetOut) -> Audit:
     by_mark = Counter(setout.marks.values())
     for cut in setout.cuts:
         ledger.add(f"count of {cut.mark}", cut.count, by_mark.pop(cut.mark, 0), 0.0, unit="pieces")
-    ledger.add("pieces under a mark of no list", sum(by_mark.values()), 0.0, 0.0, unit="pieces")
+    ledger.add("pieces under a mark of no list", math.fsum(by_mark.values()), 0.0, 0.0, unit="pieces")
     found += ledger.found
     return Audit(tuple(found), tuple(unjudged))
 
@@ -157,7 +157,7 @@ def _metres(room: RoomSetOut) -> Ledger:
     _tape(ledger, room, level, upright)
     _bridges(ledger, room)
     joints: Counter[str] = Counter()
-    joints["floor"] += sum(door.joint for door in room.shared)  # type: ignore[assignment]
+    joints["floor"] += math.fsum(door.joint for door in room.shared)  # type: ignore[assignment]
     for joint in room.joints:
         if joint.kind in ("perimeter", "threshold", "plinth", "column"):
             flat = joint.surface.kind in ("floor", "plinth-top")
@@ -188,7 +188,7 @@ def _bridges(ledger: Ledger, room: RoomSetOut) -> None:
     outline = lining.outline
     solid = shapely.union_all([shapely.Polygon(ring.points) for ring in (*outline.column_rings, *outline.plinth_rings)])
     floor = shapely.difference(shapely.Polygon(outline.outer.points), solid)
-    told = sum(float(np.hypot(*np.diff(run.line[:, :2], axis=0).T).sum()) for run in room.tape.runs if run.junction == "bridge")
+    told = math.fsum(float(np.hypot(*np.diff(run.line[:, :2], axis=0).T).sum()) for run in room.tape.runs if run.junction == "bridge")
     counted = through = 0.0
     frames = [shapely.affinity.rotate(_box(drain.at, drain.frame), drain.turn) for drain in lining.room.drains]
     for joint in lining.room.structural_joints:

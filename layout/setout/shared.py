@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
@@ -52,7 +53,7 @@ def _left_to(plan: Plan, room: RoomSetOut, index: int, other: RoomSetOut, place:
     if not joints and not runs:
         return room
     shared = SharedDoor(
-        here.opening.name, other.name, there.opening.name, sum(each.length for each in joints), sum(run.length for run in runs)
+        here.opening.name, other.name, there.opening.name, math.fsum(each.length for each in joints), math.fsum(run.length for run in runs)
     )
     text = f'{shared.door} is the door "{shared.other}" of "{shared.room}": its threshold joint and tape are measured there, once'
     kept = tuple(joint for joint in room.joints if not any(joint is each for each in joints))

@@ -110,7 +110,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
     home_bays, found_joints = bays_of(settled.division, surface.id, own.frame)
     home_joints = (*found_joints, *(joint for _, joint in slanted))
     bays, joints = (home_bays, home_joints) if home is None else home.out.moved(home_bays, home_joints)
-    dropped = sum(cut.dropped for cut in settled.division.cuts)
+    dropped = math.fsum(cut.dropped for cut in settled.division.cuts)
     findings += [
         *near_arris_findings(faces.lining, surface, before.joints, faces.frame),
         *checks.edge_joint_findings(surface, settled.division.cuts),
@@ -120,7 +120,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
     faces, surface = taken.faces, taken.faces.surface
     field, bays = lay_bays(faces, taken.bays)
     # a bay so narrow that it lies in a joint between tiles takes none: it is left out, and told
-    unlaid = max(sum(bay.region.area for bay in taken.bays) - sum(bay.between_joints.area for bay in bays), 0.0)
+    unlaid = max(math.fsum(bay.region.area for bay in taken.bays) - math.fsum(bay.between_joints.area for bay in bays), 0.0)
     if len(field.whole) + len(field.cut) == 0:
         return Done(None, joints, tuple(findings))
     seen = measure(faces, field, bays)

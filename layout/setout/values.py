@@ -133,7 +133,7 @@ class SurfaceSetOut:
     @property
     def tiled_m2(self) -> float:
         """Area of its bays as tiled, on the slope where that counts, m²."""
-        return sum(bay.area_m2 for bay in self.bays) * self.stretch
+        return math.fsum(bay.area_m2 for bay in self.bays) * self.stretch
 
     @property
     def turn(self) -> float:
@@ -230,7 +230,7 @@ class SetOut:
                 f"{room.floor.start.smallest:.0f}",
                 len(room.floor.field.whole),
                 room.floor.field.places_cut(),
-                f"{sum(joint.length for joint in room.joints) / 1000.0:.1f}",
+                f"{math.fsum(joint.length for joint in room.joints) / 1000.0:.1f}",
                 f"{room.tape.metres('internal'):.1f}",
             )
             for room in self.rooms

@@ -91,7 +91,7 @@ class _Cell:
         column = self.x + self.width - NOTES
         lines = [(wrapped(text, 2.5, NOTES - 3.0), self.at([(px, py)])[0]) for text, px, py in self.notes]
         lines.sort(key=lambda item: -item[1][1])
-        need = sum(len(words) * 3.8 + 1.6 for words, _ in lines)
+        need = math.fsum(len(words) * 3.8 + 1.6 for words, _ in lines)
         y = min(self.y + self.height - 10.0, self.y + (self.height - 6.0 + need) / 2)
         for words, foot in lines:
             middle = y - 1.25

@@ -157,7 +157,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
         rows.append(
             [each.kind, f"{each.length / 1000:.1f}", f"{each.width:g}", f"{found.depth:g}", rod, needs, f"{pack / found.yields:.1f}"]
         )
-    rows.append(["all", f"{sum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", ""])
+    rows.append(["all", f"{math.fsum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", ""])
     column.rows((36, 22, 20, 20, 20, 22, 34), rows, height=3.0, right=(1, 2, 3, 4, 5, 6))
     if rules.sealant.temperatures is not None and room.joint_types:
         widest = max(room.joint_types, key=lambda each: each.design.needed or 0.0)

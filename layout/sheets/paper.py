@@ -6,6 +6,7 @@ ISO 5455 from memory; title block fields ISO 7200, 180 mm wide, bottom right.
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -216,7 +217,7 @@ def table(
 ) -> tuple[list[Primitive], float]:
     """A table from the top down: the first row is its head; columns in `right` are set to the right."""
     step = height * 1.9
-    total = sum(widths)
+    total = math.fsum(widths)
     result: list[Primitive] = []
     for k, row in enumerate(rows):
         at = x

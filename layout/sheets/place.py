@@ -94,7 +94,7 @@ class Placer:
         inside = max(0.0, min(box[2], x1) - max(box[0], x0)) * max(0.0, min(box[3], y1) - max(box[1], y0))
         total = (box[2] - box[0]) * (box[3] - box[1]) - inside
         total += float(self.taken.count(box)) * CELL**2
-        return total + sum(shared_area(box, tuple(other.boxes[other.here])) for other in self.placed)
+        return total + math.fsum(shared_area(box, tuple(other.boxes[other.here])) for other in self.placed)
 
     def place(
         self,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -90,7 +91,7 @@ class Pages:
 
     def rows(self, parts: Sequence[float], rows: list[list[str]], right: Sequence[int] = ()) -> None:
         """A table broken over columns, its head repeated; `parts` are shares of the width."""
-        widths = [self.width * part / sum(parts) for part in parts]
+        widths = [self.width * part / math.fsum(parts) for part in parts]
         head, body = rows[0], rows[1:]
         while body:
             self.need(3 * STEP)

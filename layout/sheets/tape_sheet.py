@@ -205,7 +205,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     """The column: runs, corner pieces, collars, order of work."""
     tape = room.tape
     products = room.lining.plan.products
-    total = sum(run.length for run in tape.runs) / 1000.0
+    total = math.fsum(run.length for run in tape.runs) / 1000.0
     column.gap(4.0)
     column.words(say("Tape {total:.1f} m", total=total), LARGE)
     column.gap(2.0)

@@ -5,6 +5,7 @@ Faces stand in rows below the room, in the order of its walls, so that a drawing
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -227,7 +228,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
         own[end.where] = own.get(end.where, 0.0) + end.length / 1000.0
     for (kind, how), own in groups.items():
         where = ", ".join(f"{name} {metres:.2f}" for name, metres in own.items())
-        column.words(f"{kind.capitalize()}, {sum(own.values()):.2f} m, {how}: {where}.", bullet="•")
+        column.words(f"{kind.capitalize()}, {math.fsum(own.values()):.2f} m, {how}: {where}.", bullet="•")
     column.head(say("Film"))
     products = room.lining.plan.products
     column.words(

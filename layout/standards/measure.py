@@ -6,6 +6,7 @@ void exactly at the limit are not deducted in any of these rules.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -88,9 +89,9 @@ def measured(face: BaseGeometry, voids: Iterable[BaseGeometry], rule: MeasureRul
         own = [shapely.Polygon(ring) for ring in part.interiors]
         inside = [void for void in extra if shell.contains_properly(void)]
         edge = [shapely.intersection(void, part) for void in extra if not shell.contains_properly(void)]
-        gone = sum(void.area for void in (*own, *inside) if void.area / 1e6 > rule.void_m2 + EPS)
-        gone += sum(void.area for void in edge)
-        kept += sum(void.area for void in (*own, *inside) if void.area / 1e6 <= rule.void_m2 + EPS) / 1e6
+        gone = math.fsum(void.area for void in (*own, *inside) if void.area / 1e6 > rule.void_m2 + EPS)
+        gone += math.fsum(void.area for void in edge)
+        kept += math.fsum(void.area for void in (*own, *inside) if void.area / 1e6 <= rule.void_m2 + EPS) / 1e6
         long, wide = _sides(part)
         if wide <= rule.narrow + EPS:
             narrow += long / 1000.0
@@ -114,4 +115,4 @@ def run_length(length: float, gaps: Sequence[float], rule: MeasureRule) -> float
     >>> run_length(20.0, [0.9], MEASURE_RULES["VOB_DIN18352"]), run_length(20.0, [0.9], MEASURE_RULES["NET"])
     (20.0, 19.1)
     """
-    return length - sum(gap for gap in gaps if gap > rule.gap_m + EPS)
+    return length - math.fsum(gap for gap in gaps if gap > rule.gap_m + EPS)

@@ -7,6 +7,7 @@ joint's faces among them, and that is told.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -67,7 +68,7 @@ def _along(
     g = faces.lattice[axis]
     edges = [faces.walls_of(axis, [Part(bay, 0.0, other)])]
     for cut, at, ahead in joints:
-        length = sum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
+        length = math.fsum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
         edges.append(replace(Walls.plain([at], [ahead], [0.0]), weight=np.array([length])))
     walls = joined_walls(edges)
     whole = [at if ahead else at - g.size for _, at, ahead in joints]

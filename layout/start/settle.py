@@ -147,7 +147,7 @@ class Settler:
         for cut in division.cuts if division is not None else ():
             if not cut.fixed or cut.axis != axis:
                 continue
-            length = sum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
+            length = math.fsum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
             for part in parts:
                 if part.region is None:
                     continue

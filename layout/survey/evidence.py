@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -88,7 +89,7 @@ def evidence_of(
     if stated is not None:
         agrees, words = stated
         found.append((0.2 if agrees else 0.0, words))
-    return Evidence(round(min(sum(weight for weight, _ in found), 0.99), 2), tuple(words for _, words in found if words))
+    return Evidence(round(min(math.fsum(weight for weight, _ in found), 0.99), 2), tuple(words for _, words in found if words))
 
 
 def walls_behind(room: Polygon, walls: Floats) -> tuple[float, float]:

@@ -57,6 +57,6 @@ def _meeting(name: str, ties: list[str], placed: dict[str, Floats], known: dict[
     others = [other for other in placed if other not in ties and (name, other) in known]
 
     def misfit(at: Floats) -> float:
-        return sum(abs(math.dist(at, placed[other]) - known[name, other].length) for other in others)
+        return math.fsum(abs(math.dist(at, placed[other]) - known[name, other].length) for other in others)
 
     return sides[0] if misfit(sides[0]) <= misfit(sides[1]) + 1.0 else sides[1]

@@ -208,7 +208,7 @@ def _middle(kind: str, row: Table, room: Table) -> tuple[float, float] | None:
     """Where a thing is, in the axes of its room; None where its place is told in another way than a drawing's."""
     if kind == "columns":
         points = [_corner(corner) for corner in row["outline"]]
-        return sum(p[0] for p in points) / len(points), sum(p[1] for p in points) / len(points)
+        return math.fsum(p[0] for p in points) / len(points), math.fsum(p[1] for p in points) / len(points)
     if kind != "openings":
         return tuple(row["at"]) if "at" in row else None
     corners = room["outline"]

@@ -99,7 +99,7 @@ class Tape:
 
     def metres(self, junction: Junction) -> float:
         """Metres of tape on a kind of junction."""
-        return sum(run.length for run in self.runs if run.junction == junction) / 1000.0
+        return math.fsum(run.length for run in self.runs if run.junction == junction) / 1000.0
 
 
 END_REACH = 200.0

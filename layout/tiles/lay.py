@@ -12,6 +12,7 @@ the region.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -95,7 +96,7 @@ class TileField:
     @property
     def lost_mm2(self) -> float:
         """Area of strips too narrow to count, mm²."""
-        return float(sum(laid.lost_mm2 for laid in self.bays))
+        return math.fsum(laid.lost_mm2 for laid in self.bays)
 
     def places_cut(self) -> int:
         """Places with at least one piece and no whole tile."""
@@ -154,7 +155,7 @@ def lay(region: BaseGeometry, pattern: Pattern, turn: float, origin: Floats) -> 
     pieces = np.concatenate([r[2] for r in results])
     corner = shapely.bounds(pieces)[:, :2] if len(pieces) else np.empty((0, 2))
     by = np.lexsort((corner[:, 0], corner[:, 1], cut[:, 1], cut[:, 2], cut[:, 0])) if len(cut) else np.empty(0, dtype=np.int64)
-    return Laid(whole, cut[by], pieces[by], float(sum(r[3] for r in results)))
+    return Laid(whole, cut[by], pieces[by], math.fsum(r[3] for r in results))
 
 
 def _lay_member(

@@ -306,7 +306,7 @@ def run_cut(mark: str, members: list[Loose]) -> Cut:
     tile = widest.tile
     size = (saw_size(float(box[0]), tile), saw_size(float(box[1]), tile))
     first, last = lengths[0], lengths[-1]
-    rising = sum(first) <= sum(last)
+    rising = math.fsum(first) <= math.fsum(last)
     low, high = min(a for a, _ in lengths), max(b for _, b in lengths)
     ends = (low, high) if rising else (high, low)
     start, end = (saw_size(v, tile) for v in ends)

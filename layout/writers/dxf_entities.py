@@ -88,7 +88,7 @@ class Entities:
             line_type = "CONTINUOUS"
             if layer.dash:
                 line_type = layer.name
-                pattern = [sum(layer.dash), *[d if k % 2 == 0 else -d for k, d in enumerate(layer.dash)]]
+                pattern = [math.fsum(layer.dash), *[d if k % 2 == 0 else -d for k, d in enumerate(layer.dash)]]
                 self.doc.linetypes.add(line_type, pattern=pattern, description=layer.carries)
             wanted = round(layer.pen * 100)
             weight = min(_WIDTHS, key=lambda w: abs(w - wanted))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
@@ -140,7 +141,7 @@ def _plans(book: xlsxwriter.Workbook, style: _Style, portfolio: Portfolio) -> No
     for k, name in enumerate(FIGURES):
         if name in ("rooms", "floor_m2", "whole", "cut", "sealant_m", "tape_m", "findings", "binding", "amount"):
             column = chr(ord("A") + k)
-            total = sum(getattr(work, name) or 0 for work in portfolio.works)
+            total = math.fsum(getattr(work, name) or 0 for work in portfolio.works)
             sheet.write_formula(end, k, f"=SUM({column}{HEAD + 2}:{column}{end})", style.sum, total)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -180,7 +181,7 @@ def groups_csv(groups: Sequence[Group], *, comma: bool = False) -> str:
             row: list[tuple[Value, str]] = [(group.name, ""), (share.item.key, ""), (share.item.name, "")]
             row += [(share.measured, ".3f"), (share.item.unit, ""), (share.with_spares, ".3f")]
             row += (
-                [(sum(line.quantity for line in share.priced), ".3f"), (priced.unit, ""), (priced.rate, "g")]
+                [(math.fsum(line.quantity for line in share.priced), ".3f"), (priced.unit, ""), (priced.rate, "g")]
                 if priced
                 else [(None, "")] * 3
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -41,8 +42,8 @@ def surface_records(setout: SetOut, room: int, surface: Surface, index: int | No
             "part": number + 1,
             "kind": surface.kind,
             "gross_m2": fine(shares[number] / 1e6),
-            "tiled_m2": fine(sum(done.bays[b].region.area for b in bays) / 1e6),
-            "lost_mm2": mm(sum(done.field.bays[b].lost_mm2 for b in bays)),
+            "tiled_m2": fine(math.fsum(done.bays[b].region.area for b in bays) / 1e6),
+            "lost_mm2": mm(math.fsum(done.field.bays[b].lost_mm2 for b in bays)),
             "pattern": tile.pattern,
             "turn_deg": fine(done.turn),
             "outline": outline,

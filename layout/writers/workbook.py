@@ -6,6 +6,7 @@ takes for a wild card. Every formula carries its value, so that a viewer that do
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -121,7 +122,7 @@ class _Job:
         """The quantity of an item that is priced."""
         lines = self.priced.get(item.key)
         if lines:
-            return sum(line.quantity for line in lines)
+            return math.fsum(line.quantity for line in lines)
         if self.bill and any(inside.key == item.key for inside, _ in self.bill.inside):
             return 0.0
         amounts = amounts_of(item, self.orders.get(item.key))
@@ -236,7 +237,7 @@ def _rated(sheet: Worksheet, style: _Styles, job: _Job, item: Item, line: int) -
         chosen = f'IF(AND(ISNUMBER(K{h}),OR(L{h}="pack",J{h}<>"measured")),0,{chosen})'
     sheet.write_formula(row, 12, f"={chosen}", style.numbers[item.unit], job.quantity(item))
     end = job.last_line
-    amount = round(sum(each.amount for each in lines), 2)
+    amount = round(math.fsum(each.amount for each in lines), 2)
     sheet.write_formula(row, 13, f"=SUMIFS(Bill!$I${FIRST}:$I${end},Bill!$J${FIRST}:$J${end},O{line})", style.money, amount)
 
 
@@ -268,7 +269,7 @@ def _bill(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
         texts = (item.key, item.name, job.rooms[room], item.row.stage, item.row.section)
         for k, text in enumerate(texts):
             sheet.write_string(row, k, text, style.text)
-        own = sum(part.quantity for part in item.parts if part.place.room == room)
+        own = math.fsum(part.quantity for part in item.parts if part.place.room == room)
         share = own / item.quantity * job.quantity(item) if item.quantity > 0.0 else 0.0
         parts = f"SUMIFS(Parts!$F${FIRST}:$F${last},Parts!$H${FIRST}:$H${last},J{line},Parts!$I${FIRST}:$I${last},K{line})"
         formula = f"=IF('Take-off'!$C${at}>0,{parts}/'Take-off'!$C${at}*'Take-off'!$M${at},0)"

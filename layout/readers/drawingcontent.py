@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 DECLARED = {1: "inch", 2: "foot", 4: "mm", 5: "cm", 6: "m"}
 """$INSUNITS of the public DXF reference."""
+WIDE = 0.8
+"""A letter of a drawing's text with the space after it is about so wide, in its height; common practice, no source."""
 FARTHEST = 1e12
 """A coordinate beyond this is damaged, whatever the unit."""
 
@@ -38,6 +40,9 @@ class Content:
     circles: dict[str, list[tuple[float, float, float]]] = field(default_factory=dict)
     blocks: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
     texts: list[tuple[str, float, float, float]] = field(default_factory=list)
+    """Each line of text: what, where it begins, its height."""
+    middles: list[tuple[float, float]] = field(default_factory=list)
+    """About where the middle of each of them lies."""
     declared: str | None = None
     header: int | None = None
     hatches: dict[str, list[Floats]] = field(default_factory=dict)
@@ -171,7 +176,9 @@ def _take(entity: Any, layer: str, content: Content) -> None:  # noqa: ANN401
         height = float(entity.dxf.get("char_height" if kind == "MTEXT" else "height", 1.0))
         at = entity.dxf.insert if kind == "MTEXT" else _in_world(entity, entity.dxf.insert)
         for k, line in enumerate(re.sub(r"%%[uUoO]", "", text).splitlines()):
-            content.texts.append((clean(line).strip(), float(at.x), float(at.y) - 1.6 * height * k, height))
+            words = clean(line).strip()
+            content.texts.append((words, float(at.x), float(at.y) - 1.6 * height * k, height))
+            content.middles.append(_middle(entity, content.texts[-1]))
         return
     if kind == "INSERT":
         at = _in_world(entity, entity.dxf.insert)
@@ -222,6 +229,18 @@ def _circles(entity: Any, flat: float) -> list[Circle]:  # noqa: ANN401
         parts = [entity] if kind in ("ARC", "CIRCLE") else []
     middles = [_in_world(part, part.dxf.center) for part in parts]
     return [Circle(float(at.x), float(at.y), float(part.dxf.radius), flat) for part, at in zip(parts, middles, strict=True)]
+
+
+def _middle(entity: Any, text: tuple[str, float, float, float]) -> tuple[float, float]:  # noqa: ANN401
+    """About where the middle of a line of text lies, by its height, its turn and the side it is set to."""
+    from ezdxf.math import Vec3  # noqa: PLC0415
+
+    words, x, y, height = text
+    many = entity.dxftype() == "MTEXT"
+    side = (int(entity.dxf.get("attachment_point", 1)) - 1) % 3 if many else 0  # left, middle, right
+    way = Vec3.from_deg_angle(float(entity.get_rotation() if many else entity.dxf.get("rotation", 0.0)))
+    along = (way if many else _in_world(entity, way)) * (len(words) * WIDE * height * (0.5, 0.0, -0.5)[side])
+    return x + float(along.x), y + float(along.y)
 
 
 def _fineness(path: Any) -> float:  # noqa: ANN401

@@ -262,8 +262,7 @@ def _dressed(
     shapes = [Polygon(ring) for ring, _, _ in outlines]
     names: list[str] = []
     says: list[tuple[str, ...]] = []
-    for shape in shapes:
-        inside = [t for t in content.texts if t[0] and shape.contains(shapely.Point(t[1] * factor, t[2] * factor))]
+    for inside in _written_in(shapes, content, factor):
         names.append(_name(inside))
         says.append(tuple(t[0] for t in inside))
     circles = [Circle(bow.x * factor, bow.y * factor, bow.radius * factor, bow.flat * factor) for bow in content.bows]
@@ -298,6 +297,17 @@ def _dressed(
         )
         result[-1] = replace(result[-1], confidence=seen.confidence, evidence=seen.words)
     return result
+
+
+def _written_in(shapes: Sequence[Polygon], content: Content, factor: float) -> list[list[tuple[str, float, float, float]]]:
+    """The texts in each shape: those that begin there, and those whose middle lies there though they begin in no shape, as in a wall."""
+    told = [(text, middle) for text, middle in zip(content.texts, content.middles, strict=True) if text[0]]
+    begin = shapely.points(np.array([text[1:3] for text, _ in told], dtype=float).reshape(-1, 2) * factor)
+    middle = shapely.points(np.array([middle for _, middle in told], dtype=float).reshape(-1, 2) * factor)
+    within = [shapely.contains(shape, begin) for shape in shapes]
+    free = ~np.any(within, axis=0) if within else np.empty(0, dtype=bool)
+    own = [inside | (free & shapely.contains(shape, middle)) for shape, inside in zip(shapes, within, strict=True)]
+    return [[told[k][0] for k in np.flatnonzero(inside)] for inside in own]
 
 
 def _in_any(ring: Floats, holes: Sequence[Floats]) -> bool:

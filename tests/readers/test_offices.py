@@ -142,6 +142,23 @@ def test_what_lies_in_mirrored_blocks_is_where_it_is_drawn(tmp_path):
     assert widths(found["KITCHEN"]) == [900, 1000]
 
 
+@pytest.mark.parametrize("across", [1.0, -1.0])
+def test_a_name_that_begins_in_a_wall_is_of_the_room_that_its_middle_lies_in(tmp_path, across):
+    # a closet 900 × 1500 between walls of 100, its name 200 high: eight letters of about 160 are wider than it; turned, it runs up
+    def draw(doc, space):
+        wing = doc.blocks.new("WING")
+        for x in (0, 1000):
+            wing.add_lwpolyline([(x, 0), (x + 900, 0), (x + 900, 1500), (x, 1500)], close=True, dxfattribs={"layer": "A-WALL"})
+        wing.add_lwpolyline([(-100, -100), (2000, -100), (2000, 1600), (-100, 1600)], close=True, dxfattribs={"layer": "A-WALL"})
+        wing.add_text("CLEANING", height=200, dxfattribs={"layer": "A-TEXT", "insert": (-50, 700)})
+        wing.add_mtext("STAIR", dxfattribs={"layer": "A-TEXT", "insert": (1450, -50), "char_height": 200, "rotation": 90.0})
+        space.add_blockref("WING", (9000, 0), dxfattribs={"xscale": across})
+
+    found = rooms_of(read_dxf(drawing(tmp_path / "closets.dxf", draw)))
+    middles = {name: float(np.mean(room.outline[:, 0])) for name, room in found.items()}
+    assert middles == pytest.approx({"CLEANING": 9000 + across * 450, "STAIR": 9000 + across * 1450})
+
+
 def test_panels_of_an_elevation_and_piers_are_left_out_and_told(tmp_path):
     def draw(doc, space):
         del doc

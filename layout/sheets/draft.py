@@ -123,13 +123,15 @@ def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None)
     """A room with its base, on the paper and at the scale that were asked for, else on what takes it."""
     room = setout.rooms[index]
     x0, y0, x1, y1 = room_bounds(room)
-    chosen, fit = choose(x1 - x0, y1 - y0)
+    chosen, fit = choose(x1 - x0, y1 - y0, larger=CLOSET if len(setout.rooms) == 1 else ())
     own_paper, own_scale = paper or chosen, scale or (fit if paper in (None, chosen) else _fewest_parts((x0, y0, x1, y1), paper, fit))
     parts = parts_of_room((x0, y0, x1, y1), SIZES[own_paper], own_scale)
     prefix = f"{index + 1}" if len(setout.rooms) > 1 else ""
     return RoomJob(index, room, base_of(room), own_paper, own_scale, tuple(parts), room_runs(setout, index), prefix)
 
 
+CLOSET = (10.0,)
+"""Scale of a room so small that at a plan's scales it would lie lost on its sheet; several rooms keep to one scale, so that they share sheets."""
 SMALLEST = 50.0
 """Scale down to which a room on a paper that was asked for is drawn, so that it takes fewer parts."""
 

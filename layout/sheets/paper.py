@@ -56,11 +56,13 @@ def drawing_window(size: tuple[float, float]) -> tuple[float, float, float, floa
     return (x0, y0, x1 - COLUMN - GUTTER, y1) if has_column(size) else (x0, y0 + BLOCK_HEIGHT + 2.0, x1, y1)
 
 
-def choose(width: float, height: float, *, margin: float = MARGIN_ROUND, column: float = COLUMN) -> tuple[str, float]:
+def choose(
+    width: float, height: float, *, margin: float = MARGIN_ROUND, column: float = COLUMN, larger: tuple[float, ...] = ()
+) -> tuple[str, float]:
     """Paper and scale for a room of a given size in mm, beside a column of tables.
 
     The smallest paper that takes it at 1:20, up to A2; else the smallest that takes it at 1:50; else A1. On that paper the
-    largest scale that fits, so that the drawing fills its sheet.
+    largest scale that fits, so that the drawing fills its sheet; `larger` are scales to look at before those of a plan.
     """
 
     def fits(paper: str, scale: float) -> bool:
@@ -69,7 +71,7 @@ def choose(width: float, height: float, *, margin: float = MARGIN_ROUND, column:
 
     order = [("A3", 20.0), ("A2", 20.0), ("A3", 50.0), ("A2", 50.0)]
     paper = next((paper for paper, scale in order if fits(paper, scale)), "A1")
-    scales = (*PLAN_SCALES, *[s for s in SCALES if s > PLAN_SCALES[-1]])
+    scales = (*larger, *PLAN_SCALES, *[s for s in SCALES if s > PLAN_SCALES[-1]])
     return paper, next((scale for scale in scales if fits(paper, scale)), SCALES[-1])
 
 

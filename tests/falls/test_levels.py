@@ -15,7 +15,8 @@ from typer.testing import CliRunner
 from cli.main import app
 from layout.errors import PlanFaults
 from layout.falls.facets import level_perimeter, levels_at, lines_between
-from layout.falls.levels import greatest_side
+from layout.falls.levels import greatest_side, measure_levels
+from layout.lining.build import build_lining
 from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
 from layout.writers.records import setout_record
@@ -23,6 +24,7 @@ from tests.rooms import moved, plan_of, plan_text, set_out_room
 
 if TYPE_CHECKING:
     from layout.falls.levels import Levels
+    from layout.lining.build import Lining
     from layout.setout.values import RoomSetOut
 
 GULLY = {"kind": "gully", "at": [2000, 1500], "frame": [200, 200]}
@@ -33,6 +35,14 @@ ACROSS = {"kind": "channel", "from": [4250, 0], "to": [4250, 3000], "width": 200
 def levels_of(room: RoomSetOut) -> Levels:
     assert room.levels is not None
     return room.levels
+
+
+def levelled(room) -> tuple[Lining, Levels]:
+    """A room's lining, and the levels of its floor: they follow no start, so none is looked for."""
+    made = build_lining(plan_of(room), 0)
+    assert made.falls is not None
+    assert made.floor.tile is not None
+    return made, measure_levels(made.plan, made.falls, made.floor.gross, made.outline, made.floor.tile)
 
 
 def quantity(setout, key):
@@ -335,14 +345,14 @@ def falling_rooms(draw):
 @given(falling_rooms())
 def test_water_runs_downhill_to_a_drain_from_everywhere(room):
     # an independent check: a walk down the steepest way, 20 mm at a time, on the levels alone
-    done = set_out_room(room, tiles={"floor": {"size": [200, 200], "start": [300, 300]}})  # levels follow no start: none is searched
-    assert not levels_of(done).ponds
-    falls = levels_of(done).falls
+    lining, levels = levelled(room)
+    assert not levels.ponds
+    falls = levels.falls
     x0, y0, x1, y1 = falls.region.bounds
     k = np.arange(1, 61)  # drops all over the floor: multiples of two irrational parts fill it evenly
     drops = np.column_stack([x0 + (x1 - x0) * (k * 0.7548776662 % 1.0), y0 + (y1 - y0) * (k * 0.5698402910 % 1.0)])
     drops = drops[shapely.intersects_xy(falls.region, drops[:, 0], drops[:, 1])]
-    frames = shapely.union_all([b.shape for b in done.lining.floor.breaks])
+    frames = shapely.union_all([b.shape for b in lining.floor.breaks])
     around = 20.0 * np.array([[math.cos(a), math.sin(a)] for a in np.arange(32) * math.pi / 16])
     running = drops.copy()
     left = np.ones(len(running), dtype=bool)
@@ -359,28 +369,24 @@ def test_water_runs_downhill_to_a_drain_from_everywhere(room):
     assert not left.any()
     # facets cover the floor once, and no plane is flatter than asked on a free perimeter
     frame_area = frames.area
-    assert sum(f.polygon.area for f in levels_of(done).facets) == pytest.approx(falls.region.area - frame_area, rel=1e-6)
+    assert sum(f.polygon.area for f in levels.facets) == pytest.approx(falls.region.area - frame_area, rel=1e-6)
     asked = room["falls"][0]
     if asked["perimeter"] == "free":
-        assert all(f.ratio == pytest.approx(asked["ratio"]) for f in levels_of(done).facets)
+        assert all(f.ratio == pytest.approx(asked["ratio"]) for f in levels.facets)
 
 
 @settings(max_examples=10, deadline=None)
 @given(falling_rooms(), st.sampled_from([0, 90, 33]))
 def test_turning_and_shifting_changes_no_level(room, turn):
-    def laid(given_, start):  # levels follow no start, so none is searched
-        return set_out_room(given_, tiles={"floor": {"size": [200, 200], "joint": 6, "start": start}})
-
-    here = laid(room, [300, 300])
+    _, here = levelled(room)
     drains = [
         {**drain, "turn": drain["turn"] + turn, "at": moved({"outline": [drain["at"]]}, turn=turn, shift=(700, -300))["outline"][0]}
         for drain in room["drains"]
     ]
-    start = moved({"outline": [[300, 300]]}, turn=turn, shift=(700, -300))["outline"][0]
-    there = laid({**moved({k: v for k, v in room.items() if k != "drains"}, turn=turn, shift=(700, -300)), "drains": drains}, start)
-    assert [d.level for d in levels_of(there).drains] == pytest.approx([d.level for d in levels_of(here).drains], abs=0.02)
-    assert levels_of(there).screed.volume == pytest.approx(levels_of(here).screed.volume, rel=1e-4)
-    assert sorted(line.kind for line in levels_of(there).lines) == sorted(line.kind for line in levels_of(here).lines)
+    _, there = levelled({**moved({k: v for k, v in room.items() if k != "drains"}, turn=turn, shift=(700, -300)), "drains": drains})
+    assert [d.level for d in there.drains] == pytest.approx([d.level for d in here.drains], abs=0.02)
+    assert there.screed.volume == pytest.approx(here.screed.volume, rel=1e-4)
+    assert sorted(line.kind for line in there.lines) == sorted(line.kind for line in here.lines)
 
 
 def test_the_terminal_tells_levels(tmp_path):

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from layout.errors import PlanFaults
-from tests.rooms import plan_of, set_out_room
+from tests.rooms import lined_room, plan_of, set_out_room
 
 # membrane 2, bed 3 and tile 10: 15 to a finished face; joints of 8; a cove 100 high and 30 deep
 UP, JOINT, RISE, RUN = 15, 8, 100, 30
@@ -94,7 +94,7 @@ def inside(shape, off):
 
 @given(rooms(), feet)
 def test_every_metre_of_joint_at_feet_is_recounted_from_the_geometry(room, foot):
-    made = set_out_room(room, tiles=TILES, rules={"foot": foot, "cove": [RISE, RUN]})
+    made = lined_room(room, tiles=TILES, rules={"foot": foot, "cove": [RISE, RUN]})
     solids = [Polygon(each["outline"]) for kind in ("plinths", "columns") for each in room.get(kind, ())]
     floor = Polygon(room["outline"]).difference(shapely.union_all(solids))
     door = sum(each["width"] for each in room.get("openings", ()))

@@ -7,8 +7,7 @@ from hypothesis import strategies as st
 
 from layout.lining.build import build_lining
 from layout.room.building import build_outline
-from layout.setout.conduct import set_out
-from tests.rooms import moved, plan_of, set_out_room
+from tests.rooms import lined_room, moved, plan_of, set_out_room
 from tests.strategies import squared, touching
 
 BOX = [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]
@@ -155,7 +154,7 @@ def test_touching_solids_make_the_same_shell_whichever_way_the_room_is_turned(ro
     """Rounded coordinates of a turned room never quite touch: contacts are welded, none is lost or made twice."""
 
     def told(given_):
-        made = set_out(plan_of(given_)).rooms[0]
+        made = lined_room(given_)
         shell = {
             kind: round(sum(s.gross.area for s in made.lining.surfaces if s.kind == kind), -3)
             for kind in ("floor", "wall", "plinth-side", "column-side")

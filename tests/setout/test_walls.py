@@ -21,7 +21,7 @@ from layout.sheets.draw import draw_sheets
 from layout.sheets.scene import Dimension, Label, Stroke
 from layout.start.courses import courses_of, finished
 from layout.tiles.skirting import skirting_of
-from tests.rooms import plan_of, set_out_room
+from tests.rooms import lined_room, plan_of, set_out_room
 from tests.setout.test_real_rooms import doors_of
 
 TILED = json.loads((Path(__file__).parent.parent / "data" / "tiled-rooms.json").read_text())["rooms"]
@@ -86,7 +86,7 @@ def test_faces_make_up_the_shell(wide, deep, height, door_wall, along):
     plinth = {"outline": [[wide - 700, 0], [wide - 200, 0], [wide - 200, 400], [wide - 700, 400]], "height": 150}
     door = {"wall": door_wall + 1, "offset": offset, "width": 900, "head": 1400}
     over = door_wall == 0 and offset + 900 > wide - 710
-    room = set_out_room(
+    room = lined_room(
         {
             "outline": [[0, 0], [wide, 0], [wide, deep], [0, deep]],
             "tile_height": height,

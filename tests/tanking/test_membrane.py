@@ -18,8 +18,9 @@ from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
 from layout.tanking.membrane import dry_film, wet_film
+from layout.tanking.membrane import test_points as test_points_of
 from tests.examples import example
-from tests.rooms import plan_of, plan_text, set_out_room
+from tests.rooms import lined_room, plan_of, plan_text, set_out_room
 from tests.strategies import squared
 from tests.test_project import TOP
 
@@ -212,15 +213,15 @@ def test_quartz_on_the_last_coat_if_the_plan_asks():
 
 @given(squared())
 def test_test_points_stand_on_the_floor_clear_of_drains(given_room):
-    room = set_out_room(given_room)
-    floor = room.membrane.lining.floor.tanked
-    names = [test.name for test in room.membrane.tests]
+    lining = lined_room(given_room).lining
+    floor, tests = lining.floor.tanked, test_points_of(lining)
+    names = [test.name for test in tests]
     assert len(set(names)) == len(names)
     area = floor.area / 1e6
-    kinds = [test.kind for test in room.membrane.tests]
+    kinds = [test.kind for test in tests]
     assert kinds.count("wet film") == max(math.ceil(area / 10), 1)
     assert kinds.count("pull-off") == max(math.ceil(area / 35), 3)
-    for test in room.membrane.tests:
+    for test in tests:
         assert floor.distance(shapely.Point(test.at)) < 1.0
 
 

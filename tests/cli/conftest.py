@@ -11,7 +11,7 @@ import pytest
 def undrawn(monkeypatch):
     """Leave pictures and pages unpainted, where a test asks for records, words, names or the status alone.
 
-    Sheets are made, and the drawing is written as CAD reads it; `test_every_verb_takes_every_example` paints all of it.
+    Sheets are made, and the drawing is written as CAD reads it; `test_every_verb_takes_every_example` paints two examples whole.
     """
 
     def save(_sheet, path, **_):

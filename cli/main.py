@@ -15,7 +15,7 @@ import typer
 
 import layout
 from cli.guard import OWN_FAULT, fault_text, guard, write_trace
-from cli.help import TradeCommand
+from cli.help import TradeCommand, examples_of, told
 from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
 from cli.streams import hold_streams, speak
 from cli.talk import Talk
@@ -125,7 +125,7 @@ def _register(name: str, work: Callable[..., int]) -> None:
 
     command.__signature__ = inspect.Signature([*asked, *common])  # type: ignore[attr-defined]
     command.__annotations__ = {each.name: each.annotation for each in (*asked, *common)}
-    app.command(name, cls=TradeCommand)(command)
+    app.command(name, cls=TradeCommand, epilog=told(examples_of(work)))(command)
 
 
 for _name, _work in VERBS.items():

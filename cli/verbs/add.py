@@ -13,6 +13,12 @@ from cli.talk import DONE, Talk
 if TYPE_CHECKING:
     from cli.things import Floor, Kind
 
+EXAMPLES = (
+    ("add kitchen.toml gully --from-walls 1:1546 6:2947", "off two walls"),
+    ("add kitchen.toml pipe diameter=110 --from-corners 3:2400 4:1800", "by two tapes"),
+    ("add kitchen.toml door wall=1 from=left offset=900 width=1000", "a door"),
+)
+
 PairOption = Annotated[
     tuple[str, str] | None,
     typer.Option("--from-walls", metavar="W:D W:D", help="two distances, square off two walls: 1:1546 6:2947", show_default=False),

@@ -17,6 +17,12 @@ if TYPE_CHECKING:
     from cli.kept import Kept
 
 
+EXAMPLES = (
+    ("batch plans", "every plan of a folder"),
+    ("batch plans --json -o all.json", "as JSON into a file"),
+)
+
+
 def command(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="folder of plan files", show_default=False)],
     *,

@@ -12,6 +12,11 @@ from cli.keeping import Kept, kept_of, plan_before, plan_in, plan_with_kept, wha
 from cli.options import DpiOption, JsonFlag, KeepOption
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("changes old.toml new.toml", "what differs, room by room"),
+    ("changes out/ new.toml --keep lines", "against an earlier run, its lines kept"),
+)
+
 
 def command(
     old: Annotated[Path, typer.Argument(metavar="OLD", help="plan, or folder of an earlier run", show_default=False)],

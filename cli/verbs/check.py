@@ -11,6 +11,11 @@ import layout
 from cli.options import JsonFlag, OutFile
 from cli.talk import DONE, Talk
 
+EXAMPLES = (
+    ("check kitchen.toml", "slips, and what to look at"),
+    ("check --explain pond", "what a finding means"),
+)
+
 
 def command(
     plan: Annotated[Path | None, typer.Argument(metavar="PLAN", help="plan file (TOML)", show_default=False)] = None,

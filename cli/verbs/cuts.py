@@ -10,6 +10,11 @@ import layout
 from cli.options import JsonFlag, OutFile, PlanArg
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("cuts kitchen.toml", "the fewest tiles, the saw list"),
+    ("cuts kitchen.toml --stock floor=640", "what is short"),
+)
+
 
 def command(
     plan: PlanArg,

@@ -14,6 +14,12 @@ if TYPE_CHECKING:
     from cli.examine import Looked
 
 
+EXAMPLES = (
+    ("doctor", "whether all is well"),
+    ("doctor --licences", "what it is built on"),
+)
+
+
 def command(
     *,
     say: Talk,

@@ -17,6 +17,12 @@ if TYPE_CHECKING:
     from cli.drafting import Draft
 
 
+EXAMPLES = (
+    ("new kitchen.toml", "questions, one after the other"),
+    ("new kitchen.toml --walk '6500 L 2900 L 2400 R 1800 L 4100 L'", "a walk round the room"),
+    ("new kitchen.toml --survey readings.csv", "walls and diagonals by tape"),
+)
+
 LevelsOption = Annotated[
     Path | None, typer.Option(metavar="FILE", help="levels by water or laser: from,to,rise or at,reading", show_default=False)
 ]

@@ -11,6 +11,11 @@ import layout
 from cli.options import JsonFlag, PlanArg, stem_of
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("page kitchen.toml", "a page beside you, named after the plan"),
+    ("page kitchen.toml -o phone.html", "under a name of your own"),
+)
+
 
 def command(
     plan: PlanArg,

@@ -11,6 +11,11 @@ import layout
 from cli.options import JsonFlag, OutFile, PlanArg
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("programme kitchen.toml --start 2026-11-30T07:00", "stages and windows"),
+    ("programme kitchen.toml --start 2026-11-30T07:00 --ical -o works.ics", "a calendar for the phone"),
+)
+
 StartOption = Annotated[
     str | None, typer.Option("--start", metavar="DATETIME", help="earliest start, as 2026-11-30T07:00", show_default=False)
 ]

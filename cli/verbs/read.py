@@ -19,6 +19,12 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
 
+EXAMPLES = (
+    ("read drawing.dxf -o plans", "a plan of each room"),
+    ("read model.ifc --room Kitchen", "one room of a model"),
+)
+
+
 def found_in(
     path: Path, *, units: str | None, layers: Mapping[str, Sequence[str]], gap: float, ask: bool, budgets: layout.Budgets
 ) -> layout.Found:

@@ -11,6 +11,11 @@ import layout
 from cli.options import JsonFlag, PlanArg, stem_of
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("record kitchen.toml --from ticks.json -o handing-over", "sheets and JSON from a phone's ticks"),
+    ("record kitchen.toml --from ana.json --from bo.csv", "two phones, what is open"),
+)
+
 
 def command(
     plan: PlanArg,

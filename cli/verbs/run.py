@@ -26,6 +26,11 @@ from cli.options import (
 )
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("run kitchen.toml -o out", "everything into a folder"),
+    ("run - -o out --paper A3 < kitchen.toml", "a plan from standard input"),
+)
+
 KINDS: tuple[str, ...] = ("dxf", "png", "pdf")
 """Formats of the sheets."""
 

@@ -10,6 +10,11 @@ import layout
 from cli.options import JsonFlag, OutFile
 from cli.talk import DONE, Talk
 
+EXAMPLES = (
+    ("schema -o plan.schema.json", "for editors"),
+    ("schema --table", "all keys, to read"),
+)
+
 TableFlag = Annotated[bool, typer.Option("--table", help="the keys as a table to read, in Markdown")]
 
 

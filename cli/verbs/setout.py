@@ -15,6 +15,14 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
+EXAMPLES = (
+    ("setout kitchen.toml", "start lines, cuts, joints, tape"),
+    ("setout kitchen.toml --compare patterns", "patterns side by side"),
+    ("setout kitchen.toml --why", "what limits the start, and what would free it"),
+    ("setout kitchen.toml --set 'tiles.floor.size=[300,300]'", "what if the tile were another"),
+)
+
+
 def command(
     plan: PlanArg,
     *,

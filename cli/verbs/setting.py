@@ -10,6 +10,11 @@ import layout
 from cli.options import JsonFlag, OutFile, PlanArg
 from cli.talk import DONE, Talk
 
+EXAMPLES = (
+    ("set kitchen.toml tiles.floor.size '[300, 300]'", "another tile"),
+    ("set kitchen.toml rooms.Wash-up.tanking_height 2000", "a room by its name"),
+)
+
 
 def command(
     plan: PlanArg,

@@ -26,6 +26,11 @@ from cli.options import (
 )
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("sheets kitchen.toml -o drawings", "DXF, PNG, PDF"),
+    ("sheets kitchen.toml -o drawings --format pdf --paper A3", "one PDF on A3"),
+)
+
 
 def command(
     plan: PlanArg,

@@ -11,6 +11,11 @@ import layout
 from cli.options import JsonFlag, OutFile, PlanArg, no_stream
 from cli.talk import Talk
 
+EXAMPLES = (
+    ("takeoff kitchen.toml --rates rates.csv", "quantities, priced"),
+    ("takeoff kitchen.toml -o bill.xlsx", "a workbook for the office"),
+)
+
 
 def command(
     plan: PlanArg,

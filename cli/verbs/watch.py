@@ -15,6 +15,11 @@ from cli.talk import DONE, Talk
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+EXAMPLES = (
+    ("watch kitchen.toml", "a picture beside the plan, redrawn on each save"),
+    ("watch kitchen.toml -o now.png --json", "for a program"),
+)
+
 PATIENCE = 0.1
 """A file that was saved a moment ago may still be written to: it is read when it has rested so long, s."""
 

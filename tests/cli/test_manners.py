@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 import layout
 from cli import waiting
-from cli.help import EXAMPLES
+from cli.help import examples_of
 from cli.main import BARS, VERBS, app
 from cli.report import setout_text
 from layout.joints.values import Rejected
@@ -32,9 +32,10 @@ def run(*arguments, typed=None, env=None):
 def test_every_verb_shows_examples_that_can_be_typed(verb):
     said = run(verb, "--help", env={"COLUMNS": "80"})
     assert said.exit_code == 0
-    assert len(EXAMPLES[verb]) >= 2
+    examples = examples_of(VERBS[verb])
+    assert len(examples) >= 2
     command = typer.main.get_command(app)
-    for line, words in EXAMPLES[verb]:
+    for line, words in examples:
         assert f"gaugerod {line}" in said.stdout
         assert words in said.stdout
         name, *arguments = [each for each in shlex.split(line.partition(" < ")[0]) if each]

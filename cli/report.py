@@ -55,7 +55,8 @@ def _start(console: Console, room: RoomSetOut) -> None:
     how = start.known(tolerance, joints=len(room.floor.bays) > 1)
     console.print(
         f"First whole tile at {start.origin[0]:.0f}, {start.origin[1]:.0f}. Narrowest cut {start.smallest:.0f} mm{where}; "
-        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}. Start: {how}."
+        f"{start.worst:.0f} mm if walls stand off by {tolerance:g}."
+        f"{'' if start.view is None else f' In view {start.view.drawn:.0f} mm, out of view {start.view.hidden:.0f} mm.'} Start: {how}."
     )
     for words in dict.fromkeys(
         f"  next best: first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}: {runner.smallest:.0f} mm, "

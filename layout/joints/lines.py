@@ -146,7 +146,8 @@ def break_joints(surface: Surface) -> list[MovementJoint]:
             continue
         ring = shapely.buffer(each.shape, each.joint / 2, join_style="mitre") if each.kind != "pipe" else None
         if ring is None:
-            scale = (each.diameter + each.joint) / each.diameter
+            # a circle in straight parts, as long together as the circle: what is listed, drawn and measured is one length
+            scale = each.ring_length / each.shape.length
             points = (shapely.get_coordinates(each.shape) - each.at) * scale + each.at
         else:
             points = shapely.get_coordinates(ring)

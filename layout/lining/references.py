@@ -36,6 +36,7 @@ def check_plan(plan: Plan) -> list[PlanError]:
         faults += _check_count(plan, index, room, outline)
         faults += _check_datum(plan, outline)
         faults += _check_pulls(plan, index, outline)
+        faults += _check_hidden(plan, index, outline)
         faults += _check_cove(plan, index, outline)
         faults += _check_edge_gap(plan, outline)
         if room.falls:
@@ -110,6 +111,17 @@ def _check_edge_gap(plan: Plan, outline: Outline) -> list[PlanError]:
 def _check_datum(plan: Plan, outline: Outline) -> list[PlanError]:
     missing = [ref for ref in plan.rules.datum if isinstance(ref, int) and len(plan.rooms) == 1 and outline.wall_index(ref) is None]
     return [PlanError(f"{plan.source}: rules.datum", f"there is no wall {ref!r}", known_walls(outline.room)) for ref in missing]
+
+
+def _check_hidden(plan: Plan, index: int, outline: Outline) -> list[PlanError]:
+    """What is out of view must be a wall, a column or a plinth of the room."""
+    solids = [each.name for each in (*outline.room.plinths, *outline.room.columns)]
+    faults = []
+    for k, ref in enumerate(outline.room.hidden):
+        if outline.wall_index(ref) is None and ref not in solids:
+            known = "; ".join([known_walls(outline.room), *(f'"{name}"' for name in solids)])
+            faults.append(PlanError(f"{plan.place_of(index)}.hidden[{k}]", f"there is no wall, column or plinth {ref!r}", known))
+    return faults
 
 
 def _check_pulls(plan: Plan, index: int, outline: Outline) -> list[PlanError]:

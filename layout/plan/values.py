@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from layout.budgets import BUDGETS, Budgets
-from layout.fields import Among, Day, Many, Text, words_of
+from layout.fields import Among, Day, Many, Text, WallName, words_of
 from layout.keys import Form, Named, declared, key
 from layout.plan.kept import KEPT_JOINT, KEPT_LINE, KEPT_MARK, MEASURED, KeptJoint, KeptLine, KeptMark, Measured
 from layout.plan.ruling import Foot, Rules
@@ -158,6 +158,13 @@ class Room:
         "what the start of the floor is drawn to, before its narrowest cut",
         default=(),
         example=[{"want": "tile", "to": "gully 1"}],
+    )
+    hidden: tuple[WallRef, ...] = key(
+        Many(WallName()),
+        "walls, columns, plinths that stand out of view, behind machines or below them: cuts of the floor there count after those in view",
+        default=(),
+        since="0.2",
+        example=[3, "column 1"],
     )
     kept_lines: tuple[KeptLine, ...] = key(
         Many(KEPT_LINE), "lines that are snapped and stay, bay by bay", default=(), since="0.2", example=[{"at": [2031, 1025]}]

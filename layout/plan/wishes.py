@@ -22,10 +22,10 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-Criterion: TypeAlias = Literal["weak", "least", "pulls", "narrowest", "habits", "balance", "cuts"]
+Criterion: TypeAlias = Literal["weak", "least", "pulls", "narrowest", "hidden", "habits", "balance", "cuts"]
 CRITERIA: tuple[Criterion, ...] = get_args(Criterion)
 """In the order taken if the plan gives none (design, section 5): no weak piece where a start without one is found; no cut under the tile's least; the pulls
-that the plan asks for; the narrowest cut as wide as it can be; whole tiles at thresholds and drains on
+that the plan asks for; the narrowest cut in view as wide as it can be; the narrowest out of view; whole tiles at thresholds and drains on
 tiles or joints; cuts opposite each other alike; the fewest metres of wall with cuts."""
 WEIGHED: tuple[Criterion, ...] = tuple(name for name in CRITERIA if name != "weak")
 """Criteria that are weighed in millimetres or metres against each other; a piece is weak or not."""
@@ -91,12 +91,13 @@ def targets_of(wishes: Sequence[Wish], pitch: float, size: float) -> Floats:
 class Measures:
     """What offsets give along one direction (or a start in all), each (k,): lower is better but for `worst` and `drawn`.
 
-    `worst`, `drawn` the narrowest cut over the walls' play and as drawn; `asked`, `habits` misses; `unlike`
+    `worst`, `drawn` the narrowest cut in view over the walls' play and as drawn, `hidden` the one out of view over the play; `asked`, `habits` misses; `unlike`
     the difference of the cuts at the two ends, all mm; `sawn` wall with cuts, mm. `whole` is 1 where nothing is cut.
     """
 
     worst: Floats
     drawn: Floats
+    hidden: Floats
     whole: Floats
     asked: Floats
     habits: Floats
@@ -148,6 +149,7 @@ class Criteria:
             "least": (float(min(best.worst[0], self.least) - min(other.worst[0], self.least)), "a cut of {:.0f} where {:.0f} is the least"),
             "pulls": (float(other.asked[0] - best.asked[0]), "misses what is asked by {:.0f} more"),
             "narrowest": (float(best.worst[0] - other.worst[0]), "narrowest cut {:.0f} less"),
+            "hidden": (float(best.hidden[0] - other.hidden[0]), "narrowest cut out of view {:.0f} less"),
             "habits": (float(other.habits[0] - best.habits[0]), "misses thresholds and drains by {:.0f} more"),
             "balance": (float(other.unlike[0] - best.unlike[0]), "cuts at the two ends differ by {:.0f} more"),
             "cuts": (float(other.sawn[0] - best.sawn[0]) / 1000.0, "{:.1f} m more wall with cuts"),
@@ -168,6 +170,7 @@ class Criteria:
             "least": np.maximum(short, 0.0),
             "pulls": found.asked,
             "narrowest": -(width + 2.0 * tolerance * found.whole),
+            "hidden": -found.hidden,
             "habits": found.habits,
             "balance": found.unlike,
             "cuts": found.sawn,
@@ -185,7 +188,7 @@ class Criteria:
             best &= key <= key.min(initial=math.inf)
         for name in self.measured:
             key = values[name]
-            if name == "narrowest" and tolerance and best.any():
+            if name in ("narrowest", "hidden") and tolerance and best.any():
                 key = np.maximum(key - float(key[best].min()) - tolerance, 0.0)
             key = np.round(key, 3)
             keys.append(key)

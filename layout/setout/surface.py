@@ -130,7 +130,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         faces.tile,
         seen.drawn,
         seen.worst,
-        f" at {seen.where}" if seen.where else "",
+        _where(seen),
         seen.place,
         _best_shift(settler, settled, origin, home),
     )
@@ -154,6 +154,12 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
     return Done(done, joints, tuple(findings), home_bays, home_joints)
 
 
+def _where(seen: Measured) -> str:
+    """Where the narrowest cut is, in words, and what is in view where that is wider."""
+    at = f" at {seen.where}" if seen.where else ""
+    return f"{at}, out of view ({seen.view.drawn:.0f} in view)" if seen.view.drawn > seen.drawn + TOUCH else at
+
+
 def _mend(settler: Settler, field: TileField, origin: Point, seen: Measured) -> Shift | None:
     return shift_off_weak(settler, field, origin, min(seen.worst, settler.faces.tile.least_cut))
 
@@ -168,7 +174,20 @@ def _start(
     told: tuple[Pull, ...],
 ) -> Start:
     lines = Snapper(faces).lines(bays)
-    return Start(origin, seen.drawn, seen.worst, seen.where, settled.method, lines, runners, settled.gap, told, seen.piece, settled.tried)
+    return Start(
+        origin,
+        seen.drawn,
+        seen.worst,
+        seen.where,
+        settled.method,
+        lines,
+        runners,
+        settled.gap,
+        told,
+        seen.piece,
+        settled.tried,
+        seen.view if faces.hidden.any() else None,
+    )
 
 
 def _broken(surface: Surface, settled: Settled) -> list[Finding]:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Plan, Tile
-    from layout.start.measured import NarrowPiece
+    from layout.start.measured import NarrowPiece, View
     from layout.start.mends import Shift
     from layout.start.pulls import Pull
     from layout.start.start_lines import StartLine
@@ -59,7 +59,7 @@ class Start:
     `smallest` and `worst` are the narrowest strip as drawn and over the walls' play; `piece` is the narrowest piece of all,
     corners and crumbs included, None where nothing is cut. `method` is how it was found: `exact`, the best along each direction of
     all starts, with the joints as they are; `search`, where a better one could give no more than `gap` mm; `tried`, the best of `tried`
-    starts; `fixed` by the plan.
+    starts; `fixed` by the plan. `view` parts the narrowest strip by what is in view, where the plan says that something is not.
     """
 
     origin: tuple[float, float]
@@ -73,6 +73,7 @@ class Start:
     pulls: tuple[Pull, ...] = ()
     piece: NarrowPiece | None = None
     tried: int = 0
+    view: View | None = None
 
     def known(self, tolerance: float, *, joints: bool) -> str:
         """What is known of a start, in words that say no more than that: cuts within `tolerance` mm are equal; `joints` cross the surface."""

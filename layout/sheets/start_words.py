@@ -223,6 +223,8 @@ def _why(room: RoomSetOut) -> str:
         worst=start.worst,
         play=play,
     )
+    if start.view is not None:
+        text += say(" In view {drawn:.0f}, out of view {hidden:.0f}.", drawn=start.view.drawn, hidden=start.view.hidden)
     if start.runners_up:
         other = start.runners_up[0]
         text += say(" Next best: {smallest:.0f}, {worst:.0f}.", smallest=other.smallest, worst=other.worst)

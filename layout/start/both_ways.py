@@ -14,9 +14,9 @@ import numpy as np
 from layout.joints.divide import divide
 from layout.shapes import turned
 from layout.start.offsets import snapped
-from layout.start.search import search_offsets
+from layout.start.search import Searched, search_offsets
 from layout.start.settled import Settled, cut_faces
-from layout.tiles.widths import Play
+from layout.tiles.widths import Play, narrowest_many
 from layout.units import TOUCH
 from layout.vectors import pair
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.joints.values import Division, Undivided
     from layout.start.faces import Faces
-    from layout.vectors import Floats
+    from layout.vectors import Floats, Ints
 
 SEARCHED_SIDES = 200
 """Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
@@ -35,7 +35,7 @@ def found_both_ways(faces: Faces, division: Division | None = None, start: Point
 
     Bays that start for themselves along a direction do not move with the others: they are left out. Faces of given joints are edges like walls.
     """
-    rows = np.flatnonzero(faces.counts)
+    rows = _in_view(faces)
     edges, play = faces.edges[rows], faces.play.of(rows)
     if division is not None:
         edges, play = _of_bays(faces, division, start)
@@ -46,9 +46,15 @@ def found_both_ways(faces: Faces, division: Division | None = None, start: Point
     return snapped(float(x)), snapped(float(y))
 
 
+def _in_view(faces: Faces) -> Ints:
+    """The edges that a search in both directions weighs: those in view, or all where none is."""
+    seen = np.flatnonzero(faces.counts & ~faces.hidden)
+    return seen if len(seen) else np.flatnonzero(faces.counts)
+
+
 def _of_bays(faces: Faces, division: Division, start: Point) -> tuple[Floats, Play]:
     """Edges of all bays that a start moves, each as if its bay's lattice stood at the start, and their play."""
-    rows = np.flatnonzero(faces.counts)
+    rows = _in_view(faces)
     fixed = _faces_of_cuts(replace(division, cuts=tuple(cut for cut in division.cuts if cut.fixed)))
     every = np.concatenate([faces.edges[rows], fixed])
     own = faces.play.of(rows)
@@ -69,10 +75,29 @@ def searched(faces: Faces, undivided: Undivided) -> Settled:
     """Start of a lattice whose directions do not part: searched over one cell, with the joints that are sawn through it.
 
     The search bounds what a better start could give among the joints it began with. Where the start that is found moves them the
-    bound says nothing: then it is the best of those that were tried.
+    bound says nothing: then it is the best of those that were tried. Edges out of view are weighed where the start that is best
+    with them all gives in view what the best in view gives, within the walls' tolerance.
     """
-    rows = np.flatnonzero(faces.counts)
     cuts = _faces_of_cuts(divide(undivided, (0.0, 0.0)))
+    seen, every = (_search_over(faces, rows, cuts) for rows in (_in_view(faces), np.flatnonzero(faces.counts)))
+    most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
+    found = search_offsets(*seen, faces.pattern, faces.pattern.widest, most=most)
+    if len(seen[0]) < len(every[0]):
+        beside = search_offsets(*every, faces.pattern, faces.pattern.widest, most=most)
+        value = float(narrowest_many(*seen, faces.pattern, faces.pattern.widest, np.array([beside.at]), 0.0)[0][0])
+        if value >= found.value - faces.rules.wall_tolerance:
+            gap, count = max(found.value + found.gap - value, 0.0), found.evaluations + beside.evaluations
+            found = Searched(beside.at, value, gap, count)
+    start = turned(np.array([[snapped(found.at[0]), snapped(found.at[1])]]), faces.turn - faces.frame)[0]
+    at = pair(start)
+    division = divide(undivided, at)
+    after = _faces_of_cuts(division)
+    same = after.shape == cuts.shape and bool(np.allclose(after, cuts, atol=TOUCH))
+    return Settled(at, ((), ()), "search" if same else "tried", division, found.gap if same else 0.0, tried=found.evaluations)
+
+
+def _search_over(faces: Faces, rows: Ints, cuts: Floats) -> tuple[Floats, Play]:
+    """Some edges of a field and the faces of its cuts, in the lattice's axes, and their play."""
     edges = np.concatenate([faces.edges[rows], cuts])
     # where directions do not part, a wall that cuts a tile in part is worth as much: short walls are the rule
     own, walls = faces.play.of(rows), faces.joints[rows] > 0.0
@@ -80,15 +105,7 @@ def searched(faces: Faces, undivided: Undivided) -> Settled:
     play = Play(np.append(own.play, more.play), np.append(own.out, more.out), np.append(own.into, more.into), np.append(walls, more.partly))
     if faces.surface.placing.line is not None:  # a wall typed at an odd angle is longer or shorter by a rounding: one search for both
         edges = np.round(edges, 2) + 0.0
-    edges = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
-    most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
-    found = search_offsets(edges, play, faces.pattern, faces.pattern.widest, most=most)
-    start = turned(np.array([[snapped(found.at[0]), snapped(found.at[1])]]), faces.turn - faces.frame)[0]
-    at = pair(start)
-    division = divide(undivided, at)
-    after = _faces_of_cuts(division)
-    same = after.shape == cuts.shape and bool(np.allclose(after, cuts, atol=TOUCH))
-    return Settled(at, ((), ()), "search" if same else "tried", division, found.gap if same else 0.0, tried=found.evaluations)
+    return turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2), play
 
 
 def _faces_of_cuts(division: Division) -> Floats:

@@ -12,6 +12,9 @@ from layout.shapes import edges_of, turned
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from layout.lining.build import Lining
     from layout.lining.surfaces import Border, Surface
     from layout.vectors import Bools, Floats, Ints
 
@@ -35,6 +38,16 @@ def wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[str, ...],
     local = turned(edges.reshape(-1, 2), -frame).reshape(-1, 2, 2)
     framed = np.arange(len(edges)) >= len(edges) - more
     return local, (*labels, *names), counts, doors, np.append(numbers, np.zeros(more, dtype=np.int64)), framed
+
+
+def hidden_edges(lining: Lining, surface: Surface, labels: Sequence[str]) -> Bools:
+    """Which edges of a flat surface are of walls or solids that the plan says are out of view."""
+    outline = lining.outline
+    if not surface.borders or not lining.room.hidden:
+        return np.zeros(len(labels), dtype=bool)
+    found = ((outline.wall_index(ref), ref) for ref in lining.room.hidden)
+    names = {str(ref) if index is None else outline.walls[index].label for index, ref in found}
+    return np.array([label in names for label in labels], dtype=bool)
 
 
 def _frames(surface: Surface) -> tuple[Floats, tuple[str, ...]]:

@@ -18,7 +18,7 @@ from layout.joints.kept import direction_kept
 from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
 from layout.shapes import turned, turned_shape
-from layout.start.edges import wall_edges
+from layout.start.edges import hidden_edges, wall_edges
 from layout.start.walls import Walls, joined_walls
 from layout.tiles.widths import RIGHT_ACROSS, Play
 from layout.units import EPS, TOUCH
@@ -130,6 +130,7 @@ class Faces:
     counts, doors : (n,) bool, whether an edge counts for the start (arcs do not), and whether it is a threshold.
     play : how far each of the n may stand off, none at the datum wall of its direction, and what its edge joint takes of that.
     datum : the wall that does not move across each axis, by number; -1 if there is none.
+    hidden : (n,) bool, whether an edge of a flat surface is out of view, as the plan says.
     """
 
     lining: Lining
@@ -149,6 +150,7 @@ class Faces:
     framed: Bools
     play: Play
     datum: tuple[int, int]
+    hidden: Bools
 
     @property
     def rules(self) -> Rules:
@@ -256,6 +258,7 @@ class Faces:
             out=self.play.out[rows],
             into=self.play.into[rows],
             strip=long >= RIGHT_ACROSS * self.lattice[1 - axis].size,
+            hidden=self.hidden[rows],
             datum=(self.numbers[rows] == self.datum[axis]) & (self.numbers[rows] > 0),
             weight=np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
         )
@@ -301,9 +304,8 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
     modules = lattice if aligned and pattern.level_courses else (_module(tile, pattern),) * 2
     both = (_across(edges, counts, 0, modules[0].pitch), _across(edges, counts, 1, modules[1].pitch))
     still = Play.plain(np.zeros(len(edges)))
-    bare = Faces(
-        lining, surface, tile, pattern, base, frame, turn, lattice, edges, labels, counts, doors, numbers, both, framed, still, (-1, -1)
-    )
+    seen = (edges, labels, counts, doors, numbers, both, framed, still, (-1, -1), hidden_edges(lining, surface, labels))
+    bare = Faces(lining, surface, tile, pattern, base, frame, turn, lattice, *seen)
     play, datum = _play(bare, modules)
     return replace(bare, play=play, datum=datum)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.joints.lines import Bay
     from layout.start.faces import Faces
+    from layout.start.offsets import Offset
     from layout.tiles.lay import TileField
     from layout.vectors import Bools, Floats, Ints
 
@@ -37,6 +39,16 @@ class NarrowPiece:
     at: Point
     bay: int
     piece: int
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The narrowest strip in view as drawn and over the play, and the narrowest out of view, as wide as a tile where none is, mm."""
+
+    drawn: float
+    worst: float
+    hidden: float
+    hidden_worst: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +76,15 @@ class Measured:
     piece: NarrowPiece | None
     necks: tuple[tuple[float, Point], ...]
     bites: tuple[Bite, ...]
+    view: View
     widths: Floats
     edge: Ints
     bay: Ints
     centre: Floats
+
+    def into(self, given: Offset) -> Offset:
+        """What a start gives along a direction, with its narrowest strips as they are laid."""
+        return replace(given, drawn=self.view.drawn, worst=self.view.worst, hidden=self.view.hidden_worst)
 
     def cut_at(self) -> dict[int, float]:
         """The narrowest cut at each edge of the field that is cut, mm."""
@@ -80,6 +97,7 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
     at_joints: list[tuple[float, Point]] = []
     necks: list[tuple[float, Point]] = []
     bites: list[Bite] = []
+    over_play = [faces.pattern.widest, faces.pattern.widest]
     none = np.empty(0, dtype=np.int64)
     parts: list[tuple[Floats, Ints, Ints, Floats]] = [(np.empty(0), none, none, np.empty((0, 2)))]
     middle = np.stack([member.mean(axis=0) for member in faces.pattern.members])
@@ -94,6 +112,8 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
         centre = turned(middle[tile[:, 0]] + tile[:, 1:] @ faces.pattern.vectors, faces.turn) + np.array(bay.origin)
         parts.append((widths, hit[edge], np.full(len(edge), number), turned(centre, -faces.frame)))
         worst = min(worst, narrowest(local, faces.play.of(hit), faces.pattern, faces.pattern.widest))
+        for k, own in enumerate((~faces.hidden[hit], faces.hidden[hit]) if faces.hidden.any() else ()):
+            over_play[k] = min(over_play[k], narrowest(local[own], faces.play.of(hit[own]), faces.pattern, faces.pattern.widest))
         kept = _present(laid.cut, crossed.tile) & (crossed.widths > TOUCH)
         necks += _necks(faces, local, crossed.edge[kept], crossed.tile[kept], bay)
         small = kept & (crossed.gone > TOUCH) & (crossed.gone <= faces.rules.least_bite + EPS) & (crossed.chords > TOUCH)
@@ -110,9 +130,32 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
     for width, at in at_joints:
         if width < drawn - LESS:
             drawn, where, place = width, JOINT, at
-    return Measured(
-        drawn, min(worst, drawn), where, place, piece, tuple(sorted(necks)), tuple(sorted(bites, key=lambda bite: bite.edge)), *joined
-    )
+    worst = min(worst, drawn)
+    view = View(drawn, worst, faces.pattern.widest, faces.pattern.widest)
+    if faces.hidden.any():
+        seen, hidden = _by_view(faces, field, joined[0], joined[1], min((width for width, _ in at_joints), default=math.inf))
+        view = View(seen, min(over_play[0], seen), hidden, min(over_play[1], hidden))
+    told = tuple(sorted(bites, key=lambda bite: bite.edge))
+    return Measured(drawn, worst, where, place, piece, tuple(sorted(necks)), told, view, *joined)
+
+
+def _by_view(faces: Faces, field: TileField, widths: Floats, edge: Ints, at_joints: float) -> tuple[float, float]:
+    """The narrowest strip in view and out of view, mm: a strip is out of view where most of what it is cut along is."""
+    cap = faces.pattern.widest
+    behind = faces.hidden[edge]
+    seen, hidden = min(float(widths[~behind].min(initial=cap)), at_joints), float(widths[behind].min(initial=cap))
+    sides = [shapely.union_all(shapely.linestrings(faces.edges[own])).buffer(BESIDE) for own in (~faces.hidden, faces.hidden)]
+    for laid, origin in zip(field.bays, field.origins, strict=True):
+        own = strips(laid.pieces, laid.cut[:, 0], field.pattern) if len(laid.pieces) else np.empty(0, dtype=bool)
+        if not own.any():
+            continue
+        pieces = laid.pieces[own]
+        at_home = turned(turned(shapely.get_coordinates(pieces), faces.turn) + origin, -faces.frame)
+        rims = shapely.boundary(shapely.set_coordinates(pieces.copy(), at_home))
+        along = [shapely.length(shapely.intersection(rims, side)) for side in sides]
+        out, wide = along[1] > along[0], piece_widths(pieces)
+        seen, hidden = min(seen, float(wide[~out].min(initial=cap))), min(hidden, float(wide[out].min(initial=cap)))
+    return seen, hidden
 
 
 def _at_joints(faces: Faces, bay: Bay, cut: Ints, middle: Floats) -> list[tuple[float, Point]]:

@@ -6,6 +6,7 @@ rising and a falling tooth or at the end of a flat, so the best start is found e
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -36,11 +37,15 @@ CHALK = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Offset:
-    """One candidate along one direction: where a tile's low edge falls, the narrowest cuts, what it misses and saws, mm."""
+    """One candidate along one direction: where a tile's low edge falls, the narrowest cuts, what it misses and saws, mm.
+
+    `drawn` and `worst` are of what is in view, `hidden` of what is not, over the play.
+    """
 
     at: float
     drawn: float
     worst: float
+    hidden: float = math.inf
     whole: float = 0.0
     asked: float = 0.0
     habits: float = 0.0
@@ -73,6 +78,8 @@ def best_offsets(
     ends = _end_walls(walls)
     walls = merged(walls, pitch)
     flat = targets_of(wishes, pitch, size)  # a wish may be met on the flat of a whole tile, where no tooth breaks
+    if (walls.strip & walls.hidden).any():
+        return _with_hidden(walls, ends, pitch, size, wishes, criteria, apart)
     strips = walls.of(walls.strip)
     if len(strips.at) == 0:
         at = np.concatenate([flat, [0.0], _breaks(walls, ends, pitch, size, [])])
@@ -100,6 +107,33 @@ def best_offsets(
     more = np.concatenate([level, flat])
     more = more[_reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE]
     return _ranked(walls, ends, np.concatenate([candidates[kept], more]), pitch, size, wishes, criteria, apart)
+
+
+def _with_hidden(
+    walls: Walls, ends: Walls, pitch: float, size: float, wishes: Sequence[Wish], criteria: Criteria, apart: float
+) -> list[Offset]:
+    """The best offsets where some walls are out of view: the narrowest cut in view first, then the narrowest out of it.
+
+    Each is highest at a crossing of its own teeth, or, among those that are equal in what comes before, where a tooth ends or passes
+    the level at which equals end: every break is measured.
+    """
+    parts = [targets_of(wishes, pitch, size)]
+    for own in (walls.strip & ~walls.hidden, walls.strip & walls.hidden):
+        if own.any():
+            found, bound = _candidates(walls.of(own), pitch, size)
+            parts.append(found)
+            if bound.max() <= EPS:  # no start survives the play: the best as drawn
+                parts.append(_candidates(walls.of(own).still(), pitch, size)[0])
+    parts.append(_breaks(walls, ends, pitch, size, [criteria.least, criteria.least - criteria.tolerance]))
+    best = _ranked(walls, ends, np.concatenate(parts), pitch, size, wishes, criteria, apart)
+    if criteria.tolerance == 0.0:
+        return best
+    seen = measures(walls, np.concatenate(parts), pitch, size, wishes, ends)
+    for _ in range(2):  # equals in view end at a level; among them what is out of view is highest, and equals of that end at another
+        tops = {float(seen.worst.max()), float(seen.drawn.max()), best[0].worst, best[0].drawn, best[0].hidden}
+        parts.append(_breaks(walls, ends, pitch, size, sorted(top - criteria.tolerance for top in tops)))
+        best = _ranked(walls, ends, np.concatenate(parts), pitch, size, wishes, criteria, apart)
+    return best
 
 
 def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, size: float) -> Ints:
@@ -199,9 +233,11 @@ def _measured(walls: Walls, offset: Floats, pitch: float, size: float, wishes: S
     if len(ends.at):
         both = ends.widths(offset, pitch, size, play=False)
         unlike = np.abs(both[:, 0] - both[:, -1])
+    seen, behind = walls.strip & ~walls.hidden, walls.strip & walls.hidden
     return Measures(
-        worst=np.where(walls.strip, worst, size).min(axis=1, initial=size),
-        drawn=np.where(walls.strip, drawn, size).min(axis=1, initial=size),
+        worst=np.where(seen, worst, size).min(axis=1, initial=size),
+        drawn=np.where(seen, drawn, size).min(axis=1, initial=size),
+        hidden=np.where(behind, worst, size).min(axis=1, initial=size),
         whole=((drawn >= size - TOUCH) & (worst >= size - TOUCH)).all(axis=1).astype(float),
         asked=missed(wishes, offset, pitch, size, asked=True),
         habits=missed(wishes, offset, pitch, size, asked=False),

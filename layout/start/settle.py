@@ -223,7 +223,7 @@ class Settler:
         at = (snapped(x.at), snapped(y.at))
         field, bays = laid_out(self.faces, Division(bays=tuple((part, at) for part in parts_of(self.undivided.region))))
         seen = measure(self.faces, field, bays)
-        return replace(x, drawn=seen.drawn, worst=seen.worst), replace(y, drawn=seen.drawn, worst=seen.worst)
+        return seen.into(x), seen.into(y)
 
     def _with_joints(self, seeds: Sequence[tuple[Offset, Offset]]) -> Settled:
         """The start settled with its movement joints: from one seed after the other until a loop comes to rest."""
@@ -275,8 +275,7 @@ class Settler:
     def _tried_as_laid(self, tried: Tried) -> Tried:
         """A start with its division, and its narrowest strips as laid."""
         seen = measure(self.faces, *laid_out(self.faces, tried.division))
-        x, y = (replace(each, drawn=seen.drawn, worst=seen.worst) for each in tried.given)
-        return replace(tried, given=(x, y))
+        return replace(tried, given=(seen.into(tried.given[0]), seen.into(tried.given[1])))
 
     def _tried(self, start: Point) -> Tried:
         """A start with the joints that go with it: what it gives, and what else each direction offers."""

@@ -57,7 +57,16 @@ class Tried:
 
 def together(given: Sequence[Offset]) -> Measures:
     """What offsets of several directions give as one start, (1,)."""
-    ways = (("worst", min), ("drawn", min), ("whole", min), ("asked", sum), ("habits", sum), ("unlike", sum), ("sawn", sum))
+    ways = (
+        ("worst", min),
+        ("drawn", min),
+        ("hidden", min),
+        ("whole", min),
+        ("asked", sum),
+        ("habits", sum),
+        ("unlike", sum),
+        ("sawn", sum),
+    )
     return Measures(**{name: np.array([how(getattr(offset, name) for offset in given)]) for name, how in ways})
 
 

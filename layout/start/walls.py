@@ -43,6 +43,8 @@ class Walls:
         what its edge joint takes, mm.
     strip : (n,) bool
         Whether it is long enough to cut a tile right across; what is shorter counts for the metres sawn alone.
+    hidden : (n,) bool
+        Whether it is out of view: what it cuts counts after what is in view.
     datum : (n,) bool
         The wall that offsets are measured from.
     weight : (n,) float
@@ -56,6 +58,7 @@ class Walls:
     out: Floats
     into: Floats
     strip: Bools
+    hidden: Bools
     datum: Bools
     weight: Floats
 
@@ -77,6 +80,7 @@ class Walls:
             out=none,
             into=none,
             strip=~no,
+            hidden=no,
             datum=no,
             weight=np.ones(n),
         )
@@ -147,7 +151,7 @@ def merged(walls: Walls, pitch: float) -> Walls:
     if len(walls.at) <= FEW:
         return walls
     code = np.round(np.mod(walls.at, pitch) * 1e6).astype(np.int64)
-    for name in ("ahead", "slant", "play", "out", "into", "strip", "datum"):
+    for name in ("ahead", "slant", "play", "out", "into", "strip", "hidden", "datum"):
         values, own = np.unique(getattr(walls, name), return_inverse=True)
         if len(values) > 1:  # codes stay small: numbered anew after each that tells walls apart
             code = np.unique(code * len(values) + own.ravel(), return_inverse=True)[1].ravel()

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from layout.lining.surfaces import Surface
     from layout.setout.values import SetOut, SurfaceSetOut
+    from layout.start.measured import View
     from layout.start.start_lines import StartLine
 
 
@@ -77,6 +78,7 @@ def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[s
         "smallest_cut_mm": mm(start.smallest),
         "smallest_cut_worst_mm": mm(start.worst),
         "smallest_cut_at": start.smallest_at,
+        **_by_view(start.view),
         **_narrowest_piece(setout, room, index, done),
         "method": start.method,
         "gap_mm": mm(start.gap),
@@ -88,6 +90,18 @@ def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[s
             {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst), "why": r.why}
             for r in start.runners_up
         ],
+    }
+
+
+def _by_view(view: View | None) -> dict[str, Any]:
+    """The narrowest cut in view and out of it, where the plan says that something is out of view."""
+    if view is None:
+        return {}
+    return {
+        "smallest_cut_in_view_mm": mm(view.drawn),
+        "smallest_cut_in_view_worst_mm": mm(view.worst),
+        "smallest_cut_hidden_mm": mm(view.hidden),
+        "smallest_cut_hidden_worst_mm": mm(view.hidden_worst),
     }
 
 

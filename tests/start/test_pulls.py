@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -200,18 +201,19 @@ def test_joints_carried_onto_a_plinth_run_on():
     assert off == pytest.approx([103, 103], abs=2e-3)
 
 
-WALLS = st.lists(st.tuples(st.integers(0, 8_000), st.booleans(), st.booleans()), min_size=1, max_size=8)
+WALLS = st.lists(st.tuples(st.integers(0, 8_000), st.booleans(), st.booleans(), st.booleans()), min_size=1, max_size=8)
 
 
 @given(
     WALLS,
     st.lists(st.tuples(st.integers(0, 205), st.sampled_from([-1, 0, 1]), st.booleans()), max_size=3),
     st.permutations(CRITERIA),
-    st.lists(st.integers(0, 3), min_size=7, max_size=7),
+    st.lists(st.integers(0, 3), min_size=len(CRITERIA), max_size=len(CRITERIA)),
     st.booleans(),
 )
 def test_no_sampled_start_ranks_before_the_best(edges, wanted, order, weights, weighed):
     walls = Walls.plain([e[0] / 2 for e in edges], [e[1] for e in edges], [0.0 if e[2] else 5.0 for e in edges])
+    walls = replace(walls, hidden=np.array([e[3] for e in edges]))
     wishes = [Wish((float(at),), side, asked) for at, side, asked in wanted]
     given_weights = list(zip(CRITERIA, map(float, weights), strict=True)) if weighed else []
     criteria = criteria_of([] if weighed else order, given_weights, 100.0)

@@ -82,8 +82,12 @@ def _own_version() -> str:
         return "runs without being installed"
 
 
-def requirements() -> list[tuple[str, str, bool]]:
-    """Packages that are needed: name, bounds on its version, and whether it is an extra; extras for development left out."""
+EXTRAS = {"ifc": "to read building models", "cluster": "for a batch on a cluster of machines"}
+"""What each extra is for."""
+
+
+def requirements() -> list[tuple[str, str, str]]:
+    """Packages that are needed: name, bounds on its version, and the extra that it belongs to, if any; those for development left out."""
     from importlib.metadata import PackageNotFoundError, requires
 
     try:
@@ -94,19 +98,20 @@ def requirements() -> list[tuple[str, str, bool]]:
     for line in lines:
         need, _, marker = line.partition(";")
         match = re.match(r"\s*([\w.-]+)\s*(.*)", need)
-        if match and "dev" not in marker:
-            result.append((match[1], match[2].strip(), "extra" in marker))
+        extra = re.search(r"extra\s*==\s*['\"]([\w-]+)", marker)
+        if match and (extra is None or extra[1] != "dev"):
+            result.append((match[1], match[2].strip(), extra[1] if extra else ""))
     return result
 
 
-def _package(name: str, bounds: str, extra: bool) -> Looked:
+def _package(name: str, bounds: str, extra: str) -> Looked:
     from importlib.metadata import PackageNotFoundError, version
 
     try:
         found = version(name)
     except PackageNotFoundError:
         if extra:
-            return Looked(name, "not installed; only needed to read building models: pip install 'gaugerod[ifc]'")
+            return Looked(name, f"not installed; only needed {EXTRAS.get(extra, 'for an extra')}: pip install 'gaugerod[{extra}]'")
         return Looked(name, "it is missing", well=False, mend=f"pip install '{name}{bounds}'")
     return Looked(name, found, within(found, bounds), f"it must be {bounds}: pip install '{name}{bounds}'")
 

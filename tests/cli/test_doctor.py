@@ -84,9 +84,18 @@ def test_each_fault_is_told_with_its_mend(monkeypatch, what, mend, spoil):
 
 
 def test_an_extra_that_is_missing_is_no_fault():
-    found = examine._package("surely-not-there", ">=1", extra=True)
-    assert found.well
-    assert "building models" in found.found
+    for extra, what in (("ifc", "to read building models"), ("cluster", "for a batch on a cluster")):
+        found = examine._package("surely-not-there", ">=1", extra)
+        assert found.well
+        assert what in found.found
+        assert f"gaugerod[{extra}]" in found.found
+    assert not examine._package("surely-not-there", ">=1", "").well
+
+
+def test_every_extra_is_known_by_what_it_is_for():
+    own = {extra for _, _, extra in examine.requirements() if extra}
+    assert own == set(examine.EXTRAS) == {"ifc", "cluster"}
+    assert ("distributed", "cluster") in {(name, extra) for name, _, extra in examine.requirements()}
 
 
 @pytest.mark.parametrize(("version", "bounds", "kept"), [

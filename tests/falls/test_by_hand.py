@@ -87,6 +87,15 @@ def test_a_square_falls_by_four_facets_whichever_way_its_frame_is_typed(frame):
     assert sorted({round(level, 6) for line in lines for level in line.levels}) == [10.0, 20.0]
 
 
+def test_a_square_falls_alike_wherever_it_lies():
+    far = [shapely.transform(each, lambda xy: xy + np.array([7000.0, -4000.0])) for each in (SQUARE, FRAME)]
+    facets = level_perimeter(far[0], far[1], 20.0, 10.0, "g")
+    assert facets is not None
+    assert [facet.ratio for facet in facets] == pytest.approx([40.0] * 4)
+    places = np.array([[7300.0, -4000.0], [7000.0, -3800.0], [7500.0, -4500.0]])
+    assert levels_at(facets, places) == pytest.approx([15.0, 12.5, 20.0])
+
+
 def test_a_point_gives_one_facet_for_each_wall():
     facets = level_perimeter(SQUARE, shapely.Point(0, 0), 0.0, 10.0, "g")
     assert facets is not None
@@ -135,6 +144,11 @@ def test_planes_rise_from_their_sides_and_the_lower_drain_has_the_floor():
         (only,) = rising_planes(region, drains)
         assert only.to == "a"
         assert only.polygon.area == pytest.approx(1e5)
+    # planes of one slope: the lower has the floor, however little lower; of two that are one the first named has it
+    for level, owner in ((0.5, "a"), (-0.5, "b"), (0.0, "a")):
+        (has,) = rising_planes(region, {"a": [side(0, 1, 0)], "b": [side(0, 1, level)]})
+        assert has.to == owner
+        assert has.polygon.area == pytest.approx(1e5)
     # of two sides of one drain the higher plane counts: a low line in the middle
     both = rising_planes(region, {"a": [side(400, -1, 0), side(600, 1, 0)]})
     assert sorted(f.polygon.bounds[::2] for f in both) == [pytest.approx((0, 500)), pytest.approx((500, 1000))]
@@ -174,6 +188,16 @@ def test_a_drains_level_goes_before_a_flatter_ratio():
     assert falls.at(np.array([[0.0, 1500.0], [2000.0, 1600.0]])) == pytest.approx([0.0, -25.0])
 
 
+@pytest.mark.parametrize("short", [0, 250])
+def test_a_channel_across_the_floor_is_fallen_to_from_both_sides_and_not_to_its_ends(short):
+    channel = {"kind": "channel", "from": [2000, short], "to": [2000, 3000 - short], "width": 200}
+    found = falls_of(drains=[channel], falls=[{"to": "channel 1", "ratio": 60}])
+    assert sorted((round(f.plane[0] * 60), round(f.plane[1] * 60)) for f in found.facets) == [(-1, 0), (1, 0)]
+    # the walls are 1900 from its edges
+    assert found.drains == {"channel 1": pytest.approx(-1900 / 60)}
+    assert found.at(np.array([[0.0, 1500.0], [1000.0, 100.0], [4000.0, 10.0]])) == pytest.approx([0.0, -1000 / 60, 0.0])
+
+
 def test_falls_that_share_a_floor():
     drains = [{**GULLY, "at": [1000, 1500]}, {**GULLY, "at": [3000, 1500]}]
     both = [{"to": "gully 1", "ratio": 60}, {"to": "gully 2", "ratio": 60}]
@@ -209,6 +233,10 @@ BAD: dict[str, tuple[dict[str, Any], str]] = {
         {"falls": [{"to": "gully 1"}, {"plane": [[0, 0, 0], [4000, 0, -40], [0, 3000, 0]]}]},
         "falls[1]: a plane without a region shares the floor with other falls; give it a region",
     ),
+    "a drain at the floor's own level": (
+        {"drains": [{**GULLY, "level": 0}], "falls": [{"to": "gully 1"}]},
+        "falls[0].to: gully 1 lies at 0, not below the floor's 0; give the drain a lower level",
+    ),
     "no door for a threshold": (
         {"falls": [{"to": "gully 1", "ratio": 60, "perimeter": "threshold"}]},
         "falls[0].perimeter: there is no door whose threshold could keep its level",
@@ -217,6 +245,14 @@ BAD: dict[str, tuple[dict[str, Any], str]] = {
         # from the frame to the wall at the left 1900: at one in fifty 38; from 20 down the floor would rise 18 over its level
         {"drains": [{**GULLY, "level": -20}], "falls": [{"to": "gully 1", "ratio": 50, "perimeter": "free"}]},
         "falls[0].ratio: from gully 1 at -20 the floor would rise 18 above its level; set the drain at -38 or flatter",
+    ),
+    "a wall that its drain does not see": (
+        {
+            "outline": [[0, 0], [6000, 0], [6000, 2000], [2000, 2000], [2000, 6000], [0, 6000]],
+            "drains": [{**GULLY, "at": [5000, 1000]}],
+            "falls": [{"to": "gully 1", "perimeter": "level"}],
+        },
+        "falls[0].to: gully 1 does not see the edge of the floor from [2000, 2000] to [2000, 6000]: a level perimeter would hold water",
     ),
     "a floor that its drains do not see": (
         {
@@ -279,6 +315,8 @@ def test_a_hatch_is_no_threshold_and_a_small_floor_has_no_grid():
         "door, jamb", "door, middle", "door, jamb", "line A × line B", "gully 1",
     ]  # fmt: skip
     by = {spot.what: spot.level for spot in spots.spots}
+    # wall 3 runs from 4000, 3000 leftward: the door stands from 500 to 1300 along it
+    assert [spot.at for spot in spots.spots if spot.what.startswith("door")] == [(3500, 3000), (3100, 3000), (2700, 3000)]
     # the far corner of the floor to the frame: 1900 by 1400, at 1:60; on the left the wall is 1900 from the frame
     drop = math.hypot(1900, 1400) / 60
     assert by["gully 1"] == pytest.approx(-drop)
@@ -307,4 +345,8 @@ def test_tile_over_a_hip_is_cut_or_told():
     kept = levels_of(rules={"falls": "accept"})
     assert kept.cuts == ()
     (told,) = texts(kept, "tile-over-hip")
+    (finding,) = [each for each in kept.findings if each.code == "tile-over-hip"]
+    # halfway along the valley from a corner of the frame to one of the floor, which is tiled to 8 off its walls
+    assert finding.at is not None
+    assert (abs(finding.at[0] - 2000), abs(finding.at[1] - 1500)) == pytest.approx(((100 + 1994) / 2, (100 + 1494) / 2), abs=8)
     assert told.startswith(f"floor: a tile 200 long over the valley stands {200 * bend / 4:.1f} out; up to {made.greatest:.0f} it would")

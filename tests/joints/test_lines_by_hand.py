@@ -127,6 +127,9 @@ def test_a_joint_through_a_re_entrant_corner_lies_in_the_narrower_leg():
     assert (along.axis, along.low, along.width) == (1, y, 8.0)
     assert across.kind == "intermediate"
     assert across.why == along.why == "through the re-entrant corner"
+    # seen from a frame a quarter turned, x is y and y is -x
+    ((fx, fy, _, _),) = turned_corners(lining, lining.floor, 90.0)
+    assert (fx, fy) == pytest.approx((y, -x))
     mirrored = lining_of({"outline": [[4000 - px, py] for px, py in reversed(ELL["outline"])]})
     (mx, my, to_x, to_y), *_ = turned_corners(mirrored, mirrored.floor, 0.0)
     assert (mx, my, to_x, to_y) == pytest.approx((4000 - x, y, -1.0, 1.0))

@@ -61,6 +61,23 @@ TESTED = {
 """Chapter: its modules, the tests that should notice, the quick ones first."""
 EQUIVALENT: dict[str, str] = {
     "lay.py: i_from, j = i_from[order].reshape(-1, 2), j[order].reshape(-1, 2): 1  ->  2": "any number below 0 says 'as many as there are'",
+    **{
+        f"levels.py: {way}s = origin[{axis}] + GRID * np.arange(math.ceil(({way}0 - origin[{axis}]) / GRID), "
+        f"math.floor(({way}1 - origin[{axis}]) / GRID) + 1): {change}": "a row of the grid outside the floor is left out anyway"
+        for axis, way in enumerate("xy")
+        for change in (
+            f"math.ceil(({way}0 - origin[{axis}]) / GRID)  ->  math.floor(({way}0 - origin[{axis}]) / GRID)",
+            f"math.floor(({way}1 - origin[{axis}]) / GRID)  ->  math.ceil(({way}1 - origin[{axis}]) / GRID)",
+        )
+    },
+    "levels.py: xs = origin[0] + GRID * np.arange(math.ceil((x0 - origin[0]) / GRID), math.floor((x1 - origin[0]) / GRID) + 1): 1  ->  2": (
+        "a row of the grid outside the floor is left out anyway"
+    ),
+    **{
+        f"given.py: reach = math.hypot(x1 - x0, y1 - y0) * 2: {way}1 - {way}0  ->  {way}1 + {way}0": "any length beyond the floor will do"
+        for way in "xy"
+    },
+    "given.py: if abs(xa - xb) <= TOUCH:: abs(xa - xb) <= TOUCH  ->  abs(xa - xb) < TOUCH": "a length that is the tolerance to the last bit",
 }
 """Mutants that change nothing anybody could see: module, line of the source and change, and why."""
 

@@ -41,11 +41,21 @@ SWAPPED = {"min": "max", "max": "min", "any": "all", "all": "any", "floor": "cei
 
 @dataclass(frozen=True, slots=True)
 class Mutant:
-    """One fault: where it is, what it makes of the code, and the tree with it."""
+    """One fault: where it is and what it makes of the code; `place` is its node in a walk of the source's tree, `number` which of its faults."""
 
     line: int
     change: str
-    tree: ast.Module
+    source: str
+    place: int
+    number: int
+
+    @property
+    def tree(self) -> ast.Module:
+        """The module's tree with the fault: made when it is asked for, since few of all faults are run."""
+        fault = ast.parse(self.source)
+        node = next(node for k, node in enumerate(ast.walk(fault)) if k == self.place)
+        _change(node, self.number)
+        return ast.fix_missing_locations(fault)
 
     def code(self) -> str:
         """The module with the fault, as text."""
@@ -55,16 +65,16 @@ class Mutant:
 def mutants(source: str) -> list[Mutant]:
     """Every fault that can be made of a module, in the order of its lines."""
     tree = ast.parse(source)
-    places = [k for k, node in enumerate(ast.walk(tree)) if id(node) in _open_to_change(tree)]
+    free = _open_to_change(tree)
     found = []
-    for place in places:
+    for place, node in enumerate(ast.walk(tree)):
+        if id(node) not in free:
+            continue
         for number in range(4):
-            fault = copy.deepcopy(tree)
-            node = next(node for k, node in enumerate(ast.walk(fault)) if k == place)
-            before = _told(node)
-            if not _change(node, number):
+            fault = copy.deepcopy(node)
+            if not _change(fault, number):
                 break
-            found.append(Mutant(node.lineno, f"{before}  ->  {_told(node)}", ast.fix_missing_locations(fault)))  # type: ignore[attr-defined]
+            found.append(Mutant(node.lineno, f"{_told(node)}  ->  {_told(fault)}", source, place, number))  # type: ignore[attr-defined]
     return sorted(found, key=lambda m: (m.line, m.change))
 
 

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.quantities.blanks import Placed
-from layout.quantities.filling import fullest
+from layout.quantities.blanks import Placed, kinds_in
+from layout.quantities.knapsack import LEAST_WORTH, Filling
+from layout.quantities.shelves import shelved, transposed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
+
+AT_ONCE = 60
+"""Ways to cut a tile that are taken into the programme at once."""
 
 
 class Columns:
@@ -34,75 +38,65 @@ class Columns:
                 if w <= tile[0] and h <= tile[1] and (w, h, kind) not in {box[:3] for box in self.boxes}:
                     self.boxes.append((w, h, kind, q))
         self.boxes.sort()
+        area = float((tile[0] + kerf) * (tile[1] + kerf))
+        self.parts = np.array([1.0 if blank.whole else (blank.width + kerf) * (blank.height + kerf) / area for blank in blanks])
+        """Part of a tile that each kind takes, (n,)."""
 
     def singles(self) -> list[Layout]:
         """Each kind from a tile of its own."""
         return [(Placed(k, 0, 0, 0, blank.width, blank.height),) for k, blank in enumerate(self.blanks)]
 
     def likely(self, demand: Ints) -> list[Layout]:
-        """Tiles to begin with: by area, always the fullest one for what is still wanted."""
+        """Tiles for all that is wanted, one after the other as full as they go; the best lie in whole columns."""
+        whole = [self.singles()[k] for k, blank in enumerate(self.blanks) if blank.whole for _ in range(int(demand[k]))]
+        return [*whole, *shelved(self.boxes, demand, self.tile, self.kerf)]
 
-        def best(worth: Floats) -> Layout:
-            return self.better(worth, wanted=False)[1][0][1]
-
-        return fullest(best, np.array([0.0 if b.whole else float(b.width * b.height) for b in self.blanks]), demand)
-
-    def better(self, value: Floats, *, wanted: bool) -> Found:  # noqa: ARG002  # a column holds what it may; the programme judges
+    def better(self, value: Floats, *, wanted: bool) -> Found:
         """The most valuable tiles: columns upright, and the same with the tile's directions changed; the best first."""
-        upright = self._columns(value, self.boxes, self.tile)
-        worth, swapped = self._columns(value, sorted((h, w, k, q) for w, h, k, q in self.boxes), self.tile[::-1])
-        found = sorted([upright, (worth, _transposed(swapped))], key=lambda each: -each[0])
-        return found[0][0], found
+        most = 0.0
+        found: dict[bytes, tuple[float, Layout]] = {}
+        for turned in (False, True):
+            boxes = sorted((h, w, k, q) for w, h, k, q in self.boxes) if turned else self.boxes
+            best, made = self._columns(value, boxes, self.tile[::-1] if turned else self.tile)
+            most = max(most, best)
+            for own in made:
+                held = kinds_in(own, len(self.blanks))
+                if wanted:
+                    held = np.minimum(held, self.demand)
+                found.setdefault(held.tobytes(), (float(held @ value), transposed(own) if turned else own))
+        return most, sorted(found.values(), key=lambda each: -each[0])
 
-    def _columns(self, value: Floats, boxes: list[tuple[int, int, int, int]], tile: tuple[int, int]) -> tuple[float, Layout]:
-        width, height = tile
-        reach = np.array([h + self.kerf for _, h, _, _ in boxes], dtype=np.int64)
-        stacks = _Filling(reach, np.array([value[kind] for _, _, kind, _ in boxes]), height + self.kerf)
-        ends = [k for k in range(len(boxes)) if k + 1 == len(boxes) or boxes[k + 1][0] > boxes[k][0]]
-        widths = np.array([boxes[k][0] + self.kerf for k in ends], dtype=np.int64)
-        columns = _Filling(widths, np.array([stacks.full[k] for k in ends]), width + self.kerf)
+    def _columns(self, value: Floats, boxes: list[tuple[int, int, int, int]], tile: tuple[int, int]) -> tuple[float, list[Layout]]:
+        """What a tile in upright columns is worth at the most; the best tile that holds each box, for those worth most."""
+        if not boxes:
+            return 0.0, []
+        width, height = tile[0] + self.kerf, tile[1] + self.kerf
+        across, reach, kinds = np.array([box[:3] for box in boxes], dtype=np.int64).T
+        across, reach = across + self.kerf, reach + self.kerf
+        own = value[kinds]
+        stacks = Filling(reach, own, height)
+        ends = np.flatnonzero(np.append(across[1:] > across[:-1], True))
+        columns = Filling(across[ends], stacks.full[ends + 1, height], width)
+        of = np.searchsorted(ends, np.arange(len(boxes)))
+        worth = own + stacks.full[ends[of] + 1, height - reach] + columns.full[-1, width - across]
+        order = np.argsort(-worth, kind="stable")[: AT_ONCE + len(boxes) // 4]
+        made = []
+        for k in order[worth[order] > LEAST_WORTH].tolist():
+            items = int(ends[of[k]]) + 1
+            first = [k, *stacks.chosen(items, height - int(reach[k]))]
+            beside = [stacks.chosen(int(ends[c]) + 1, height) for c in columns.chosen(len(ends), width - int(across[k]))]
+            made.append(self._laid([first, *beside], boxes))
+        return float(columns.full[-1, width]), made
+
+    def _laid(self, columns: list[list[int]], boxes: list[tuple[int, int, int, int]]) -> Layout:
+        """Columns of boxes, by their numbers, side by side."""
         made: list[Placed] = []
         x = 0
-        for column in columns.chosen(len(ends)):
+        for column in columns:
             y = 0
-            for k in stacks.chosen(ends[column] + 1):
+            for k in column:
                 w, h, kind, quarters = boxes[k]
                 made.append(Placed(kind, quarters, x, y, w, h))
                 y += h + self.kerf
-            x += int(widths[column])
-        return (float(columns.full[-1]) if ends else 0.0), tuple(made)
-
-
-class _Filling:
-    """A length filled with items as often as wanted, for the greatest worth: a knapsack that remembers each item's turn."""
-
-    def __init__(self, reach: Ints, worth: Floats, room: int) -> None:
-        self.reach, self.room = reach, room
-        self.full: list[float] = []
-        """Worth of the whole length with the items up to each."""
-        self.counts: list[Ints] = []
-        best = np.zeros(room + 1)
-        for k in range(len(reach)):
-            start, step = best.copy(), int(reach[k])
-            count = np.zeros(room + 1, dtype=np.int64)
-            for n in range(1, room // step + 1 if worth[k] > 1e-9 else 0):
-                better = start[: room + 1 - n * step] + n * worth[k]
-                ends = np.flatnonzero(better > best[n * step :] + 1e-12) + n * step
-                best[ends] = better[ends - n * step]
-                count[ends] = n
-            self.counts.append(count)
-            self.full.append(float(best[room]))
-
-    def chosen(self, items: int) -> list[int]:
-        """Items of the best filling with the first few of them."""
-        result: list[int] = []
-        at = self.room
-        for k in range(items - 1, -1, -1):
-            n = int(self.counts[k][at])
-            result += [k] * n
-            at -= n * int(self.reach[k])
-        return result
-
-
-def _transposed(made: Layout) -> Layout:
-    return tuple(Placed(p.kind, p.quarters, p.y, p.x, p.height, p.width) for p in made)
+            x += max(boxes[k][0] for k in column) + self.kerf
+        return tuple(made)

@@ -9,6 +9,7 @@ that of the rule of factory edges. Tile cut anywhere is cut in columns, each cut
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +18,7 @@ from layout.quantities.blanks import kinds_in
 from layout.quantities.columns import Columns
 from layout.quantities.halves import Halves
 from layout.quantities.solver import least_cover
+from layout.quantities.strips import cut_in_strips
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -79,12 +81,21 @@ def nest(
     wanted = np.array(demand, dtype=np.int64)
     if not len(wanted):
         return Nesting((), 0)
-    finder = Columns(blanks, wanted, tile, kerf, turns) if anywhere else Halves(blanks, wanted, tile, kerf, turns)
-    pairs = finder.pairs() if isinstance(finder, Halves) else None
+    strips = cut_in_strips(blanks, wanted, tile, kerf, turns) if anywhere and not together else None
+    if strips is not None:
+        return Nesting(tuple(strips[0]), strips[1])
+    counts = partial(kinds_in, kinds=len(wanted))
+    if anywhere:
+        columns = Columns(blanks, wanted, tile, kerf, turns)
+        whole = columns.likely(wanted)
+        first = {counts(made).tobytes(): made for made in (*columns.singles(), *together, *whole)}
+        cover = least_cover(wanted, list(first.values()), columns.better, counts, columns.likely, columns.parts)
+        return Nesting(tuple(_trimmed(min(cover.chosen, whole, key=len), wanted)), cover.bound)
+    halves = Halves(blanks, wanted, tile, kerf, turns)
+    pairs = halves.pairs()
     if pairs is not None:
         return Nesting(tuple(pairs), len(pairs))
-    first = [*finder.singles(), *together, *finder.likely(wanted)]
-    cover = least_cover(wanted, first, finder.better, lambda made: kinds_in(made, len(wanted)))
+    cover = least_cover(wanted, [*halves.singles(), *together, *halves.likely(wanted)], halves.better, counts)
     return Nesting(tuple(_trimmed(cover.chosen, wanted)), cover.bound)
 
 

@@ -33,6 +33,10 @@ MOST_BRANCHED = 1500
 """Bounds on the patterns priced and on the choice among them; nodes rather than seconds, so that a run can be repeated."""
 ROUNDS_BETWEEN = 3
 """Rounds of better columns after each rounding."""
+NEAR = 0.8
+"""How near to the best values known kinds are priced, where a guess is given."""
+LEAST_ROUNDS, MOST_PRICED = 20, 30_000
+"""Rounds at the least, and kinds priced in all rounds together, where a guess is given."""
 AT_A_TIME = 8
 """One in so many of the parts of columns is rounded up at a time."""
 
@@ -113,6 +117,8 @@ def least_cover(
     first: Sequence[Made],
     better: Better[Made],
     counts: Callable[[Made], Ints],
+    fill: Callable[[Ints], Sequence[Made]] | None = None,
+    guess: NDArray[np.float64] | None = None,
 ) -> Cover[Made]:
     """Cover a demand with the fewest things that can be made.
 
@@ -122,17 +128,21 @@ def least_cover(
     first : things to begin with; together they hold every kind.
     better : finds things to make.
     counts : how often a thing holds each kind, (n,).
+    fill : makes things for a rest of the demand at once: tried after each rounding, so that the search may end sooner.
+
+    guess : (n,) what each kind is about worth, such as its part of a stock: the search sets out from it and keeps near
+        the best values found (Wentges 1997), which takes far fewer rounds where kinds are many.
 
     The bound is that of the linear programme over all that `better` and `first` can make; where the search is cut short it
     is divided by the worth of the best thing left (Farley 1990), so it holds all the same. Whole numbers are found by
     rounding the largest parts up, one after the other, and solving again for what is left.
     """
-    programme: _Covering[Made] = _Covering(first, demand, better, counts)
-    least = programme.improve(MOST_ROUNDS, wanted=False)
+    programme: _Covering[Made] = _Covering(first, demand, better, counts, fill, guess)
+    rounds = MOST_ROUNDS if guess is None else min(MOST_ROUNDS, max(LEAST_ROUNDS, MOST_PRICED // len(demand)))
+    least = programme.improve(rounds, wanted=False)
     programme.keep_wanted()
-    least = max(least, programme.improve(MOST_ROUNDS, wanted=True))
-    index = programme.whole(least)
-    return Cover(tuple(programme.made[k] for k in index), least)
+    least = max(least, programme.improve(rounds, wanted=True))
+    return Cover(tuple(programme.whole(least)), least)
 
 
 class _Covering(Generic[Made]):
@@ -144,8 +154,11 @@ class _Covering(Generic[Made]):
         demand: Ints,
         better: Better[Made],
         counts: Callable[[Made], Ints],
+        fill: Callable[[Ints], Sequence[Made]] | None = None,
+        guess: NDArray[np.float64] | None = None,
     ) -> None:
-        self.demand, self.better, self.counts = demand, better, counts
+        self.demand, self.better, self.counts, self.fill, self.centre = demand, better, counts, fill, guess
+        self.wanted_now = demand
         self.made: list[Made] = []
         self.held: list[Ints] = []
         self.model = _model([], demand)
@@ -169,47 +182,78 @@ class _Covering(Generic[Made]):
     def improve(self, rounds: int, *, wanted: bool) -> int:
         """Adds columns till none is better, or for some rounds; the least number that covers what is wanted."""
         bound = 0.0
+        demand = self.wanted_now.astype(float)
         for _ in range(rounds):
             self.model.run()
             value = float(self.model.getInfo().objective_function_value)
-            most, found = self.better(np.maximum(np.array(self.model.getSolution().row_dual), 0.0), wanted=wanted)
-            bound = max(bound, value / max(most, 1.0))
-            new = [each for worth, each in found if worth > 1.0 + 1e-7 and not (wanted and (self.counts(each) > self.demand).any())]
+            duals = np.maximum(np.array(self.model.getSolution().row_dual), 0.0)
+            new: list[Made] = []
+            for near in (0.0,) if self.centre is None else (NEAR, NEAR / 2, 0.0):
+                at = duals if self.centre is None or not near else near * self.centre + (1.0 - near) * duals
+                most, found = self.better(at, wanted=wanted)
+                most = max(most, 1.0) if at is duals else most
+                if self.centre is not None and float(at @ demand) / most > bound:
+                    self.centre = at / most
+                bound = max(bound, (value if at is duals else float(at @ demand)) / most)
+                new = [
+                    each
+                    for worth, each in found
+                    if (worth if at is duals else float(self.counts(each) @ duals)) > 1.0 + 1e-7
+                    and not (wanted and (self.counts(each) > self.demand).any())
+                ]
+                if new:
+                    break
             if not new or math.ceil(bound - 1e-6) >= value - 1e-6:
                 break
             self._add(new)
         return math.ceil(bound - 1e-6)
 
-    def whole(self, bound: int) -> list[int]:
-        """Indices of columns that cover the demand, as often as they are taken: rounded, or by branching where that is too many."""
-        rounded = self._rounded()
+    def whole(self, bound: int) -> list[Made]:
+        """Things that cover the demand, as often as they are taken: rounded, or by branching where that is too many."""
+        rounded = self._rounded(bound)
         if len(rounded) <= bound or len(self.held) > MOST_BRANCHED:
             return rounded
         branched = self._branched()
-        return branched if branched is not None and len(branched) < len(rounded) else rounded
+        return [self.made[k] for k in branched] if branched is not None and len(branched) < len(rounded) else rounded
 
-    def _rounded(self) -> list[int]:
-        left, result = self.demand.copy(), []
+    def _rounded(self, bound: int) -> list[Made]:
+        left = self.demand.copy()
+        result: list[Made] = []
+        best: list[Made] = []
         while left.any():
             self._want(left)
             self.improve(ROUNDS_BETWEEN, wanted=True)
             self.model.run()
             part = np.array(self.model.getSolution().col_value)
             take = np.floor(part + 1e-6).astype(int)
+            if self.fill is not None:
+                own, rest = self._taken(take, left)
+                filled = [*result, *own, *self.fill(rest)]
+                best = filled if not best or len(filled) < len(best) else best
+                if len(best) <= bound:
+                    break
             order = np.argsort(take - part, kind="stable")
             parts = int((part - take > 1e-6).sum())
             take[order[: math.ceil(parts / AT_A_TIME)]] += 1
-            for k in np.flatnonzero(take).tolist():
-                for _ in range(int(take[k])):
-                    if (np.minimum(self.held[k], left) > 0).any():
-                        left = np.maximum(left - self.held[k], 0)
-                        result.append(k)
+            own, left = self._taken(take, left)
+            result += own
         self._want(self.demand)
-        return result
+        return best if best and (left.any() or len(best) < len(result)) else result
+
+    def _taken(self, take: Ints, left: Ints) -> tuple[list[Made], Ints]:
+        """Things taken as often as told, but for those of which nothing is wanted any more; and what is left to cover."""
+        result = []
+        for k in np.flatnonzero(take).tolist():
+            for _ in range(int(take[k])):
+                if (np.minimum(self.held[k], left) > 0).any():
+                    left = np.maximum(left - self.held[k], 0)
+                    result.append(self.made[k])
+        return result, left
 
     def _want(self, demand: Ints) -> None:
         import highspy  # noqa: PLC0415
 
+        self.wanted_now = demand
         for row, wanted in enumerate(demand.tolist()):
             self.model.changeRowBounds(row, float(wanted), highspy.kHighsInf)
 

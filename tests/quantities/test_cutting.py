@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 from layout.errors import PlanError
 from layout.quantities.blanks import CORNERS, SIDES, Blank, Side, options_of
 from layout.quantities.cutting import plan_cuts
+from layout.quantities.lengths import dual_bound
 from layout.quantities.nesting import nest
 from layout.quantities.orders import place_orders
 from layout.quantities.stock import shortages, tile_orders_of
@@ -28,6 +29,8 @@ from layout.setout.conduct import set_out
 from layout.shapes import turned
 from layout.writers.cut_records import cuts_csv, cuts_record
 from layout.writers.workbook import save_workbook
+from tests.benchmarks.cutting import pieces as pieces_at_random
+from tests.benchmarks.cutting import strips as strips_at_random
 from tests.examples import example
 from tests.rooms import plan_of
 
@@ -195,6 +198,80 @@ def test_strips_reach_the_matching_of_two_pointers(widths, kerf):
     assert len(made.tiles) == tiles
     area = math.ceil(sum(widths) / 300 - 1e-9)
     assert area <= made.bound <= tiles
+
+
+def fewest_lengths_by_hand(sizes, room):
+    """Brute force: every piece into every length that is begun, or a new one."""
+    best = len(sizes)
+
+    def share(k, rooms):
+        nonlocal best
+        if len(rooms) >= best:
+            return
+        if k == len(sizes):
+            best = len(rooms)
+            return
+        for r in dict.fromkeys(rooms):
+            if r >= sizes[k]:
+                rest = list(rooms)
+                rest.remove(r)
+                share(k + 1, [*rest, r - sizes[k]])
+        share(k + 1, [*rooms, room - sizes[k]])
+
+    share(0, [])
+    return best
+
+
+@given(st.lists(st.integers(3, 40), min_size=1, max_size=9), st.integers(0, 3))
+def test_free_strips_take_no_more_than_by_brute_force(widths, kerf):
+    count = Counter(widths)
+    made = nest([Blank(w, 41, NONE) for w in count], list(count.values()), (41, 41), kerf=kerf, turns=(0, 1, 2, 3), anywhere=True)
+    least = fewest_lengths_by_hand(sorted((w + kerf for w in widths), reverse=True), 41 + kerf)
+    size = np.array(sorted((w + kerf for w in count), reverse=True))
+    assert dual_bound(size, np.array([count[int(s) - kerf] for s in size]), 41 + kerf) <= made.bound <= least
+    assert len(made.tiles) <= least + (0 if made.proved else 1)
+    held_once([Blank(w, 41, NONE) for w in count], list(count.values()), made, (41, 41), kerf)
+
+
+def held_once(blanks, demand, made, tile, kerf):
+    """Every piece once, of its size, within its tile, a kerf from the others, parted by cuts right across."""
+    assert Counter(p.kind for own in made.tiles for p in own) == Counter(dict(enumerate(demand)))
+    for own in made.tiles:
+        for p in own:
+            size = (blanks[p.kind].width, blanks[p.kind].height)
+            assert (p.width, p.height) == (size[::-1] if p.quarters % 2 else size)
+            assert min(p.x, p.y) >= 0
+            assert (p.x + p.width <= tile[0], p.y + p.height <= tile[1]) == (True, True)
+        assert guillotine([(p.x, p.y, p.x + p.width, p.y + p.height) for p in own], kerf)
+
+
+def test_a_thousand_strips_of_any_width_are_on_the_bound():
+    made_of = strips_at_random(1000, 300, 0)
+    made = nest(list(made_of), list(made_of.values()), (600, 600), kerf=4, turns=(0,), anywhere=True)
+    assert made.bound <= len(made.tiles) <= made.bound + 1
+    assert made.bound >= math.ceil(sum((b.width + 4) * n for b, n in made_of.items()) / 604)
+    held_once(list(made_of), list(made_of.values()), made, (600, 600), 4)
+
+
+def test_strips_along_either_side_of_an_oblong_tile_do_not_share_one():
+    # of a tile 100 by 50 that may be turned by a half only: two upright ones of 40 to a tile, two level ones of 20 to another
+    blanks, demand = [Blank(40, 50, NONE), Blank(100, 20, NONE)], [3, 3]
+    made = nest(blanks, demand, (100, 50), kerf=2, turns=(0, 2), anywhere=True)
+    assert (len(made.tiles), made.bound) == (4, 4)
+    held_once(blanks, demand, made, (100, 50), 2)
+    square = [Blank(40, 100, NONE), Blank(100, 16, NONE)]  # a square tile may be turned: 42 + 42 + 18 = 102 and 42 + 18 + 18
+    made = nest(square, demand, (100, 100), kerf=2, turns=(0, 1, 2, 3), anywhere=True)
+    assert (len(made.tiles), made.bound) == (2, 2)
+    held_once(square, demand, made, (100, 100), 2)
+
+
+def test_free_pieces_lie_in_columns_and_keep_to_the_bound_told():
+    sizes = pieces_at_random(300, 100, 25)
+    blanks, demand = [*sizes, Blank(200, 200, frozenset(SIDES))], [*sizes.values(), 2]
+    made = nest(blanks, demand, (200, 200), kerf=4, turns=(0, 1, 2, 3), anywhere=True)
+    area = sum((b.width + 4) * (b.height + 4) * n for b, n in zip(blanks, demand, strict=True)) / 204**2
+    assert math.ceil(area - 1e-9) <= made.bound <= len(made.tiles) <= made.bound + 1
+    held_once(blanks, demand, made, (200, 200), 4)
 
 
 def sides_of(ring, size):

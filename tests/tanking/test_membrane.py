@@ -18,7 +18,7 @@ from layout.quantities.takeoff import take_off
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
 from layout.tanking.membrane import dry_film, wet_film
-from layout.tanking.membrane import test_points as test_points_of
+from layout.tanking.membrane import test_points as points_of
 from tests.examples import example
 from tests.rooms import lined_room, plan_of, plan_text, set_out_room
 from tests.strategies import squared
@@ -214,7 +214,7 @@ def test_quartz_on_the_last_coat_if_the_plan_asks():
 @given(squared())
 def test_test_points_stand_on_the_floor_clear_of_drains(given_room):
     lining = lined_room(given_room).lining
-    floor, tests = lining.floor.tanked, test_points_of(lining)
+    floor, tests = lining.floor.tanked, points_of(lining)
     names = [test.name for test in tests]
     assert len(set(names)) == len(names)
     area = floor.area / 1e6

@@ -93,6 +93,11 @@ def deliveries_table(console: Console, takeoff: TakeOff, orders: tuple[Order, ..
     console.print(table)
 
 
+def _rate(line: BillLine, unit: str) -> str:
+    """A rate, with its unit where the item is measured in another: "18.50 a pack" beside kilograms."""
+    return money(line.rate) if line.unit == unit else f"{money(line.rate)} a {line.unit}"
+
+
 def groups_text(groups: tuple[Group, ...], *, plain: bool, currency: str | None, keys: bool) -> str:
     """A take-off by groups, each with its sum if it is priced (`currency` is then given)."""
     console, text = console_for(plain)
@@ -101,7 +106,7 @@ def groups_text(groups: tuple[Group, ...], *, plain: bool, currency: str | None,
         heads = ("key" if keys else "item", "measured", "unit", "with spares", *(("rate", "amount") if priced else ()))
         table = table_of(group.name, *heads, right=(1, 3, 4, 5) if priced else (1, 3))
         for share in group.shares:
-            rate = money(share.priced[0].rate) if share.priced else ""
+            rate = _rate(share.priced[0], share.item.unit) if share.priced else ""
             amount = "" if share.amount is None else f"{share.amount:,.2f}"
             row = [share.item.key if keys else share.item.name, f"{share.measured:.2f}", share.item.unit, f"{share.with_spares:.2f}"]
             table.add_row(*row, *((rate, amount) if priced else ()))

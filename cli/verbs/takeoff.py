@@ -12,7 +12,7 @@ from cli.options import JsonFlag, OutFile, PlanArg, no_stream
 from cli.talk import Talk
 
 EXAMPLES = (
-    ("takeoff kitchen.toml --rates rates.csv", "quantities, priced"),
+    ("takeoff kitchen.toml --rates rates.toml", "quantities, priced"),
     ("takeoff kitchen.toml -o bill.xlsx", "a workbook for the office"),
 )
 
@@ -106,4 +106,6 @@ def _form(out: Path | None, *, as_xlsx: bool, as_csv: bool, as_json: bool) -> tu
     if out is None or as_xlsx or as_csv or as_json:
         return as_xlsx, as_csv, as_json
     suffix = out.suffix.lower()
+    if suffix in (".xls", ".xlsm", ".ods", ".pdf", ".doc", ".docx"):  # text under such a name would open as a damaged file
+        raise layout.PlanError("--out", f"{out.name}: {suffix} is not written", "give .xlsx, .csv or .json, or .txt for the table as text")
     return suffix == ".xlsx", suffix == ".csv", suffix == ".json"

@@ -6,8 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from layout.errors import PlanFaults
+from layout.errors import PlanError, PlanFaults
 from layout.fields import Faults, Number, Text, shown, words_of
+from layout.keys import told_unknown
 from layout.plan.values import Stage
 from layout.quantities.bill import FreeLine, Rate, Rates
 from layout.readers.texts import parse_toml, read_text
@@ -56,6 +57,9 @@ def read_rates(path: str | Path) -> Rates:
         With file, key, value found and what would be right.
     """
     path = Path(path)
+    if path.suffix.lower() in (".csv", ".xls", ".xlsx"):
+        mend = 'give a .toml file with [rates] and lines like adhesive = { rate = 18.5, unit = "pack" }; takeoff --keys shows the keys'
+        raise PlanError(path.name, "rates are not read from tables", mend)
     faults = Faults(path.name)
     raw = parse_toml(read_text(path), path.name)
     currency = raw.pop("currency", "")
@@ -64,7 +68,7 @@ def read_rates(path: str | Path) -> Rates:
         faults.add("currency", f"{shown(currency)} found", 'give its letters, as currency = "EUR"')
     lines = _free_lines(raw.pop("lines", []), faults)
     for key in raw:
-        faults.add(shown(key)[1:-1], "it is no key of a rates file", "keys are currency, rates and lines")
+        told_unknown(key, ("currency", "rates", "lines"), shown(key)[1:-1], faults)
     rates: dict[str, Rate] = {}
     if table is None and lines:
         table = {}

@@ -47,6 +47,8 @@ REFUSED = [
     (("add", "a.toml", "pipe", "--from-walls", "1:300", "300"), "place: '300' found; write number and distance as 6:2947"),
     (("add", "a.toml", "pipe", "--from-corners", "1:500", "9:500"), "corner: '9' found; corners are numbered 1 to 4, in the plan's order"),
     (("add", "a.toml", "pipe", "--from-corners", "1:5000", "2:5000"), "two corners: left of the way from corner 1 to 2: 750, 4943, outside the room"),
+    (("takeoff", "a.toml", "-o", "bill.xls"), "--out: bill.xls: .xls is not written; give .xlsx, .csv or .json"),
+    (("takeoff", "a.toml", "--rates", "rates.csv"), "rates.csv: rates are not read from tables; give a .toml file with [rates]"),
     (("watch", "-"), "PLAN: standard input cannot be saved again; name a plan file"),
     (("new", "n.toml", "--rectangle", "1500x1200", "--keep", "lines"), "--keep: nothing is built from a plan that is new; give it with --plan and --measured"),
     (("record", "a.toml"), "--from: it is missing; give the file of ticks that the page exported: Done, Export"),
@@ -179,3 +181,17 @@ def test_as_measured_figures_go_into_a_plan_of_one_room(folder):
     assert abs(max(v.to[0] for v in room.outline) - min(v.to[0] for v in room.outline) - 1512) < 6
     assert max(v.to[0] for v in room.columns[0].outline) == pytest.approx(max(v.to[0] for v in room.outline), abs=0.1)
     assert [v.bulge for v in room.columns[1].outline] == [0.0, 0.0, 0.1]
+
+
+def test_a_bill_by_room_tells_the_unit_of_a_rate_where_it_is_another_than_the_items(folder):
+    # two closets: a pack is 18.50, their shares of it come to what the bill asks
+    rates = 'currency = "EUR"\n[rates]\nadhesive = { rate = 18.5, unit = "pack" }\n"tiles.floor" = { rate = 2.0, unit = "pcs" }\n'
+    (folder / "packs.toml").write_text(rates, encoding="utf-8")
+    lines = [
+        line.split() for line in run(folder, "takeoff", "both.toml", "--rates", "packs.toml", "--by", "room", "--keys").stdout.splitlines()
+    ]
+    packs = [line for line in lines if line[:1] == ["adhesive"]]
+    assert [line[4:7] for line in packs] == [["18.50", "a", "pack"]] * 2
+    pieces = [line for line in lines if line[:1] == ["tiles.floor"]]
+    assert [line[4] for line in pieces] == ["2.00"] * 2
+    assert all(float(line[1]) * 2.0 == float(line[5]) for line in pieces)

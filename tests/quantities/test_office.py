@@ -177,7 +177,7 @@ def test_products_that_cannot_be_are_told(tmp_path, text, words):
     ("currency = 'EUR'\n", "rates: it is missing"),
     ("[rates]\nmembrane = 9\n", "give { rate"),
     ("[rates]\nmembrane = { rate = -9, unit = 'kg' }\n", "from 0"),
-    ("money = 1\n[rates]\nmembrane = { rate = 9, unit = 'kg' }\n", "no key of a rates file"),
+    ("money = 1\n[rates]\nmembrane = { rate = 9, unit = 'kg' }\n", "money: there is no such key; known keys are currency, rates, lines"),
 ])  # fmt: skip
 def test_rates_that_cannot_be_are_told(tmp_path, text, words):
     (tmp_path / "r.toml").write_text(text, encoding="utf-8")

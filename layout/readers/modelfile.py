@@ -199,7 +199,7 @@ def _rooms_of(spaces: Sequence[Any], things: _Things, left: list[str]) -> list[t
             for (shape, base), inside in zip(things.columns, within, strict=True)
             if inside and abs(base - space.low) < LEVEL
         ]
-        storey = "".join(sound([each], storey_of, []))
+        storey = clean("".join(sound([each], storey_of, []))).strip()
         tall = space.high - space.low
         tiled, notes = tiled_walls(space.key, space.ring, space.low, space.high, things.claddings)
         room = FoundRoom(
@@ -213,6 +213,7 @@ def _rooms_of(spaces: Sequence[Any], things: _Things, left: list[str]) -> list[t
             says=tuple(word for word in (storey,) if word),
             windows=tuple(_sills(windows[k], space)),
             tiled=tiled,
+            storey=storey,
         )
         rooms.append((room, next(iter(sound([each], stated_area, [])), None), notes))
     return rooms

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,7 +17,7 @@ from layout.sheets.paper import PLAN_SCALES, SCALES, SIZES, block_primitives, dr
 from layout.sheets.place import Placer
 from layout.sheets.room_view import block_line
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View, bubble_ring
-from layout.sheets.spots import Spot
+from layout.sheets.spots import Spot, label_box
 from layout.survey.found import openings_of
 from layout.words import say
 
@@ -33,18 +35,24 @@ LIST_WIDTH = 192.0
 """Paper left of the title block, mm."""
 SURE = 0.7
 """Rooms for which less speaks are to be looked at."""
+BETWEEN = 0.2
+"""Storeys stand so far apart, in the greatest side of the building."""
 ROUND = 1500.0
 """So much of the source is drawn round the rooms, mm."""
 
 
 def found_sheet(found: Found) -> Sheet:
-    """One A3 sheet at the largest usual scale that takes everything: rooms over the source's lines in grey, doubts by number."""
+    """One A3 sheet at the largest usual scale that takes everything: rooms over the source's lines in grey, doubts by number.
+
+    Storeys of a model stand beside or under one another, each under its name.
+    """
     size = SIZES["A3"]
     left, bottom, right, top = drawing_space(size)
+    room_for = (right - left - 24.0, top - bottom - 74.0)
+    found, heads = _apart(found, room_for[0] / room_for[1])
     corners = np.concatenate([room.outline for room in (*found.rooms, *found.doubtful)])
     low, high = corners.min(axis=0), corners.max(axis=0)
     wide, tall = (high - low).tolist()
-    room_for = (right - left - 24.0, top - bottom - 74.0)
     scales = sorted({*PLAN_SCALES, *SCALES})
     scale = next((s for s in scales if wide / s <= room_for[0] and tall / s <= room_for[1] and s >= 10.0), SCALES[-1])
     middle = (low + high) / 2
@@ -52,50 +60,112 @@ def found_sheet(found: Found) -> Sheet:
     placer = Placer((left + 2, bottom + 48, right - 2, top - 18))
     scene: list[Primitive] = _source(found, low - ROUND, high + ROUND)
     for room in found.rooms:
-        scene.append(Fill(Polygon(room.outline, room.holes), "TONE", 0.12))
-        scene.append(Stroke(room.outline, "WALL", closed=True))
+        scene += _drawn(room, scale)
         block_line(placer, view, np.vstack([room.outline, room.outline[:1]]))
-        for hole in room.holes:
-            scene += [Fill(Polygon(hole), "WALL", 0.55), Stroke(hole, "WALL", closed=True)]
-        walls = room.walls
-        for wall, offset, width in openings_of(room):
-            door = shapely.get_coordinates(substring(shapely.LineString(walls[wall - 1].points), offset, offset + width))
-            scene += [Fill(shapely.buffer(shapely.LineString(door), 1.0 * scale, cap_style="flat"), "TONE", 0.0), Stroke(door, "OPENING")]
-        scene += [Stroke(bubble_ring(at, diameter / 2), "PIPE", closed=True) for at, diameter in room.pipes]
-        scene += [Stroke(bubble_ring(at, 100.0), "DRAIN", closed=True) for at in room.gullies]
+    for words, corner in heads:
+        x, y = view.to_paper(np.array([corner]))[0]
+        spots = [Spot((float(x), float(y) + up), across="left", upward="bottom") for up in (2.0, 4.0, 6.0, 9.0)]
+        placer.place(words, 3.5, "TEXT", spots, boxed=True, bold=True, needed=True)
     for room in found.rooms:
-        inside = view.to_paper(np.array(shapely.point_on_surface(Polygon(room.outline, room.holes)).coords))[0]
-        for text, height, down in ((room.name, 3.5, 0.0), (f"{room.area_m2:.2f} m²", 2.5, 4.6)):
-            spots = [
-                Spot((float(inside[0]) + dx, float(inside[1]) + dy - down))
-                for dy in (0.0, 6.0, -6.0, 11.0, -11.0)
-                for dx in (0.0, 8.0, -8.0)
-            ]
-            placer.place(text, height, "TEXT", spots, boxed=True, bold=height > 3.0, needed=height > 3.0, foot=inside)
+        _named(placer, view, room)
     doubts = _doubts(found)
     for number, (room, _) in enumerate(doubts, 1):
         if room in found.doubtful:
             scene.append(Stroke(room.outline, "SEALANT", closed=True))
-        inside = view.to_paper(np.array(shapely.point_on_surface(Polygon(room.outline, room.holes)).coords))[0]
-        spots = [Spot((float(inside[0]) + dx, float(inside[1]) + dy)) for dy in (-9.5, 6.5, -13.0, 0.0) for dx in (0.0, -9.0, 9.0)]
-        placer.place(say("look {number}", number=number), 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=inside)
+        text, inside, shape = say("look {number}", number=number), *_on_paper(view, room)
+        spots = _fitting(shape, text, 3.5, [(inside[0] + dx, inside[1] + dy) for dy in (-9.5, 6.5, -13.0, 0.0) for dx in (0.0, -9.0, 9.0)])
+        placer.place(text, 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=inside)
     placer.finish()
     scene += placer.drawn(view)
     block = title_block(
         Project(title=found.source[:25]), say("Rooms as found"), say("{count} rooms", count=len(found.rooms)), 1, 1, "A3", f"1:{scale:g}"
     )
     paper: list[Primitive] = [*frame(size), *block_primitives(block, size)]
-    paper.append(
-        Label(
-            say("Rooms as found · 1:{scale:g} · unit {unit}: {why}", scale=scale, unit=found.unit, why=found.unit_why)[:110],
-            (left + 5.0, top - 13.0),
-            3.5,
-            "TEXT",
-            bold=True,
-        )
-    )
-    paper += _list(doubts, left + 5.0, bottom + 42.0)
+    title = say("Rooms as found · 1:{scale:g} · unit {unit}: {why}", scale=scale, unit=found.unit, why=found.unit_why)[:110]
+    paper.append(Label(title, (left + 5.0, top - 13.0), 3.5, "TEXT", bold=True))
+    rows = [say("look {number}  {text}", number=k, text=words) for k, (_, words) in enumerate(doubts, 1)]
+    if len(rows) > LIST_ROWS:
+        rows[LIST_ROWS - 1 :] = [
+            say("look {number}  {text}", number=LIST_ROWS, text=say("and {count} more", count=len(rows) - LIST_ROWS + 1))
+        ]
+    if missing := placer.missing():
+        rows += _folded(say("No room in the drawing for {names}", names="; ".join(missing)))[: LIST_ROWS + 1 - len(rows)]
+    paper += _list(rows, left + 5.0, bottom + 42.0)
     return Sheet("found", say("Rooms as found"), "", "A3", size, view, tuple(scene), tuple(paper), block)
+
+
+def _apart(found: Found, shape: float) -> tuple[Found, list[tuple[str, tuple[float, float]]]]:
+    """Storeys laid out in the rows and columns that fill paper of a shape (width to height) best; their names and top left corners."""
+    every = (*found.rooms, *found.doubtful)
+    storeys = list(dict.fromkeys(room.storey for room in every))
+    if len(storeys) < 2:
+        return found, []
+    corners = np.concatenate([room.outline for room in every])
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    step = (high - low) + BETWEEN * float(np.max(high - low))
+    most = len(storeys)
+    columns = min(range(1, most + 1), key=lambda n: max(n * step[0] / shape, math.ceil(most / n) * step[1]))
+    by = {name: np.array([k % columns, -(k // columns)]) * step for k, name in enumerate(storeys)}
+    heads = [(name or say("no storey"), (float(low[0] + way[0]), float(high[1] + way[1]))) for name, way in by.items()]
+    rooms = tuple(_moved(room, by[room.storey]) for room in found.rooms)
+    return replace(found, rooms=rooms, doubtful=tuple(_moved(room, by[room.storey]) for room in found.doubtful)), heads
+
+
+def _moved(room: FoundRoom, by: NDArray[np.float64]) -> FoundRoom:
+    """A room elsewhere on the sheet, mm of the source."""
+    dx, dy = by.tolist()
+    return replace(
+        room,
+        outline=room.outline + by,
+        holes=tuple(hole + by for hole in room.holes),
+        doors=tuple(door + by for door in room.doors),
+        pipes=tuple(((x + dx, y + dy), diameter) for (x, y), diameter in room.pipes),
+        gullies=tuple((x + dx, y + dy) for x, y in room.gullies),
+    )
+
+
+def _drawn(room: FoundRoom, scale: float) -> list[Primitive]:
+    """A room with its columns, doors, pipes and gullies."""
+    scene: list[Primitive] = [Fill(Polygon(room.outline, room.holes), "TONE", 0.12), Stroke(room.outline, "WALL", closed=True)]
+    for hole in room.holes:
+        scene += [Fill(Polygon(hole), "WALL", 0.55), Stroke(hole, "WALL", closed=True)]
+    walls = room.walls
+    for wall, offset, width in openings_of(room):
+        door = shapely.get_coordinates(substring(shapely.LineString(walls[wall - 1].points), offset, offset + width))
+        scene += [Fill(shapely.buffer(shapely.LineString(door), 1.0 * scale, cap_style="flat"), "TONE", 0.0), Stroke(door, "OPENING")]
+    scene += [Stroke(bubble_ring(at, diameter / 2), "PIPE", closed=True) for at, diameter in room.pipes]
+    return [*scene, *(Stroke(bubble_ring(at, 100.0), "DRAIN", closed=True) for at in room.gullies)]
+
+
+def _on_paper(view: View, room: FoundRoom) -> tuple[tuple[float, float], Polygon]:
+    """A place within a room and its shape, paper mm."""
+    x, y = view.to_paper(np.array(shapely.point_on_surface(Polygon(room.outline, room.holes)).coords))[0].tolist()
+    return (x, y), Polygon(view.to_paper(room.outline), [view.to_paper(hole) for hole in room.holes])
+
+
+def _fitting(shape: Polygon, text: str, height: float, places: Sequence[tuple[float, float]]) -> list[Spot]:
+    """Those of some places at which a label lies within a shape: what stands half in the next room would be read as that room's."""
+    boxes = [label_box(Label(text, at, height, "TEXT", across="centre", upward="middle", bold=True)) for at in places]
+    return [Spot(at) for at, box in zip(places, boxes, strict=True) if shape.contains(shapely.box(*box))]
+
+
+def _named(placer: Placer, view: View, room: FoundRoom) -> None:
+    """A room's name with its area under it where both lie within the room; else both in one line, at a leader if need be."""
+    inside, shape = _on_paper(view, room)
+    area = f"{room.area_m2:.2f} m²"
+    places = [(inside[0] + dx, inside[1] + dy) for dy in (0.0, 6.0, -6.0, 11.0, -11.0) for dx in (0.0, 8.0, -8.0)]
+    for height in (3.5, 2.5):
+        pairs = [
+            (*name, *under)
+            for at in places
+            if (name := _fitting(shape, room.name, height, [at])) and (under := _fitting(shape, area, 2.5, [(at[0], at[1] - 4.6)]))
+        ]
+        if pairs:
+            placer.place(room.name, height, "TEXT", [name for name, _ in pairs], boxed=True, bold=True, needed=True, foot=inside)
+            placer.place(area, 2.5, "TEXT", [under for _, under in pairs], boxed=True)
+            return
+    both = f"{room.name} · {area}"
+    placer.place(both, 2.5, "TEXT", _fitting(shape, both, 2.5, places), boxed=True, bold=True, needed=True, foot=inside)
 
 
 def _source(found: Found, low: NDArray[np.float64], high: NDArray[np.float64]) -> list[Primitive]:
@@ -114,13 +184,21 @@ def _doubts(found: Found) -> list[tuple[FoundRoom, str]]:
     return rows + [(room, f"{room.name}: {'; '.join(room.evidence)}") for room in unsure]
 
 
-def _list(doubts: Sequence[tuple[FoundRoom, str]], x: float, y: float) -> list[Primitive]:
-    """The doubts, numbered as in the drawing."""
+def _folded(text: str) -> list[str]:
+    """Words in rows as wide as the paper that there is."""
+    rows = [""]
+    for word in text.split():
+        if text_width(f"{rows[-1]} {word}", 2.5) > LIST_WIDTH:
+            rows.append("")
+        rows[-1] = f"{rows[-1]} {word}".strip()
+    return rows
+
+
+def _list(rows: Sequence[str], x: float, y: float) -> list[Primitive]:
+    """Rows of words under the drawing, each shortened to the paper that there is."""
     result: list[Primitive] = []
-    for k, (_, words) in enumerate(doubts[:LIST_ROWS], 1):
-        more = len(doubts) - LIST_ROWS
-        text = say("and {count} more", count=more + 1) if k == LIST_ROWS and more > 0 else words
-        while text_width(say("look {number}  {text}", number=k, text=text), 2.5) > LIST_WIDTH:
+    for k, text in enumerate(rows):
+        while text_width(text, 2.5) > LIST_WIDTH:
             text = text[:-2].rstrip("… ") + "…"
-        result.append(Label(say("look {number}  {text}", number=k, text=text), (x, y - (k - 1) * 4.4), 2.5, "TEXT"))
+        result.append(Label(text, (x, y - k * 4.4), 2.5, "TEXT"))
     return result

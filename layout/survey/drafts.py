@@ -120,6 +120,15 @@ def wall_name(number: int) -> str:
     return f"side {letters}"
 
 
+def escaped(text: str) -> str:
+    r"""Words as they stand between double quotes in TOML.
+
+    >>> escaped('Level "1"')
+    'Level \\"1\\"'
+    """
+    return text.replace("\\", "\\\\").replace('"', '\\"')
+
+
 def plan_text(
     outline: Sequence[Point],
     *,
@@ -142,7 +151,7 @@ def plan_text(
     corners = ",\n  ".join(
         f'{{ to = [{x:.10g}, {y:.10g}]{bows[k - 1]}, wall = "{wall_name(k or count)}" }}' for k, (x, y) in enumerate(outline)
     )
-    quoted = name.replace("\\", "\\\\").replace('"', '\\"')
+    quoted = escaped(name)
     heights = {"tanking_height": 150.0, **(keys or {})}
     lines = [f"{key} = {value:.10g}" for key, value in heights.items()]
     if "tile_height" not in heights:
@@ -194,6 +203,8 @@ def found_plan(room: FoundRoom, *, note: str, tile: tuple[float, float] = (200.0
     lines = [f"at = [{low[0]:.10g}, {low[1]:.10g}]           # where it lies in the drawing", "tanking_height = 150"]
     if room.height is not None:
         lines.append(f"height = {room.height:.10g}")
+    if room.storey:
+        lines.append(f'storey = "{escaped(room.storey)}"')
     tail, examples = tail.split("# [[rooms.openings]]", 1)
     tables = [
         f'[[rooms.walls]]\nwall = "{wall_name(number)}"\ntile_height = {height:.10g}\n'

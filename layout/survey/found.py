@@ -61,6 +61,8 @@ class FoundRoom:
     bows: tuple[Bow, ...] = ()
     tiled: tuple[float, ...] = ()
     """Height of tile on each wall, mm, 0 where it has none; empty where the source says nothing of it."""
+    storey: str = ""
+    """The storey that it is on; empty where the source does not say."""
 
     @property
     def tile_height(self) -> float | None:

@@ -345,6 +345,8 @@ def test_spaces_extruded_sideways_have_a_floor(unpacked):
     assert rooms["A105 Stair"].area_m2 > 3.0
     assert rooms["B105 Room"].area_m2 == pytest.approx(rooms["A105 Stair"].area_m2)
     assert rooms["A104 Bathroom 1"].area_m2 == pytest.approx(1.456 * 2.171, abs=1e-3)
+    storeys = {plan.rooms[0].name: plan.rooms[0].storey for plan in plans_of(found)}
+    assert [storeys[name] for name in ("A104 Bathroom 1", "A204 Bathroom 2", "R301 Roof")] == ["Level 1", "Level 2", "Roof"]
     assert all(set_out(plan).rooms for plan in plans_of(found)[:3])
 
 

@@ -79,12 +79,12 @@ def worded(sentence: str, /, **fields: object) -> str:
 
     What is found or measured before a drawing is asked for is worded so: findings, names of items and stages, constants of a module.
 
-    >>> text = worded("wall {number}", number=3)
+    >>> text = worded("line {name}", name="A")
     >>> text
-    'wall 3'
+    'line A'
     >>> with speaking("de"):
     ...     say(text)
-    'Wand 3'
+    'Linie A'
     """
     return _worded(sentence, fields)
 

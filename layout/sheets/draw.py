@@ -80,8 +80,8 @@ def draw_sheets(
 
     `works` is the programme; if not given it is planned by the plan's keys, where they or the date say when it begins. A date that
     nobody gave would be printed, and built to. `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
-    With `templates` pieces with arcs follow at true size. In another `language` title block, key and cautions are in it, and a note says
-    so under the frame of each sheet.
+    With `templates` pieces with arcs follow at true size. In another `language` what its catalogue has is in it, and a note says so
+    under the frame of each sheet.
 
     Raises
     ------

@@ -39,7 +39,7 @@ PLACES = st.sets(st.tuples(st.integers(-9, 9), st.integers(-4, 4)), min_size=1, 
 def test_tiles_put_in_their_places_stand_as_if_all_were_sorted(places, data):
     extra = data.draw(st.sets(st.sampled_from(sorted(places)), min_size=1))
     rows = {kind: np.array([[0, i, j] for i, j in own], dtype=np.int64).reshape(-1, 3)
-            for kind, own in (("whole", sorted(places - extra, key=lambda p: (p[1], p[0]))), ("extra", sorted(extra)))}  # fmt: skip
+            for kind, own in (("whole", sorted(places - extra, key=lambda p: (p[1], p[0]))), ("extra", data.draw(st.permutations(sorted(extra)))))}  # fmt: skip
     everything = np.concatenate([rows["whole"], rows["extra"]])
     wanted = everything[np.lexsort((everything[:, 1], everything[:, 2]))]
     assert _inserted(rows["whole"], rows["extra"]).tolist() == wanted.tolist()

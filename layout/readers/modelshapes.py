@@ -30,7 +30,7 @@ LEAST_FLOOR = 0.25
 
 def damage() -> tuple[type[Exception], ...]:
     """What reading a thing ends with where a model is damaged: its library hands out whatever stands in the file."""
-    return (ArithmeticError, AttributeError, LookupError, RuntimeError, TypeError, ValueError)
+    return (ArithmeticError, AttributeError, LookupError, RuntimeError, TypeError, ValueError, shapely.errors.ShapelyError)
 
 
 def sound(things: Sequence[Any], make: Callable[[Any], T | None], left: list[str]) -> list[T]:

@@ -22,6 +22,8 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from layout.words import Worded
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
@@ -136,6 +138,8 @@ def _part(value: Any) -> bytes:  # noqa: ANN401  # whatever a stage reads
     if kind is str:
         text: bytes = value.encode("utf-8", "surrogatepass")
         return b"s" + struct.pack("<q", len(text)) + text
+    if kind is Worded:
+        return b"w" + _part(value.sentence) + _part(value.fields)
     if value is None or kind is bool or kind is int:
         return f"{kind.__name__}{value};".encode()
     if kind is tuple or kind is list:

@@ -14,18 +14,15 @@ import shapely
 from shapely import Polygon
 
 from layout.errors import Finding
-from layout.falls.facets import (
-    Facet,
-    FallLine,
-    clipped,
-    lines_between,
-)
+from layout.falls.datum import THRESHOLD_PLAY, corner_names, datum_point, datum_words
+from layout.falls.facets import Facet, FallLine, clipped, lines_between
 from layout.falls.water import Pond, water_test
 from layout.room.outlines import build_up_of, frame_of
 from layout.shapes import cleaned, parts_of, union_of
 from layout.standards.rules import FALL_RANGES, LIPPAGE, LIPPAGE_WIDE, STRETCH_COUNTS
 from layout.units import EPS, TOUCH
 from layout.vectors import pair, unit
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,11 +34,6 @@ if TYPE_CHECKING:
     from layout.plan.values import Plan, Rules, Tile
     from layout.room.outlines import Outline
     from layout.vectors import Floats
-
-THRESHOLD_PLAY = 2.0
-"""A threshold that falls or steps no more than this is level, mm (a straightedge's play; common practice, no source)."""
-ALONG = 20
-"""Places along each wall at which it is asked whether the line of the walls is level."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +89,7 @@ class Levels:
     spots: tuple[Spot, ...] = ()
     grid: tuple[Spot, ...] = ()
     findings: tuple[Finding, ...] = field(default=())
-    floor_datum: str = "is the finished floor"
+    floor_datum: str = worded("is the finished floor")
 
     @property
     def stretch(self) -> float:
@@ -143,16 +135,25 @@ def measure_levels(
     findings = [
         *_range_findings(plan.rules, facets),
         *_cover_findings(falls, facets, floor, [frame_of(drain) for drain in room.drains]),
-        *(Finding(code="perimeter-not-level", text=f"floor: {note}") for note in falls.notes),
+        *(Finding(code="perimeter-not-level", text=worded("floor: {note}", note=note)) for note in falls.notes),
         *_step_findings(lines, bool(room.levels.steps)),
         *_threshold_findings(falls, outline),
         *_screed_findings(screed),
-        *(Finding(code="pond", text=f"floor: {_pond_words(pond)}", at=pond.at) for pond in ponds),
+        *(Finding(code="pond", text=worded("floor: {pond_words}", pond_words=_pond_words(pond)), at=pond.at) for pond in ponds),
     ]
     if over and plan.rules.falls == "accept":
         worst = max(over, key=lambda line: line.bend)
         stands = side * worst.bend / 4.0
-        text = f"floor: a tile {side:g} long over the {worst.kind} stands {stands:.1f} out; up to {greatest_side(worst.bend, limit):.0f} it would keep {limit:g} ({LIPPAGE.source})"
+        text = worded(
+            "floor: a tile {side:g} long over the {kind} stands {stands:.1f} out; up to {greatest_side:.0f} it would "
+            "keep {limit:g} ({source})",
+            side=side,
+            kind=worst.kind,
+            stands=stands,
+            greatest_side=greatest_side(worst.bend, limit),
+            limit=limit,
+            source=LIPPAGE.source,
+        )
         middle = worst.line.mean(axis=0)
         findings.append(Finding(code="tile-over-hip", text=text, at=pair(middle)))
     levels = room.levels
@@ -176,52 +177,12 @@ def measure_levels(
     )
 
 
-def datum_point(falls: Falls, outline: Outline, floor: float) -> tuple[str, float, tuple[float, float]]:
-    """The place where a person finds the floor at its own level `floor`, the finished level there, mm, and its point on the plan.
-
-    The line of the walls where all of it lies at one level; else the threshold, else the corner of the room, that is nearest to it.
-    """
-    runs = [wall.run for wall in outline.walls]
-    along = falls.at(np.array([run.at(run.length * k / ALONG) for run in runs for k in range(ALONG)]))
-    if float(np.ptp(along)) < THRESHOLD_PLAY / 2:
-        return "the walls", float(along.mean()), pair(runs[0].at(0.0))
-    corners = along[::ALONG]
-    doors = [door for door in outline.openings if door.door]
-    middles = [outline.walls[d.wall].run.at((d.s0 + d.s1) / 2) for d in doors]
-    sills = falls.at(np.array(middles).reshape(-1, 2))
-    places = [f"the middle of the threshold of {door.opening.name}" for door in doors]
-    places += [f"the {name}" for name in corner_names(outline)]
-    levels = np.concatenate([sills, corners])
-    best = int(np.argmin(np.round(np.abs(levels - floor))))
-    return places[best], float(levels[best]), pair([*middles, *(run.at(0.0) for run in runs)][best])
-
-
-def corner_names(outline: Outline) -> list[str]:
-    """The corner where each wall's run begins, by the two walls that meet there: a wall typed clockwise has its run the other way round."""
-    ends = np.array([wall.run.points[-1] for wall in outline.walls])
-    names = []
-    for k, wall in enumerate(outline.walls):
-        before = int(np.argmin(np.hypot(*(ends - wall.run.points[0]).T)))
-        one, other = sorted((k, before), key=lambda each: outline.walls[each].run.number)
-        names.append(f"corner of {outline.walls[one].label} and {outline.walls[other].label}")
-    return names
-
-
-def datum_words(place: str, level: float) -> str:
-    """Where ±0 is, told from the finished floor at a place that lies at `level` above it.
-
-    >>> datum_words("the walls", 0.2), datum_words("the threshold of door 1", -21.6)
-    ('is the finished floor at the walls', 'lies 22 above the finished floor at the threshold of door 1')
-    """
-    off = round(level)
-    how = "is" if off == 0 else f"lies {abs(off)} {'below' if off > 0 else 'above'}"
-    return f"{how} the finished floor at {place}"
-
-
 def _pond_words(pond: Pond) -> str:
     if not math.isfinite(pond.depth):
-        return f"{pond.area:.2f} m² are shut off from every drain; give them one, or a gap in the upstand"
-    return f"water stays {pond.depth:.1f} deep over {pond.area:.2f} m²; no falling way to a drain leads from there"
+        return worded("{area:.2f} m² are shut off from every drain; give them one, or a gap in the upstand", area=pond.area)
+    return worded(
+        "water stays {depth:.1f} deep over {area:.2f} m²; no falling way to a drain leads from there", depth=pond.depth, area=pond.area
+    )
 
 
 def _reveals(falls: Falls, floor: BaseGeometry) -> list[Facet]:
@@ -268,12 +229,24 @@ def _range_findings(rules: Rules, facets: Sequence[Facet]) -> list[Finding]:
             continue
         told = []
         if flat.ratio > kept.flattest * 1.001:
-            told.append((flat, f"only 1:{flat.ratio:.0f}" if math.isfinite(flat.ratio) else "level", f"at least 1:{kept.flattest:g}"))
+            told.append(
+                (
+                    flat,
+                    worded("only 1:{ratio:.0f}", ratio=flat.ratio) if math.isfinite(flat.ratio) else worded("level"),
+                    worded("at least 1:{flattest:g}", flattest=kept.flattest),
+                )
+            )
         if steep.ratio < kept.steepest / 1.001:
-            told.append((steep, f"1:{steep.ratio:.0f}", f"at most 1:{kept.steepest:g}"))
+            told.append((steep, f"1:{steep.ratio:.0f}", worded("at most 1:{steepest:g}", steepest=kept.steepest)))
         for facet, is_, wanted in told:
             middle = facet.polygon.representative_point()
-            text = f"floor: the fall to {name} is {is_} in one facet; {wanted} wanted ({kept.source})"
+            text = worded(
+                "floor: the fall to {name} is {is_} in one facet; {wanted} wanted ({source})",
+                name=name,
+                is_=is_,
+                wanted=wanted,
+                source=kept.source,
+            )
             result.append(Finding(code="fall-outside-range", text=text, at=(float(middle.x), float(middle.y))))
     return result
 
@@ -285,7 +258,7 @@ def _cover_findings(falls: Falls, facets: Sequence[Facet], floor: BaseGeometry, 
     if area == 0.0:
         return []
     at = max(parts_of(left), key=lambda p: p.area).representative_point()
-    text = f"floor: {area:.2f} m² belong to no fall; their levels are those of the nearest one's edge"
+    text = worded("floor: {area:.2f} m² belong to no fall; their levels are those of the nearest one's edge", area=area)
     return [Finding(code="floor-without-fall", text=text, at=(float(at.x), float(at.y)))]
 
 
@@ -295,7 +268,10 @@ def _step_findings(lines: Sequence[FallLine], wanted: bool) -> list[Finding]:
         return []
     worst = max(steps, key=lambda line: line.length)
     at = worst.line.mean(axis=0)
-    text = f"floor: falls meet at different levels along {math.fsum(s.length for s in steps) / 1000:.2f} m; levels.steps = true says that this is wanted"
+    text = worded(
+        "floor: falls meet at different levels along {length:.2f} m; levels.steps = true says that this is wanted",
+        length=math.fsum(s.length for s in steps) / 1000,
+    )
     return [Finding(code="step-in-floor", text=text, at=pair(at))]
 
 
@@ -311,12 +287,20 @@ def _threshold_findings(falls: Falls, outline: Outline) -> list[Finding]:
         place = pair(at)
         low, high = float(ends.min()), float(ends.max())
         if high - low > THRESHOLD_PLAY:
-            text = f"floor: the threshold of {name} falls {high - low:.0f} over its width, from {high:+.0f} to {low:+.0f}"
+            text = worded(
+                "floor: the threshold of {name} falls {high:.0f} over its width, from {high_2:+.0f} to {low:+.0f}",
+                name=name,
+                high=high - low,
+                high_2=high,
+                low=low,
+            )
             result.append(Finding(code="threshold-step", text=text, at=place))
         level = door.opening.level
         if level is not None and max(abs(level - low), abs(level - high)) > THRESHOLD_PLAY:
-            text = f"floor: the threshold of {name} is wanted at {level:+g}, the floor there is at {low:+.0f}"
-            text += f" to {high:+.0f}" if high - low > THRESHOLD_PLAY else ""
+            text = worded(
+                "floor: the threshold of {name} is wanted at {level:+g}, the floor there is at {low:+.0f}", name=name, level=level, low=low
+            )
+            text += worded(" to {high:+.0f}", high=high) if high - low > THRESHOLD_PLAY else ""
             result.append(Finding(code="threshold-step", text=text, at=place))
     return result
 
@@ -324,7 +308,9 @@ def _threshold_findings(falls: Falls, outline: Outline) -> list[Finding]:
 def _screed_findings(screed: Screed) -> list[Finding]:
     if screed.least >= 0.0:
         return []
-    text = f"floor: the slab stands {-screed.least:.0f} above the underside of the tile's bed; lower it or raise the floor"
+    text = worded(
+        "floor: the slab stands {least:.0f} above the underside of the tile's bed; lower it or raise the floor", least=-screed.least
+    )
     return [Finding(code="screed-thin", text=text, at=screed.least_at)]
 
 
@@ -347,9 +333,9 @@ def spot_levels(levels: Levels, outline: Outline, floor: BaseGeometry, crossings
     for door in outline.openings:
         if door.door:
             run = outline.walls[door.wall].run
-            for part, s in (("jamb", door.s0), ("middle", (door.s0 + door.s1) / 2), ("jamb", door.s1)):
+            for part, s in ((worded("jamb"), door.s0), (worded("middle"), (door.s0 + door.s1) / 2), (worded("jamb"), door.s1)):
                 at = run.at(s)
-                places.append((f"{door.opening.name}, {part}", pair(at)))
+                places.append((listed((door.opening.name, part)), pair(at)))
     places += [(name, at) for name, at in crossings if floor.distance(shapely.Point(at)) < TOUCH]
     spots = _spots(levels.falls, places)
     for drain in outline.room.drains:

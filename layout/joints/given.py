@@ -16,6 +16,7 @@ from layout.shapes import parts_of, turned, turned_shape
 from layout.standards.rules import ARRIS_LEAST, FLANGE_TO_JOINT, REENTRANT_LEG
 from layout.units import TOUCH, snap
 from layout.vectors import length_of, pair, unit
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -49,7 +50,7 @@ def fixed_lines(lining: Lining, surface: Surface, frame: float) -> list[FixedLin
     corners = turned_corners(lining, surface, frame)
     for x, y, toward_x, toward_y in corners:
         width = rules.movement_joint
-        why = "through the re-entrant corner"
+        why = worded("through the re-entrant corner")
         result.append(FixedLine(0, x if toward_x > 0 else x - width, width, "intermediate", why, (x, y)))
         result.append(FixedLine(1, y if toward_y > 0 else y - width, width, "intermediate", why, (x, y)))
     return result
@@ -61,7 +62,7 @@ def preferred_lines(lining: Lining, frame: float) -> list[PreferredLine]:
     for solid in lining.outline.columns:
         box = turned(np.concatenate([run.points for run in solid.runs]), -frame)
         middle = (box.min(axis=0) + box.max(axis=0)) / 2
-        why, place = f"on the line of {solid.solid.name}", pair(middle)
+        why, place = worded("on the line of {name}", name=solid.solid.name), pair(middle)
         result += [PreferredLine(axis, place[axis], why, place) for axis in (0, 1)]
     for opening in lining.outline.openings:
         wall = lining.outline.walls[opening.wall].run
@@ -71,7 +72,7 @@ def preferred_lines(lining: Lining, frame: float) -> list[PreferredLine]:
         way = np.abs(ends[1] - ends[0])
         if way.min() <= TOUCH:
             axis = int(way.argmax())
-            why = f"at the jamb of {opening.opening.name}"
+            why = worded("at the jamb of {name}", name=opening.opening.name)
             result += [PreferredLine(axis, float(end[axis]), why, pair(end)) for end in ends]
     return result
 
@@ -98,7 +99,7 @@ def lines_of_falls(levels: Levels, frame: float) -> tuple[list[PreferredLine], l
             continue
         middle = local.mean(axis=0)
         if fall_line.kind in ("high line", "hip"):
-            liked.append(PreferredLine(axis, float(middle[axis]), "on the high line of the falls", pair(middle)))
+            liked.append(PreferredLine(axis, float(middle[axis]), worded("on the high line of the falls"), pair(middle)))
         elif fall_line.kind in ("low line", "valley"):
             low, high = local.min(axis=0), local.max(axis=0)
             kept.append(Obstacle((float(low[0]), float(low[1]), float(high[0]), float(high[1])), 0.0, axis=axis))
@@ -174,7 +175,7 @@ def carried_lines(lining: Lining, surface: Surface, joints: Sequence[MovementJoi
     for joint, axis, at, off in _met(lining, surface, joints, frame):
         if off < ARRIS_LEAST.value:
             continue
-        why = f"carried up from the floor: {joint.why}" if joint.why else "carried up from the floor"
+        why = worded("carried up from the floor: {why}", why=joint.why) if joint.why else worded("carried up from the floor")
         made = FixedLine(axis, snap(at - joint.width / 2), joint.width, _field_kind(joint), why, must=True, bridged=joint.bridged)
         result.setdefault((axis, round(at)), made)
     return list(result.values())
@@ -190,9 +191,14 @@ def near_arris_findings(lining: Lining, surface: Surface, joints: Sequence[Movem
     result = []
     for joint, _, _, off in _met(lining, surface, joints, frame):
         if off < ARRIS_LEAST.value:
-            text = (
-                f"{surface.name}: the {joint.kind} joint of the floor meets it {off:.0f} from its end, {ARRIS_LEAST.value:.0f} wanted "
-                f"({ARRIS_LEAST.source}): it is not carried up, the sealant at foot and corner takes it"
+            text = worded(
+                "{name}: the {kind} joint of the floor meets it {off:.0f} from its end, {arris_least:.0f} wanted "
+                "({source}): it is not carried up, the sealant at foot and corner takes it",
+                name=surface.name,
+                kind=joint.kind,
+                off=off,
+                arris_least=ARRIS_LEAST.value,
+                source=ARRIS_LEAST.source,
             )
             result.append(Finding(code="joint-near-arris", text=text, surface=surface.id))
     return result

@@ -10,6 +10,7 @@ import math
 from typing import TYPE_CHECKING
 
 from layout.units import TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from layout.standards.rules import RuleSet
@@ -38,10 +39,14 @@ def breach(long: float, short: float, area: float, rule: RuleSet, joint: float) 
     if keeps(long, short, area, rule, joint):
         return ""
     if long > rule.max_edge + TOUCH:
-        return f"a bay {long:.0f} long, over {rule.max_edge:.0f} of {rule.name}"
+        return worded("a bay {long:.0f} long, over {max_edge:.0f} of {name}", long=long, max_edge=rule.max_edge, name=rule.name)
     if rule.max_area_m2 is not None and area / 1e6 > rule.max_area_m2 + AREA_SLACK:
-        return f"a bay of {area / 1e6:.1f} m², over {rule.max_area_m2:g} of {rule.name}"
-    return f"a bay of aspect {long / short:.2f}, over {rule.max_aspect:g} of {rule.name}"
+        return worded(
+            "a bay of {area:.1f} m², over {max_area_m2:g} of {name}", area=area / 1e6, max_area_m2=rule.max_area_m2, name=rule.name
+        )
+    return worded(
+        "a bay of aspect {long:.2f}, over {max_aspect:g} of {name}", long=long / short, max_aspect=rule.max_aspect, name=rule.name
+    )
 
 
 def counts(length: float, other: float, area: float, rule: RuleSet, joint: float) -> list[int]:

@@ -15,6 +15,7 @@ from layout.shapes import turned, turned_shape
 from layout.standards.sealants import FRAME_EXPANSION, WASH_STEP
 from layout.units import EPS, TOUCH
 from layout.vectors import length_of, line_length, pair
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,6 +34,14 @@ if TYPE_CHECKING:
 IN_LOW_LINE = 300.0
 """A movement joint that lies longer than this in a low line does not only cross it, mm."""
 Kind: TypeAlias = Literal["perimeter", "intermediate", "structural", "threshold", "plinth", "column", "drain", "pipe", "corner"]
+CALLED: dict[str, str] = {
+    each: each
+    for each in (
+        worded("perimeter"), worded("intermediate"), worded("structural"), worded("threshold"), worded("plinth"), worded("column"),
+        worded("drain"), worded("pipe"), worded("corner"),
+    )
+}  # fmt: skip
+"""What kinds of joints are called, by their keys."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -86,7 +95,11 @@ def low_line_findings(levels: Levels, joints: Sequence[MovementJoint]) -> list[F
         length = math.fsum(float(shapely.intersection(strip, LineString(line.line)).length) for line in wet)
         if length > IN_LOW_LINE:
             middle = joint.line.mean(axis=0)
-            text = f"floor: the {joint.kind} joint lies {length / 1000:.2f} m in a low line of the falls; move the joint or the fall"
+            text = worded(
+                "floor: the {kind} joint lies {length:.2f} m in a low line of the falls; move the joint or the fall",
+                kind=joint.kind,
+                length=length / 1000,
+            )
             result.append(Finding(code="joint-in-low-line", text=text, at=pair(middle)))
     return result
 
@@ -133,7 +146,7 @@ def foot_joints(surface: Surface, rules: Rules) -> list[MovementJoint]:
     """Sealant between the top of a cove and the tile of the face above it."""
     kind: Kind = "plinth" if surface.kind == "plinth-side" else "column" if surface.kind == "column-side" else "perimeter"
     return [
-        MovementJoint(kind, surface.id, line, line_length(line), rules.perimeter_joint, "on the cove", surface.name)
+        MovementJoint(kind, surface.id, line, line_length(line), rules.perimeter_joint, worded("on the cove"), surface.name)
         for line in surface.foot
     ]
 
@@ -156,7 +169,13 @@ def break_joints(surface: Surface) -> list[MovementJoint]:
         if kind == "drain":
             long = max(length_of(edge) for edge in np.diff(shapely.get_coordinates(each.shape), axis=0))
             moves = FRAME_EXPANSION.value * 1e-6 * long * WASH_STEP.value
-            why = f"a frame {long:.0f} long moves {moves:.1f} mm over {WASH_STEP.value:.0f} K ({FRAME_EXPANSION.source})"
+            why = worded(
+                "a frame {long:.0f} long moves {moves:.1f} mm over {wash_step:.0f} K ({source})",
+                long=long,
+                moves=moves,
+                wash_step=WASH_STEP.value,
+                source=FRAME_EXPANSION.source,
+            )
         result.append(MovementJoint(kind, surface.id, points, each.ring_length, each.joint, why, each.name))
     return result
 

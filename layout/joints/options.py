@@ -15,6 +15,7 @@ from layout.joints.rectangles import Rectangles, rectangles_under
 from layout.joints.sawing import crosses, equal_lows, line_across, notched, rectangular, split, why_not
 from layout.joints.values import Rejected
 from layout.units import EPS, TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -83,18 +84,18 @@ def _weighed(task: Undivided, part: Polygon) -> list[tuple[Option, float]]:
         known = [*corners, *liked]
         for axis, at, cost in _grid(task, part).weighed([(option.axis, option.lows[0] + width / 2) for option in known], AS_LONG):
             same = [option for option in known if option.axis == axis and abs(option.lows[0] + width / 2 - at) <= NEAR]
-            options += [(option, cost) for option in same or [Option(axis, (at - width / 2,), "the least joint in all", REACH)]]
+            options += [(option, cost) for option in same or [Option(axis, (at - width / 2,), worded("the least joint in all"), REACH)]]
         if any(math.isfinite(cost) for _, cost in options):
             return options
     equal = [
-        Option(axis, tuple(equal_lows(part, axis, count - 1, width)), f"{count} equal bays", EQUAL)
+        Option(axis, tuple(equal_lows(part, axis, count - 1, width)), worded("{count} equal bays", count=count), EQUAL)
         for axis, low, high in ((0, x0, x1), (1, y0, y1))
         for count in counts(high - low, (x1 - x0) * (y1 - y0) / max(high - low, EPS), part.area, rule, width)
     ]
     if not rectangular(part):  # no division was found on the grid: equal parts help
         return [(option, math.inf) for option in equal]
     _, axis, lows = _rectangles(task).best(x1 - x0, y1 - y0)
-    best = [Option(axis, ((x0, y0)[axis] + lows[0],), "the least joint in all", REACH)] if len(lows) == 1 else []
+    best = [Option(axis, ((x0, y0)[axis] + lows[0],), worded("the least joint in all"), REACH)] if len(lows) == 1 else []
     return [(option, _option_cost(task, part, option)) for option in (*corners, *liked, *equal, *best)]
 
 
@@ -155,15 +156,22 @@ def _told(task: Undivided, part: Polygon, tried: Sequence[tuple[Option, float]],
 def _against(task: Undivided, part: Polygon, option: Option, found: float, cost: float) -> str:
     """What speaks against a cut that leads to `found` mm of joint where the one taken leads to `cost`, in words."""
     if option.rank == EQUAL:
-        return f"{found / 1000:.1f} m of joint in all, where {cost / 1000:.1f} m do"
+        return worded("{found:.1f} m of joint in all, where {cost:.1f} m do", found=found / 1000, cost=cost / 1000)
     pieces, length = split(part, option.axis, option.lows, task.rules.movement_joint)
     faults = [why for piece in pieces if (why := why_not(task, piece))]
     if math.isfinite(found):
         if faults:
-            return f"{faults[0]}; {found / 1000:.1f} m of joint with what mends it, not {cost / 1000:.1f}"
+            return worded(
+                "{faults}; {found:.1f} m of joint with what mends it, not {cost:.1f}",
+                faults=faults[0],
+                found=found / 1000,
+                cost=cost / 1000,
+            )
         if found > cost + AS_LONG:
-            return f"{found / 1000:.1f} m of joint, where {cost / 1000:.1f} m do"
-        return "as long, and its bays are less even"
+            return worded("{found:.1f} m of joint, where {cost:.1f} m do", found=found / 1000, cost=cost / 1000)
+        return worded("as long, and its bays are less even")
     if faults:
-        return faults[0] + (f"; with what mends it more than the {cost / 1000:.1f} m taken" if math.isfinite(cost) else "")
-    return f"{length / 1000:.1f} m of joint, where {cost / 1000:.1f} m do"
+        return faults[0] + (
+            worded("; with what mends it more than the {cost:.1f} m taken", cost=cost / 1000) if math.isfinite(cost) else ""
+        )
+    return worded("{length:.1f} m of joint, where {cost:.1f} m do", length=length / 1000, cost=cost / 1000)

@@ -15,6 +15,7 @@ from layout.joints.partition import RECTANGULAR
 from layout.joints.values import FixedLine, Parting
 from layout.shapes import parts_of
 from layout.units import EPS, TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,7 +79,7 @@ def why_not(task: Undivided, part: Polygon) -> str:
     rule = task.rules.movement
     found = breach(max(x1 - x0, y1 - y0), max(min(x1 - x0, y1 - y0), EPS), part.area, rule, task.rules.movement_joint)
     if not found and rule.reentrant and any(notched(part, line) for line in task.fixed):
-        return f"a bay with a re-entrant corner, against {rule.name}"
+        return worded("a bay with a re-entrant corner, against {name}", name=rule.name)
     return found
 
 

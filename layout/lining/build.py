@@ -18,6 +18,7 @@ from layout.lining.trimming import Trim, trim_of, upright_surface
 from layout.lining.uprights import reveal_rises, shelled, side_rise, wall_rise
 from layout.room.building import build_outline
 from layout.room.shell import FLOOR, build_shell
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -74,7 +75,7 @@ def _upright_surfaces(trim: Trim) -> tuple[Surface, ...]:
 
 def _plinth_top(of: Shelled, k: int) -> Surface:
     solid = of.outline.plinths[k]
-    top = SurfaceId(of.room, "plinth-top", k + 1, 0, f"{solid.solid.name} top")
+    top = SurfaceId(of.room, "plinth-top", k + 1, 0, worded("{name} top", name=solid.solid.name))
     return flat_surface(of.plan, of.outline, of.shell, k + 1, top, solid.tile or of.plan.tile("plinth"))
 
 

@@ -15,6 +15,7 @@ from layout.room.outlines import break_shape, build_up_of, frame_of, membrane_on
 from layout.shapes import circle, cleaned, offset_edges, rectangle, rings_of, union_of
 from layout.standards.rules import DRAIN_JOINT_FROM
 from layout.vectors import pair
+from layout.words import worded
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -84,7 +85,7 @@ def _straight_border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> 
     if face.high == cell:  # a free edge: this surface runs over the side below it
         return Border(owner.kind, owner.label, owner.wall, owner.build_up, 0.0, grows=True)
     joint = rules.perimeter_joint
-    label = f"wall {owner.wall}" if owner.kind == "threshold" else owner.label
+    label = worded("wall {wall}", wall=owner.wall) if owner.kind == "threshold" else owner.label
     membrane = membrane_on(owner.tanked, rules)
     under = owner.tile is not None and rules.foot == "floor-through"
     if face.tag.owner == "threshold":

@@ -22,6 +22,7 @@ from layout.room.shell import FLOOR
 from layout.shapes import circle, rectangle
 from layout.units import EPS, TOUCH
 from layout.vectors import rightward, unit
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -150,7 +151,7 @@ def side_rise(of: Shelled, kind: Literal["plinth", "column"], index: int, run_in
     solid = (of.outline.plinths if kind == "plinth" else of.outline.columns)[index]
     run = solid.runs[run_index]
     key = (kind, index, run_index)
-    name = f"{solid.solid.name} side {run.number}"
+    name = worded("{name} side {number}", name=solid.solid.name, number=run.number)
     return _on_floor(
         of,
         Rise(

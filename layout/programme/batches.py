@@ -18,6 +18,7 @@ from layout.quantities.mixing import Batches, mixing_plan
 from layout.quantities.orders import mixed_orders
 from layout.quantities.pace import paces
 from layout.units import EPS
+from layout.words import worded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -112,10 +113,17 @@ def _hands(batches: list[Batch], crews: dict[tuple[int, str], int]) -> Iterator[
         minutes = (batch.by - batch.at) / HOUR * 60.0
         crew = crews[(batch.room, batch.stage)]
         fits = batch.pack_kg * crew / batch.hands
-        text = (
-            f"{batch.name}{', for tape and details' if details else ''}: a pack of {batch.pack_kg:g} kg sets in {minutes:.0f} min and takes "
-            f"{batch.hands} hands to lay by then, the crew has {crew}: buy smaller packs, or take more hands "
-            f"(products.{product}_small_pack_kg: up to {fits:.1f} kg is sure to be laid)"
+        text = worded(
+            "{name}{details}: a pack of {kg:g} kg sets in {minutes:.0f} min and takes {hands} hands to lay by then, the crew has {crew}: "
+            "buy smaller packs, or take more hands (products.{product}_small_pack_kg: up to {fits:.1f} kg is sure to be laid)",
+            name=batch.name,
+            details=worded(", for tape and details") if details else "",
+            kg=batch.pack_kg,
+            minutes=minutes,
+            hands=batch.hands,
+            crew=crew,
+            product=product,
+            fits=fits,
         )
         yield Finding(code="batch-hands", text=text)
 
@@ -130,9 +138,14 @@ def _washes(takeoff: TakeOff, batches: list[Batch], site: Site) -> Iterator[Find
             continue
         told.add(batch.room)
         last = closes - (batch.washed - batch.at)
-        text = (
-            f"{takeoff.setout.rooms[batch.room].name}: grout mixed at {shown(batch.at):{MOMENT}} is to be washed up by {shown(batch.washed):%H:%M}, work "
-            f"ends at {shown(closes):%H:%M}: mix the last at {shown(last):%H:%M} and leave the rest to another day, or work longer that day"
+        text = worded(
+            "{name}: grout mixed at {mixed} is to be washed up by {by:%H:%M}, work ends at {ends:%H:%M}: mix the last at "
+            "{last:%H:%M} and leave the rest to another day, or work longer that day",
+            name=takeoff.setout.rooms[batch.room].name,
+            mixed=f"{shown(batch.at):{MOMENT}}",
+            by=shown(batch.washed),
+            ends=shown(closes),
+            last=shown(last),
         )
         yield Finding(code="wash-late", text=text)
 
@@ -145,8 +158,23 @@ def _packs(batches: list[Batch], mixed: dict[str, Batches]) -> Iterator[Finding]
         large = own.get(each.pack_kg, 0)
         if small:
             kg = next(kg for kg in own if kg != each.pack_kg)
-            text = f"{each.name}: {small} packs of {kg:g} kg and {large} of {each.pack_kg:g} kg are mixed, {each.packs} of {each.pack_kg:g} kg ordered"
-            yield Finding(code="batch-packs", text=f"{text}: order the packs that are mixed")
+            text = worded(
+                "{name}: {small} packs of {kg:g} kg and {large} of {pack_kg:g} kg are mixed, {packs} of {pack_kg:g} kg ordered",
+                name=each.name,
+                small=small,
+                kg=kg,
+                large=large,
+                pack_kg=each.pack_kg,
+                packs=each.packs,
+            )
+            yield Finding(code="batch-packs", text=worded("{text}: order the packs that are mixed", text=text))
         elif large > each.packs:
-            text = f"{each.name}: {large} packs are mixed and {each.packs} ordered, since no rest keeps to another day or area"
-            yield Finding(code="batch-packs", text=f"{text}: order {large - each.packs} more, or smaller packs")
+            text = worded(
+                "{name}: {large} packs are mixed and {packs} ordered, since no rest keeps to another day or area",
+                name=each.name,
+                large=large,
+                packs=each.packs,
+            )
+            yield Finding(
+                code="batch-packs", text=worded("{text}: order {large} more, or smaller packs", text=text, large=large - each.packs)
+            )

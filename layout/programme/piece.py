@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.units import EPS
+from layout.words import worded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -32,10 +33,16 @@ class Part:
         """Its name, with from where to where if it is not whole."""
         if self.shape is not None or (self.low <= EPS and self.high >= self.width - EPS):
             return self.surface.name
-        return f"{self.surface.name} {self.low:.0f} to {self.high:.0f}"
+        return worded("{name} {low:.0f} to {high:.0f}", name=self.surface.name, low=self.low, high=self.high)
 
 
-TITLES = {"coat": "membrane", "walls": "wall tile", "floor": "floor tile", "bottom": "bottom course", "grout": "grout"}
+TITLES = {
+    "coat": worded("membrane"),
+    "walls": worded("wall tile"),
+    "floor": worded("floor tile"),
+    "bottom": worded("bottom course"),
+    worded("grout"): worded("grout"),
+}
 """What day pieces there are, in the order of the works."""
 
 

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from layout.words import worded
+
 NAMES = {
-    "prime": "prime, broadcast quartz on the floor",
-    "details": "drains, collars, corner pieces, tape in a detail coat",
-    "coat 1": "membrane, first coat",
-    "coat 2": "membrane, second coat crosswise",
-    "flood": "flood test",
-    "walls": "fix wall tile from the second course up, on a level batten",
-    "floor": "fix floor tile from the start lines",
-    "bottom": "fix the bottom course of the walls, cut to the floor",
-    "grout": "grout, wash up inside the window",
-    "sealant": "sealant in every connection and movement joint",
+    "prime": worded("prime, broadcast quartz on the floor"),
+    "details": worded("drains, collars, corner pieces, tape in a detail coat"),
+    "coat 1": worded("membrane, first coat"),
+    "coat 2": worded("membrane, second coat crosswise"),
+    "flood": worded("flood test"),
+    "walls": worded("fix wall tile from the second course up, on a level batten"),
+    "floor": worded("fix floor tile from the start lines"),
+    "bottom": worded("fix the bottom course of the walls, cut to the floor"),
+    "grout": worded("grout, wash up inside the window"),
+    "sealant": worded("sealant in every connection and movement joint"),
 }
 HOLDS = {
     "prime": "substrate sound, dry and clean: moisture and pull-off read and signed",
     "coat 2": "wet film measured at the test points and signed",
-    "flood": "water level marked, read after the test and signed",
-    "walls": "start lines and squareness checked before the first tile",
-    "grout": "joints clean to the bed, backer rod set in every sealant joint",
-    "sealant": "joints dry and clean, edges masked",
+    "flood": worded("water level marked, read after the test and signed"),
+    "walls": worded("start lines and squareness checked before the first tile"),
+    "grout": worded("joints clean to the bed, backer rod set in every sealant joint"),
+    "sealant": worded("joints dry and clean, edges masked"),
 }
 
 
@@ -71,4 +73,4 @@ def name_of(key: str) -> str:
     >>> name_of("coat 3")
     'membrane, coat 3'
     """
-    return NAMES.get(key, f"membrane, {key}")
+    return NAMES.get(key, worded("membrane, {key}", key=key))

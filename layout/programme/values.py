@@ -9,6 +9,7 @@ from layout.notebook import html_table
 from layout.plan.works import Works
 from layout.programme.calendar import Calendar
 from layout.programme.task import name_of
+from layout.words import worded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -46,7 +47,7 @@ class Stage:
     def name(self) -> str:
         """The stage in words."""
         words = name_of(self.key)
-        return words if self.areas == 1 else f"{words}: area {self.area} of {self.areas}"
+        return words if self.areas == 1 else worded("{words}: area {area} of {areas}", words=words, area=self.area, areas=self.areas)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

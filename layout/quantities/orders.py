@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, assert_never
 from layout.quantities.cutting import plan_cuts
 from layout.quantities.rolls import CuttingList, cut_rolls
 from layout.units import EPS
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Sequence
@@ -18,6 +19,16 @@ if TYPE_CHECKING:
     from layout.quantities.values import Item, Pack, Part, TakeOff
     from layout.setout.values import SetOut
     from layout.standards.products import Products
+
+
+PACKED = {
+    "box": (worded("{packs} box of {size:g}{unit}"), worded("{packs} boxes of {size:g}{unit}")),
+    "pack": (worded("{packs} pack of {size:g}{unit}"), worded("{packs} packs of {size:g}{unit}")),
+    "cartridge": (worded("{packs} cartridge of {size:g}{unit}"), worded("{packs} cartridges of {size:g}{unit}")),
+    "roll": (worded("{packs} roll of {size:g}{unit}"), worded("{packs} rolls of {size:g}{unit}")),
+    "length": (worded("{packs} length of {size:g}{unit}"), worded("{packs} lengths of {size:g}{unit}")),
+}
+"""An order in words by what it is packed in: of one, and of several."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,9 +50,9 @@ class Order:
     @property
     def shown(self) -> str:
         """The order in words: 3 packs of 10 kg."""
-        many = "" if self.packs == 1 else "es" if self.pack == "box" else "s"
         unit = "" if self.unit == "pcs" else f" {self.unit}"
-        return f"{self.packs} {self.pack}{many} of {self.size:g}{unit}"
+        one, several = PACKED[self.pack]
+        return worded(one if self.packs == 1 else several, packs=self.packs, size=self.size, unit=unit)
 
     @property
     def beside(self) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from layout.joints.lines import KINDS
+from layout.joints.lines import CALLED, KINDS
 from layout.quantities.values import Part, Place, Quantity, words_of
 from layout.standards.sealants import backer_rod, sealant_depth
 
@@ -34,7 +34,7 @@ def joints(setout: SetOut) -> list[Quantity]:
             if joint.kind == kind:
                 words = f"{place.words} {joint.label}" if joint.label else place.words
                 parts.append(Part(Place(place.room, "joint", place.surface, place.number, words=words), joint.length / 1000.0))
-        result.append(Quantity(parts=tuple(parts), names={"kind": kind}))
+        result.append(Quantity(parts=tuple(parts), names={"kind": CALLED[kind]}))
     return result
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from layout.notebook import html_table
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -146,13 +147,13 @@ class Row:
     def item(self, quantity: Quantity, setout: SetOut) -> Item:
         """The item that a measured quantity makes."""
         names = {**quantity.names, "p": setout.plan.products}
-        texts = [text.format(**names) for text in (self.key, self.name, self.formula, self.source)]
+        texts = [text.format(**names) for text in (self.key, self.formula, self.source)]
         return Item(
             row=self,
             key=texts[0],
-            name=texts[1],
-            formula=texts[2],
-            source=texts[3],
+            name=worded(self.name, **names),
+            formula=texts[1],
+            source=texts[2],
             parts=quantity.parts,
             size=quantity.size,
             tile=quantity.group,

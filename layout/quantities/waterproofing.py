@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import shapely
 
 from layout.quantities.values import Part, Place, Quantity, words_of
-from layout.tanking.membrane import film_of
+from layout.tanking.membrane import ENDS, film_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -155,4 +155,4 @@ def terminations(setout: SetOut) -> list[Quantity]:
         for k, end in enumerate(room.membrane.terminations, 1):
             place = Place(index, "termination", number=k, words=words_of(setout, room, end.where))
             ends.setdefault(end.kind, []).append(Part(place, end.length / 1000.0))
-    return [Quantity(parts=tuple(own), names={"of": kind.replace(" ", "_"), "end": kind}) for kind, own in ends.items()]
+    return [Quantity(parts=tuple(own), names={"of": kind.replace(" ", "_"), "end": ENDS[kind]}) for kind, own in ends.items()]

@@ -20,6 +20,7 @@ from shapely import Polygon
 from layout.room.rings import Ring, Run, anticlockwise
 from layout.shapes import circle, rectangle
 from layout.vectors import pair, unit
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,7 +46,7 @@ class WallFace:
     @property
     def label(self) -> str:
         """Name shown to people."""
-        return f"wall {self.run.number}"
+        return worded("wall {number}", number=self.run.number)
 
     @property
     def tanked(self) -> bool:
@@ -207,8 +208,8 @@ def wall_edge(room: Room, walls: Sequence[WallFace], ref: WallRef, *, noted: boo
 def known_walls(room: Room) -> str:
     """What a wall may be called, for messages."""
     names = [vertex.wall for vertex in room.outline if vertex.wall] + [note.name for note in room.walls if note.name]
-    more = f", or called {', '.join(names[:12])}" if names else ""
-    return f"walls are numbered 1 to {len(room.outline)}{more}"
+    more = worded(", or called {names}", names=", ".join(names[:12])) if names else ""
+    return worded("walls are numbered 1 to {outline}{more}", outline=len(room.outline), more=more)
 
 
 def wall_span(

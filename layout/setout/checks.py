@@ -28,6 +28,7 @@ from layout.standards.rules import (
 from layout.tiles.weakness import weakness
 from layout.units import TOUCH
 from layout.vectors import pair
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,16 +57,27 @@ def cut_findings(
     """The narrowest cut against the tile's least cut, as drawn and over the play; `mend` is a better start, in words."""
     result = []
     if smallest < tile.least_cut - TOUCH:
-        text = f"{surface.name}: the narrowest cut is {smallest:.0f} mm{at}, under the least of {tile.least_cut:.0f}"
+        text = worded(
+            "{name}: the narrowest cut is {smallest:.0f} mm{at}, under the least of {least_cut:.0f}",
+            name=surface.name,
+            smallest=smallest,
+            at=at,
+            least_cut=tile.least_cut,
+        )
         if tile.start is not None or tile.start_line is not None:
             text += (
-                f"; the plan fixes the start: {mend}"
+                worded("; the plan fixes the start: {mend}", mend=mend)
                 if mend
-                else "; the plan fixes the start, setout --compare starts shows the best free one"
+                else worded("; the plan fixes the start, setout --compare starts shows the best free one")
             )
         result.append(Finding(code="cut-below-least", text=text, surface=surface.id, at=place))
     if worst < min(tile.least_cut, smallest) / 2 and worst < 30.0:
-        text = f"{surface.name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}"
+        text = worded(
+            "{name}: as drawn the narrowest cut is {smallest:.0f} mm, but if walls stand off within tolerance it may fall to {worst:.0f}",
+            name=surface.name,
+            smallest=smallest,
+            worst=worst,
+        )
         result.append(Finding(code="cut-may-vanish", text=text, surface=surface.id, at=place))
     return result
 
@@ -98,7 +110,7 @@ def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Find
         # a structural joint as laid stops at the frame, so its own line is asked
         given = [joint.line for joint in lining.outline.room.structural_joints]
         if any(shapely.LineString(line).intersects(each.shape) for line in given):
-            text = f"the structural joint runs through {each.name}; move the drain or the joint"
+            text = worded("the structural joint runs through {name}; move the drain or the joint", name=each.name)
             result.append(Finding(code="joint-through-drain", text=text, at=each.at))
         near = []
         for joint in joints:
@@ -106,12 +118,18 @@ def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Find
                 continue
             line = shapely.LineString(joint.line)
             if joint.kind == "intermediate" and line.intersects(each.shape):
-                text = f"the {joint.kind} joint runs through {each.name}; move the drain or the joint"
+                text = worded("the {kind} joint runs through {name}; move the drain or the joint", kind=joint.kind, name=each.name)
                 result.append(Finding(code="joint-through-drain", text=text, at=each.at))
             elif (apart := float(line.distance(flange))) < FLANGE_TO_JOINT.value - TOUCH:
                 near.append(apart)
         if near:
-            text = f"{_how_near(near)} the flange of {each.name}; {FLANGE_TO_JOINT.value:.0f} wanted ({FLANGE_TO_JOINT.source})"
+            text = worded(
+                "{how_near} the flange of {name}; {flange_to_joint:.0f} wanted ({source})",
+                how_near=_how_near(near),
+                name=each.name,
+                flange_to_joint=FLANGE_TO_JOINT.value,
+                source=FLANGE_TO_JOINT.source,
+            )
             result.append(Finding(code="joint-near-flange", text=text, at=each.at))
     return result
 
@@ -124,7 +142,7 @@ def _how_near(near: Sequence[float]) -> str:
         return f"{count} meet{'s' if met == 1 else ''}"
     if met:
         return f"{count} come near, {met} of them up to,"
-    return f"{count} {'runs' if len(near) == 1 else 'run'} to within {min(near):.0f} mm of"
+    return worded("{count} {near} to within {near_2:.0f} mm of", count=count, near="runs" if len(near) == 1 else "run", near_2=min(near))
 
 
 def width_findings(types: Sequence[JointType]) -> list[Finding]:
@@ -132,7 +150,14 @@ def width_findings(types: Sequence[JointType]) -> list[Finding]:
     result = []
     for each in types:
         if not each.design.enough and each.design.stock is not None:
-            text = f"the {each.kind} joint of {each.width:g} is narrow: {each.design.formula}; take {each.design.stock:g} ({each.design.source})"
+            text = worded(
+                "the {kind} joint of {width:g} is narrow: {formula}; take {stock:g} ({source})",
+                kind=each.kind,
+                width=each.width,
+                formula=each.design.formula,
+                stock=each.design.stock,
+                source=each.design.source,
+            )
             result.append(Finding(code="joint-too-narrow", text=text))
     return result
 
@@ -141,13 +166,19 @@ def face_findings(surface: Surface, whole: int, lost: float, unlaid: float = 0.0
     """Surfaces on which no whole tile fits, strips that were dropped, and gaps that lie within a joint between tiles, mm²."""
     result = []
     if whole == 0 and surface.tile is not None:
-        text = f"{surface.name}: no whole tile fits"
+        text = worded("{name}: no whole tile fits", name=surface.name)
         result.append(Finding(code="tile-larger-than-face", text=text, surface=surface.id))
     if lost > 1.0:
-        text = f"{surface.name}: strips nowhere wider than {TOUCH} mm were left out, {lost:.0f} mm² in all"
+        text = worded(
+            "{name}: strips nowhere wider than {touch} mm were left out, {lost:.0f} mm² in all", name=surface.name, touch=TOUCH, lost=lost
+        )
         result.append(Finding(code="strip-dropped", text=text, surface=surface.id))
     if unlaid > 1.0:
-        text = f"{surface.name}: {unlaid:.0f} mm² in a gap no wider than a joint take no tile; the joints beside fill it"
+        text = worded(
+            "{name}: {unlaid:.0f} mm² in a gap no wider than a joint take no tile; the joints beside fill it",
+            name=surface.name,
+            unlaid=unlaid,
+        )
         result.append(Finding(code="strip-dropped", text=text, surface=surface.id))
     return result
 
@@ -170,9 +201,14 @@ def gap_findings(lining: Lining) -> list[Finding]:
             gap = float(shape.distance(face))
             beside = float(shapely.intersection(face, shapely.buffer(shape, gap + GAP_PLAY)).length)
             if TOUCH < gap < GAP_LEAST.value - TOUCH and beside > GAP_SHORT:
-                text = (
-                    f"{name} stands {gap:.0f} from {other}: too narrow to tape and tile, {GAP_LEAST.value:.0f} wanted ({GAP_LEAST.source}); "
-                    "fill the gap or box both in"
+                text = worded(
+                    "{name} stands {gap:.0f} from {other}: too narrow to tape and tile, {gap_least:.0f} wanted ({source}); "
+                    "fill the gap or box both in",
+                    name=name,
+                    gap=gap,
+                    other=other,
+                    gap_least=GAP_LEAST.value,
+                    source=GAP_LEAST.source,
                 )
                 middle = shapely.get_coordinates(shapely.shortest_line(shape, face)).mean(axis=0)
                 result.append(Finding(code="gap-narrow", text=text, at=pair(middle)))
@@ -185,8 +221,11 @@ def edge_joint_findings(surface: Surface, cuts: Sequence[Parting]) -> list[Findi
     if dropped <= 1.0:
         return []
     most = max(cut.width for cut in cuts if cut.dropped)
-    text = (
-        f"{surface.name}: a movement joint lies along an edge; there it is the edge's joint, up to {most:g} wider, {dropped:.0f} mm² in all"
+    text = worded(
+        "{name}: a movement joint lies along an edge; there it is the edge's joint, up to {most:g} wider, {dropped:.0f} mm² in all",
+        name=surface.name,
+        most=most,
+        dropped=dropped,
     )
     return [Finding(code="joint-along-edge", text=text, surface=surface.id)]
 
@@ -203,14 +242,36 @@ def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
         if tile.joint < wanted - 1e-9:
             add(
                 "joint-under-scatter",
-                f"tiles differ by {tile.scatter:g}, so the joint wants {wanted:.1f}, not {tile.joint:g} ({JOINT_PER_SCATTER.source})",
+                worded(
+                    "tiles differ by {scatter:g}, so the joint wants {wanted:.1f}, not {joint:g} ({source})",
+                    scatter=tile.scatter,
+                    wanted=wanted,
+                    joint=tile.joint,
+                    source=JOINT_PER_SCATTER.source,
+                ),
             )
     side, part = max(tile.size), bond_of(tile)
     if side > BOND_SIDE.value and part > BOND_OFFSET.value + 1e-3:
-        add("bond-offset", f"a side of {side:g} is laid with an offset of {part:.0%}; at most a third ({BOND_OFFSET.source})")
+        add(
+            "bond-offset",
+            worded(
+                "a side of {side:g} is laid with an offset of {part:.0%}; at most a third ({source})",
+                side=side,
+                part=part,
+                source=BOND_OFFSET.source,
+            ),
+        )
     if tile.joint < RESIN_JOINT_LEAST.value or tile.thickness >= RESIN_JOINT_DEPTH.value * tile.joint:
         rule = RESIN_JOINT_LEAST if tile.joint < RESIN_JOINT_LEAST.value else RESIN_JOINT_DEPTH
-        add("joint-narrow", f"a joint of {tile.joint:g} in a tile {tile.thickness:g} thick is narrow for resin grout ({rule.source})")
+        add(
+            "joint-narrow",
+            worded(
+                "a joint of {joint:g} in a tile {thickness:g} thick is narrow for resin grout ({source})",
+                joint=tile.joint,
+                thickness=tile.thickness,
+                source=rule.source,
+            ),
+        )
     return result
 
 
@@ -222,7 +283,7 @@ def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.obj
     result = []
     strips: list[tuple[str, Point]] = []
     seen: set[str] = set()
-    shift = f"; the start {mend}" if mend else "; no shift of the start that keeps the cuts helps much"
+    shift = worded("; the start {mend}", mend=mend) if mend else worded("; no shift of the start that keeps the cuts helps much")
     for mark, piece, parts, near in zip(marks, pieces, *weakness(pieces), strict=True):
         if mark in seen or (parts == 1 and near >= WEAK_EDGE.value):
             continue
@@ -232,14 +293,16 @@ def weak_findings(surface: Surface, marks: Sequence[str], pieces: NDArray[np.obj
             strips.append((mark, at))
             continue
         if parts > 1:
-            what = f"has a neck narrower than {WEAK_NECK.value:.0f}"
+            what = worded("has a neck narrower than {weak_neck:.0f}", weak_neck=WEAK_NECK.value)
         else:
-            what = f"has a hole {near:.0f} from its edge, {WEAK_EDGE.value:.0f} wanted"
-        text = f"{surface.name}: {mark} {what}; split it there, as two pieces with a joint{shift}"
+            what = worded("has a hole {near:.0f} from its edge, {weak_edge:.0f} wanted", near=near, weak_edge=WEAK_EDGE.value)
+        text = worded(
+            "{name}: {mark} {what}; split it there, as two pieces with a joint{shift}", name=surface.name, mark=mark, what=what, shift=shift
+        )
         result.append(Finding(code="weak-piece", text=text, surface=surface.id, at=at))
     if strips:
         strips.sort(key=lambda item: (len(item[0]), item[0]))
-        names, what = ", ".join(mark for mark, _ in strips), f"nowhere wider than {WEAK_NECK.value:.0f}"
-        text = f"{surface.name}: {what}: {names}; move what they are cut to{shift}"
+        names, what = ", ".join(mark for mark, _ in strips), worded("nowhere wider than {weak_neck:.0f}", weak_neck=WEAK_NECK.value)
+        text = worded("{name}: {what}: {names}; move what they are cut to{shift}", name=surface.name, what=what, names=names, shift=shift)
         result.append(Finding(code="weak-piece", text=text, surface=surface.id, at=strips[0][1]))
     return result

@@ -35,6 +35,7 @@ from layout.tanking.tape import reinforce
 from layout.tiles.marking import mark_pieces
 from layout.tiles.pieces import Loose, PieceKey
 from layout.vectors import pair
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -265,7 +266,7 @@ def _crossings(start: Start) -> list[tuple[str, Point]]:
         for two in start.lines[k + 1 :]:
             met = shapely.intersection(shapely.LineString([one.start, one.end]), shapely.LineString([two.start, two.end]))
             if isinstance(met, shapely.Point):
-                result.append((f"lines {one.name} and {two.name}", (float(met.x), float(met.y))))
+                result.append((worded("lines {one} and {two}", one=one.name, two=two.name), (float(met.x), float(met.y))))
     return result
 
 

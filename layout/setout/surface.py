@@ -36,6 +36,7 @@ from layout.start.start_lines import Snapper
 from layout.start.taken_up import taken_up
 from layout.units import TOUCH
 from layout.vectors import pair
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -98,7 +99,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
     """Bays, start and tiles of one surface; a flat one is divided and started in its room's own frame, where there is a way out."""
     surface = faces.surface
     if surface.region.is_empty:
-        text = f"{surface.name}: nothing is left for tile inside joints and build-up"
+        text = worded("{name}: nothing is left for tile inside joints and build-up", name=surface.name)
         found = [Finding(code="surface-too-small", text=text, surface=surface.id)] if surface.gross.area > 1.0 else []
         return Done(None, (), tuple(found))
     own, known = (faces, before) if home is None else (home.faces, home.before)
@@ -156,8 +157,9 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
 
 def _where(seen: Measured) -> str:
     """Where the narrowest cut is, in words, and what is in view where that is wider."""
-    at = f" at {seen.where}" if seen.where else ""
-    return f"{at}, out of view ({seen.view.drawn:.0f} in view)" if seen.view.drawn > seen.drawn + TOUCH else at
+    at = worded(" at {where}", where=seen.where) if seen.where else ""
+    hidden = seen.view.drawn > seen.drawn + TOUCH
+    return worded("{at}, out of view ({drawn:.0f} in view)", at=at, drawn=seen.view.drawn) if hidden else at
 
 
 def _mend(settler: Settler, field: TileField, origin: Point, seen: Measured) -> Shift | None:
@@ -195,7 +197,7 @@ def _broken(surface: Surface, settled: Settled) -> list[Finding]:
     name, known = surface.name, surface.id
     return [
         *(
-            Finding(code="bay-over-rule", text=f"{name}: {why}; no cut that was tried mends it", surface=known)
+            Finding(code="bay-over-rule", text=worded("{name}: {why}; no cut that was tried mends it", name=name, why=why), surface=known)
             for why in settled.division.broken
         ),
         *(Finding(code="bay-balanced", text=f"{name}: {words}", surface=known) for words in dict.fromkeys(settled.division.told)),
@@ -215,7 +217,7 @@ def _move_out(move: Sequence[float], own: Faces, home: AtHome | None) -> Floats:
 
 
 def _slanted_finding(joint: MovementJoint) -> Finding:
-    text = f"{joint.why}: it runs at an angle to the tile joints, so tiles are cut along both its faces"
+    text = worded("{why}: it runs at an angle to the tile joints, so tiles are cut along both its faces", why=joint.why)
     return Finding(code="structural-joint-cut", text=text)
 
 
@@ -224,7 +226,13 @@ def _missed(faces: Faces, told: Sequence[Pull]) -> list[Finding]:
     return [
         Finding(
             code="pull-missed",
-            text=f"{faces.surface.name}: {pull.at}: {pull.wanted}, missed by {pull.miss:.1f} mm; rules.start_order tells what comes before pulls",
+            text=worded(
+                "{name}: {at}: {wanted}, missed by {miss:.1f} mm; rules.start_order tells what comes before pulls",
+                name=faces.surface.name,
+                at=pull.at,
+                wanted=pull.wanted,
+                miss=pull.miss,
+            ),
             surface=faces.surface.id,
         )
         for pull in told
@@ -290,7 +298,11 @@ def _best_shift(settler: Settler, settled: Settled, origin: Point, home: AtHome 
         return None
     move, worst = found
     to = _move_out(move, settler.faces, home) + np.array(origin)
-    return f"{Shift(math.hypot(*move), pair(to), worst).words()} would leave {worst:.0f} at the least over the walls' tolerance"
+    return worded(
+        "{words} would leave {worst:.0f} at the least over the walls' tolerance",
+        words=Shift(math.hypot(*move), pair(to), worst).words(),
+        worst=worst,
+    )
 
 
 def _typed_settler(faces: Faces, before: Before) -> Settler:

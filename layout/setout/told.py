@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, get_args
 
 from layout.codes import CODES
 from layout.errors import Weight
+from layout.words import Worded, listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -48,15 +49,24 @@ def as_told(findings: Iterable[Finding]) -> tuple[Told, ...]:
     for (code, rest), own in groups.items():
         surfaces = [finding.surface for finding in own if finding.surface is not None]
         alike = len(own) > 1 and len(surfaces) == len(own)
-        texts = [f"{surface_names(surfaces)}: {rest}"] if alike else list(dict.fromkeys(finding.text for finding in own))
+        texts = [_of_all(own[0].text, surface_names(surfaces), rest)] if alike else list(dict.fromkeys(finding.text for finding in own))
         result += [Told(code, CODES[code].weight, text, tuple(own)) for text in texts]
     return tuple(result)
 
 
 def told_of_rooms(rooms: Sequence[RoomSetOut]) -> list[tuple[Told, str]]:
     """What is told of all rooms, weightiest first, and its words: with the room's name where there are several."""
-    found = [(told, f"{room.name}: {told.text}" if len(rooms) > 1 else told.text) for room in rooms for told in as_told(room.findings)]
+    found = [
+        (told, listed((room.name, told.text), ": ") if len(rooms) > 1 else told.text) for room in rooms for told in as_told(room.findings)
+    ]
     return sorted(found, key=lambda each: PLACES[each[0].code])
+
+
+def _of_all(text: str, names: str, rest: str) -> str:
+    """What a finding says of one surface, said of several."""
+    if isinstance(text, Worded) and text.sentence.startswith("{name}: "):
+        return worded(text.sentence, **{**text.fields, "name": names})
+    return f"{names}: {rest}"
 
 
 def _rest(finding: Finding) -> str:
@@ -81,7 +91,7 @@ def surface_names(surfaces: Sequence[SurfaceId]) -> str:
     things: dict[tuple[str, tuple[int, ...]], list[tuple[str, int]]] = {}
     for (kind, stem, number), own_sides in sides.items():
         things.setdefault((kind, tuple(sorted({side for side in own_sides if side}))), []).append((stem, number))
-    return "; ".join(_things(own) + _sides(each) for (_, each), own in things.items())
+    return listed([_sides(_things(own), each) for (_, each), own in things.items()], "; ")
 
 
 def _things(own: Sequence[tuple[str, int]]) -> str:
@@ -95,11 +105,13 @@ def _things(own: Sequence[tuple[str, int]]) -> str:
         else:
             result.append(stem)
     counted = [f"{kind}{'s' if len(set(numbers)) > 1 else ''} {_run(sorted(set(numbers)))}" for kind, numbers in kinds.items()]
-    return ", ".join([*counted, *dict.fromkeys(result)])
+    return listed([*counted, *dict.fromkeys(result)])
 
 
-def _sides(sides: Sequence[int]) -> str:
-    return f" side{'s' if len(sides) > 1 else ''} {_run(sides)}" if sides else ""
+def _sides(things: str, sides: Sequence[int]) -> str:
+    if len(sides) == 1:
+        return worded("{things} side {sides}", things=things, sides=_run(sides))
+    return worded("{things} sides {sides}", things=things, sides=_run(sides)) if sides else things
 
 
 def _run(numbers: Sequence[int]) -> str:

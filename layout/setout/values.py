@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from layout.notebook import html_table
 from layout.setout.equal import same
 from layout.tiles.pieces import PieceKey
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -78,14 +79,20 @@ class Start:
     def known(self, tolerance: float, *, joints: bool) -> str:
         """What is known of a start, in words that say no more than that: cuts within `tolerance` mm are equal; `joints` cross the surface."""
         if self.method == "fixed":
-            return "given in the plan"
+            return worded("given in the plan")
         if self.method == "tried":
-            return f"the best of {self.tried} starts tried, cuts within {tolerance:g} being equal"
+            return worded("the best of {tried} starts tried, cuts within {tolerance:g} being equal", tried=self.tried, tolerance=tolerance)
         if self.method == "search":
             if self.gap > PROVED:
-                return f"the best of {self.tried} starts tried; none can give over {math.ceil(self.gap)} mm more"
-            return f"found by search; none gives over {PROVED:g} mm more"
-        return f"chosen over all starts along the walls{' with these joints' if joints else ''}, cuts within {tolerance:g} being equal"
+                return worded(
+                    "the best of {tried} starts tried; none can give over {ceil} mm more", tried=self.tried, ceil=math.ceil(self.gap)
+                )
+            return worded("found by search; none gives over {proved:g} mm more", proved=PROVED)
+        return worded(
+            "chosen over all starts along the walls{joints}, cuts within {tolerance:g} being equal",
+            joints=worded(" with these joints") if joints else "",
+            tolerance=tolerance,
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,7 @@ from dataclasses import fields
 from typing import TYPE_CHECKING
 
 from layout.errors import Rule
-from layout.falls.levels import corner_names
+from layout.falls.datum import corner_names
 from layout.sheets import hold_points
 from layout.sheets.crew_words import for_crew
 from layout.sheets.draft import Draft, Job
@@ -44,7 +44,7 @@ def drafts(job: Job, listed: Sequence[Draft]) -> Iterator[Draft]:
     _findings(result, job.setout)
     _figures(result, job.setout)
     for k, page in enumerate(result.pages, 1):
-        yield Draft(f"basis-{k}", TITLE, job.named, paper, None, (), page)
+        yield Draft(f"basis-{k}", say(TITLE), job.named, paper, None, (), page)
 
 
 def revisions(result: Pages, setout: SetOut) -> None:

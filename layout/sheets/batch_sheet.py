@@ -11,7 +11,7 @@ from layout.sheets.lettering import wrapped
 from layout.sheets.paper import SIZES
 from layout.sheets.programme_sheet import short_name
 from layout.sheets.schedule_sheet import Pages
-from layout.words import said, say, worded
+from layout.words import dated, say, spelt, worded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from layout.programme.values import Batch, Programme
     from layout.sheets.scene import Primitive
 
+PRODUCTS = {each: each for each in (worded("primer"), worded("membrane"), worded("adhesive"), worded("grout"))}
+"""What is mixed, by its key."""
 CAUTION = worded(
     "Gloves, goggles, long sleeves, ventilation where resin is mixed: it sensitises skin. Tins get hot when "
     "resin stands in them: spread it at once. No resin, solvent or wash water down a gully. The product's "
@@ -61,16 +63,16 @@ def _day(result: Pages, programme: Programme, day: dt.date, batches: list[Batch]
     several = len(programme.rooms) > 1
     packs: dict[str, int] = {}
     for batch in batches:
-        words = f"{said(batch.product)} {batch.pack_kg:g} kg"
+        words = f"{spelt(PRODUCTS[batch.product])} {batch.pack_kg:g} kg"
         packs[words] = packs.get(words, 0) + 1
     result.y -= 2.0
-    result.head(f"{day:%a %d %b}: {', '.join(f'{count} × {words}' for words, count in packs.items())}", 30.0)
+    result.head(f"{dated(day, '%a %d %b')}: {', '.join(f'{count} × {words}' for words, count in packs.items())}", 30.0)
     rows = [[say("mix at"), say("laid by"), say("washed"), say("pack"), say("for"), say("covers"), say("hands"), say("done")]]
     for batch in batches:
         where = f"{programme.rooms[batch.room]}: " if several else ""
         wash = f"{batch.wash_from:%H:%M}–{batch.washed:%H:%M}" if batch.wash_from and batch.washed else ""
         rows.append([
-            f"{batch.at:%H:%M}", f"{batch.by:%H:%M}", wash, f"{said(batch.product)} {batch.pack_kg:g} kg",
+            f"{batch.at:%H:%M}", f"{batch.by:%H:%M}", wash, f"{spelt(PRODUCTS[batch.product])} {batch.pack_kg:g} kg",
             where + short_name(batch.stage, batch.area, batch.areas), f"{batch.covers:.1f} {batch.unit.split()[0]}", f"{batch.hands}", "□",
         ])  # fmt: skip
     result.rows((14, 15, 24, 31, 52, 19, 13, 11), rows, right=(5, 6, 7))

@@ -20,7 +20,7 @@ from layout.start.edges import wall_edges
 from layout.tiles.pieces import PieceKey
 from layout.units import TOUCH
 from layout.vectors import line_length
-from layout.words import say, worded
+from layout.words import Worded, said, say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -207,7 +207,7 @@ def named_lines(room: RoomSetOut, number: int, called: str = "") -> tuple[list[s
     edges, labels, *_ = wall_edges(surface, 0.0)
     lines = [shapely.LineString(edge) for edge in edges]
     breaks = {each.name for each in surface.breaks}
-    names = [label.removesuffix(" threshold") if label in breaks or not called else called for label in labels]
+    names = [_without_door(label) if label in breaks or not called else called for label in labels]
     for each in surface.breaks:
         for ring in rings_of(each.hole):
             lines.append(shapely.LinearRing(ring))
@@ -222,6 +222,13 @@ def named_lines(room: RoomSetOut, number: int, called: str = "") -> tuple[list[s
             lines.append(shapely.LinearRing(ring))
             names.append(worded("line of falls"))
     return lines, names
+
+
+def _without_door(label: str) -> str:
+    """A thing's name where a label says that its edge is at a threshold."""
+    if isinstance(label, Worded) and label.sentence == "{label} threshold":
+        return str(said(label.fields["label"]))
+    return label.removesuffix(" threshold") if label.endswith(" threshold") else label
 
 
 def told_apart(laid: Sequence[LaidCut]) -> list[LaidCut]:

@@ -367,7 +367,7 @@ class _Details:
             self.top - 2.0,
         )
         self._seal(cell, 4.0, self.top, joint)
-        cell.note("outside", -34.0, -SUBSTRATE / 2)
+        cell.note(say("outside"), -34.0, -SUBSTRATE / 2)
 
 
 def drafts(job: Job) -> Iterator[Draft]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.joints.lines import CALLED
 from layout.shapes import parts_of
 from layout.sheets.by_lines import joint_place
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
@@ -17,7 +18,7 @@ from layout.sheets.room_view import block_line, block_solid, block_walls, entran
 from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 from layout.sheets.spots import Spot, label_box, leader_spots
 from layout.vectors import pair
-from layout.words import say, worded
+from layout.words import say, spelt, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -143,32 +144,8 @@ def _carried(room: RoomSetOut, view: View, placer: Placer, result: list[Primitiv
                 placer.place(say("up {length:.0f}", length=joint.length), 2.5, "MOVEMENT-JOINT", spots, boxed=True, needed=True, foot=paper)
 
 
-def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
-    """The column: sections of sealant, joints in the field, the rule, what was weighed, order of work."""
-    rules = room.lining.plan.rules
-    products = room.lining.plan.products
-    column.head(say("Sealant joints, centre lines, each metre once"))
-    pack = products.sealant_cartridge_ml.value / (1 + products.sealant_waste.value)
-    rows = [[say("kind"), "m", say("wide"), say("deep"), say("rod"), say("needs"), say("m a cartridge")]]
-    for each in room.joint_types:
-        found = each.design
-        rod = "" if each.kind == "pipe" else f"{found.rod:g}"
-        needs = "" if found.needed is None else f"{found.needed:.1f}"
-        rows.append(
-            [each.kind, f"{each.length / 1000:.1f}", f"{each.width:g}", f"{found.depth:g}", rod, needs, f"{pack / found.yields:.1f}"]
-        )
-    rows.append(["all", f"{math.fsum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", ""])
-    column.rows((36, 22, 20, 20, 20, 22, 34), rows, height=3.0, right=(1, 2, 3, 4, 5, 6))
-    if rules.sealant.temperatures is not None and room.joint_types:
-        widest = max(room.joint_types, key=lambda each: each.design.needed or 0.0)
-        column.words(
-            say(
-                "Needs: the width that the movement asks for, most at the {kind} joint; worked out on the page Basis of this set.",
-                kind=widest.kind,
-            )
-        )
-    else:
-        column.words(say("Widths are the rule set's; give the sealant's temperatures in the plan to have them worked out from movement."))
+def _bays_and_joints(room: RoomSetOut, column: Column) -> None:
+    """Tables of the bays and of the joints in the field, where there are any."""
     if len(room.floor.bays) > 1:
         column.head(say("Bays"))
         rows = [[say("bay"), "m²", say("longest × shortest, m"), say("shape")]]
@@ -184,6 +161,43 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
             why = joint.why or (say("joint of the structure") if joint.kind == "structural" else say("bay length"))
             rows.append([name, why, joint_place(room, joint.line), f"{joint.width:g}", f"{joint.length / 1000:.2f}"])
         column.rows((10, 46, 92, 13, 15), rows, right=(3, 4))
+
+
+def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
+    """The column: sections of sealant, joints in the field, the rule, what was weighed, order of work."""
+    rules = room.lining.plan.rules
+    products = room.lining.plan.products
+    column.head(say("Sealant joints, centre lines, each metre once"))
+    pack = products.sealant_cartridge_ml.value / (1 + products.sealant_waste.value)
+    rows = [[say("kind"), "m", say("wide"), say("deep"), say("rod"), say("needs"), say("m a cartridge")]]
+    for each in room.joint_types:
+        found = each.design
+        rod = "" if each.kind == "pipe" else f"{found.rod:g}"
+        needs = "" if found.needed is None else f"{found.needed:.1f}"
+        rows.append(
+            [
+                CALLED[each.kind],
+                f"{each.length / 1000:.1f}",
+                f"{each.width:g}",
+                f"{found.depth:g}",
+                rod,
+                needs,
+                f"{pack / found.yields:.1f}",
+            ]
+        )
+    rows.append([say("all"), f"{math.fsum(each.length for each in room.joint_types) / 1000:.1f}", "", "", "", "", ""])
+    column.rows((36, 22, 20, 20, 20, 22, 34), rows, height=3.0, right=(1, 2, 3, 4, 5, 6))
+    if rules.sealant.temperatures is not None and room.joint_types:
+        widest = max(room.joint_types, key=lambda each: each.design.needed or 0.0)
+        column.words(
+            say(
+                "Needs: the width that the movement asks for, most at the {kind} joint; worked out on the page Basis of this set.",
+                kind=CALLED[widest.kind],
+            )
+        )
+    else:
+        column.words(say("Widths are the rule set's; give the sealant's temperatures in the plan to have them worked out from movement."))
+    _bays_and_joints(room, column)
     column.head(say("Rule"))
     own = rules.movement
     limits = [say("{max_edge:g} m long", max_edge=own.max_edge / 1000)]
@@ -196,7 +210,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     beyond = say("whole tiles start afresh beyond a joint") if rules.bays == "shift" else say("joints are cut through one lattice")
     column.words(say("In the field {beyond}; joints rise {rise}.", beyond=beyond, rise=_rise(rules.carry_joints)), bullet="•")
     for line in room.floor.rejected[:3]:
-        why = line.why.replace(f" of {rules.movement.name}", " by the rule")  # the rule stands above in words
+        why = spelt(line.why).replace(f" of {rules.movement.name}", say(" by the rule"))  # the rule stands above in words
         column.words(say("Not taken, {what}: {why}.", what=line.what, why=why), bullet="•")
     column.head(say("Key"))
     column.legend("joints", present)

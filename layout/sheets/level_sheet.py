@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from layout.falls.levels import datum_point
+from layout.falls.datum import datum_point
 from layout.sheets.column import told
 from layout.sheets.draft import Draft, Job, in_plan, layers_of
 from layout.sheets.room_view import block_line, block_solid, block_walls, entrance, name_things, name_walls

@@ -109,7 +109,7 @@ def title_block(project: Project, title: str, room: str, number: int, total: int
             (worded("Prepared"), project.prepared or "—"),
             (worded("Checked"), project.checked or "—"),
             (worded("Status"), project.status or "—"),
-            (worded("Document type"), say(say("Setting-out sheet"))),
+            (worded("Document type"), say("Setting-out sheet")),
             (worded("Scale"), scale),
             (worded("Paper"), paper.removesuffix("-upright")),
             (worded("Latest revision"), _latest(project)),

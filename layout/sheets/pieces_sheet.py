@@ -15,7 +15,7 @@ from layout.sheets.programme_sheet import short_name
 from layout.sheets.room_view import block_line, block_shape, entrance, name_things, name_walls
 from layout.sheets.scene import Fill, Label, Primitive, Stroke
 from layout.sheets.spots import Spot, label_box
-from layout.words import dated, say, worded
+from layout.words import dated, listed, say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -274,4 +274,4 @@ def _table(column: Column, title: str, pieces: list[DayPiece], *, where: bool = 
     for piece in pieces if where else ():
         names = [part.words for part in piece.parts if part.shape is None]
         if names:
-            column.words(f"{', '.join(names)}", bullet=f"{code(piece)}")
+            column.words(listed(names), bullet=f"{code(piece)}")

@@ -16,7 +16,7 @@ from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
-from layout.words import in_sense, say, worded
+from layout.words import in_sense, say, spelt, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -26,6 +26,15 @@ if TYPE_CHECKING:
     from layout.setout.values import SetOut
     from layout.sheets.scene import Primitive
 
+TESTS = {
+    "wet film": worded("wet film"),
+    "pull-off": worded("pull-off"),
+    "moisture": worded("moisture"),
+    "flood level": worded("flood level"),
+}
+"""Kinds of tests by their English."""
+ALLOWED = {each: each for each in (worded("with the detail coat"), worded("each run whole"), worded("all runs"))}
+"""What an order allows for first, by its English."""
 HEADS = {"stop": worded("Stop: not to be built so"), "look": worded("To be looked at and decided"), "note": worded("Good to know")}
 """What findings of each weight stand under."""
 COLUMN_LEAST = 182.0
@@ -202,10 +211,11 @@ def _tests(result: Pages, setout: SetOut) -> None:
     for room, test in tests:
         where = place_in_words(room, test.at)
         label = f"{room.name}: {test.name}" if len(setout.rooms) > 1 else test.name
-        rows.append([label, test.kind, where, wanted.get(test.kind, say("no fall in 24 h")), "." * 34])
+        rows.append([label, TESTS.get(test.kind, test.kind), where, wanted.get(test.kind, say("no fall in 24 h")), "." * 34])
     result.rows((10, 12, 34, 18, 26), rows)
     rules = "; ".join(
-        say("{kind}: one per {rule:g} {unit}", kind=kind, rule=rule.value, unit=rule.unit) for kind, rule in TEST_POINTS.items()
+        say("{kind}: one per {rule:g} {unit}", kind=TESTS.get(kind, kind), rule=rule.value, unit=rule.unit)
+        for kind, rule in TEST_POINTS.items()
     )
     result.words(say("How many: {rules}.", rules=rules))
 
@@ -214,7 +224,13 @@ def _ordered(order: Order | None) -> str:
     """An order with the first thing that it allows for."""
     if order is None:
         return ""
-    return ", ".join([order.shown, *order.allowance.split(",")[:1]]) if order.allowance else order.shown
+    shown = spelt(order.shown)
+    if not order.allowance:
+        return shown
+    first = order.allowance.split(",")[0]
+    part, _, why = first.partition("% ")
+    words = {"loss": say("{part}% loss", part=part), "spare": say("{part}% spare", part=part)}.get(why) or spelt(ALLOWED.get(first, first))
+    return f"{shown}, {words}"
 
 
 def _findings(result: Pages, setout: SetOut) -> None:

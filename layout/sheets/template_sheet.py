@@ -45,7 +45,7 @@ def drafts(job: Job) -> Iterator[Draft]:
     for k, page in enumerate(_pages(own, paper), 1):
         yield Draft(
             f"templates-{k}",
-            TITLE,
+            say(TITLE),
             job.named,
             paper,
             None,

@@ -23,8 +23,9 @@ from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Dimension, Fill, Primitive, Stroke, View
 from layout.sheets.spots import Spot
 from layout.sheets.tape_sheet import LAYER_OF, numbered
+from layout.tanking.membrane import ENDS
 from layout.vectors import pair
-from layout.words import say
+from layout.words import say, spelt
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -227,8 +228,15 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
         own = groups.setdefault((end.kind, end.how), {})
         own[end.where] = own.get(end.where, 0.0) + end.length / 1000.0
     for (kind, how), own in groups.items():
-        where = ", ".join(f"{name} {metres:.2f}" for name, metres in own.items())
-        column.words(f"{kind.capitalize()}, {math.fsum(own.values()):.2f} m, {how}: {where}.", bullet="•")
+        where = ", ".join(f"{spelt(name)} {metres:.2f}" for name, metres in own.items())
+        words = say(
+            "{kind}, {metres:.2f} m, {how}: {where}.",
+            kind=spelt(ENDS[kind]).capitalize(),
+            metres=math.fsum(own.values()),
+            how=how,
+            where=where,
+        )
+        column.words(words, bullet="•")
     column.head(say("Film"))
     products = room.lining.plan.products
     column.words(

@@ -19,6 +19,7 @@ from layout.room.outlines import build_up_of
 from layout.start.offsets import best_offsets, snapped
 from layout.start.walls import joined_walls
 from layout.units import TOUCH, turn_of
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -101,9 +102,12 @@ def _kept_from_nothing(faces: Sequence[Faces], wanted: float) -> tuple[float, li
     moved = np.remainder(tries - wanted + pitch / 2, pitch) - pitch / 2
     best = int(np.lexsort((np.abs(moved), -np.round(width, 1)))[0])
     runs = narrowest(np.array([wanted]))[0]
-    text = (
-        f"walls: courses as rules.courses wants them would taper the bottom course to {max(runs, 0.0):.0f} along the falling floor; "
-        f"they are moved by {moved[best]:+.0f}, which leaves {width[best]:.0f}"
+    text = worded(
+        "walls: courses as rules.courses wants them would taper the bottom course to {runs:.0f} along the falling "
+        "floor; they are moved by {moved:+.0f}, which leaves {width:.0f}",
+        runs=max(runs, 0.0),
+        moved=moved[best],
+        width=width[best],
     )
     return snapped(float(tries[best])), [Finding(code="courses-moved", text=text, surface=faces[0].surface.id)]
 
@@ -137,13 +141,18 @@ def floor_joints(lining: Lining, faces: Faces, floor: TileField, bays: Sequence[
     axes = np.array([[cos, sin], [-sin, cos]])
     axis = int(np.abs(axes @ way).argmax())
     if abs(abs(float(axes[axis] @ way)) - 1.0) > 1e-5:
-        return None, _missed(faces.surface.id, "the floor's joints do not meet it square; the wall is balanced by itself")
+        return None, _missed(faces.surface.id, worded("the floor's joints do not meet it square; the wall is balanced by itself"))
     pitch = float(floor.pattern.vectors[axis][axis])
     if abs(pitch - faces.lattice[0].pitch) > ALIKE:
         step = abs(pitch - faces.lattice[0].pitch)
         return None, _missed(
             faces.surface.id,
-            f"floor joints come every {pitch:g}, its own every {faces.lattice[0].pitch:g}: {step:g} out more with each tile",
+            worded(
+                "floor joints come every {pitch:g}, its own every {pitch_2:g}: {step:g} out more with each tile",
+                pitch=pitch,
+                pitch_2=faces.lattice[0].pitch,
+                step=step,
+            ),
         )
     middle = line.mean(axis=0)
     near = min(range(len(bays)), key=lambda k: (round(bays[k].region.distance(shapely.Point(middle)), 3), k))

@@ -10,6 +10,7 @@ import shapely
 
 from layout.shapes import edges_of, turned
 from layout.units import TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -68,7 +69,7 @@ def _frames(surface: Surface) -> tuple[Floats, tuple[str, ...]]:
 
 
 def _label(border: Border) -> str:
-    return f"{border.label} threshold" if border.kind == "threshold" else border.label or "edge"
+    return worded("{label} threshold", label=border.label) if border.kind == "threshold" else border.label or "edge"
 
 
 def _side(surface: Surface, edge: Floats) -> str:

@@ -20,6 +20,7 @@ from layout.plan.wishes import Wish
 from layout.shapes import turned
 from layout.standards.rules import SLIVER
 from layout.units import EPS, TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -187,7 +188,8 @@ class _Aimer:
         if not asked:
             return result
         if not faces.aligned or not faces.pattern.level_courses:
-            self._missed("pulls", f"a start in {faces.pattern.name} at {faces.turn:g} degrees is searched for its cuts alone")
+            why = worded("a start in {name} at {turn:g} degrees is searched for its cuts alone", name=faces.pattern.name, turn=faces.turn)
+            self._missed("pulls", why)
             return result
         makers = {"tile": self._centred, "crossing": self._centred, "joint": self._on_faces, "whole": self._whole, "axis": self._axis}
         for pull in asked:
@@ -199,7 +201,7 @@ class _Aimer:
         return result
 
     def _missed(self, name: str, why: str) -> None:
-        text = f"{self.faces.surface.name}: {name} cannot be met: {why}"
+        text = worded("{name}: {name_2} cannot be met: {why}", name=self.faces.surface.name, name_2=name, why=why)
         self.findings.append(Finding(code="pull-missed", text=text, surface=self.faces.surface.id))
 
     def _habits(self) -> list[_Aim]:
@@ -209,19 +211,19 @@ class _Aimer:
             rows = np.flatnonzero(np.array([each == label for each in faces.labels]) & faces.doors)
             lines = self._face_lines(rows)
             if any(lines):
-                result.append(_Aim(label, "whole tile", faces.edges[rows[0]].mean(axis=0), (lines,), False))
+                result.append(_Aim(label, worded("whole tile"), faces.edges[rows[0]].mean(axis=0), (lines,), False))
         for each in faces.surface.breaks:
             at = turned(np.array([each.at]), -faces.frame)[0]
             if each.kind == "gully" and faces.aligned and faces.pattern.separable:
                 variants = tuple(((((float(at[0]), role),), ((float(at[1]), role),))) for role in _CENTRES)
-                result.append(_Aim(each.name, "centred on a tile, a joint or a crossing", at, variants, False))
+                result.append(_Aim(each.name, worded("centred on a tile, a joint or a crossing"), at, variants, False))
             if each.kind == "channel" and faces.aligned:
                 box = turned(shapely.get_coordinates(each.hole), -faces.frame)
                 long = int(np.argmax(np.ptp(box, axis=0)))
                 sides = self._box_lines(box)
                 if sides is not None:
                     lines = (sides[0] if long == 1 else (), sides[1] if long == 0 else ())
-                    result.append(_Aim(each.name, "tile joints at both long edges", at, (lines,), False))
+                    result.append(_Aim(each.name, worded("tile joints at both long edges"), at, (lines,), False))
         return result
 
     def _face_lines(self, rows: NDArray[np.int64]) -> tuple[Lines, Lines]:
@@ -257,7 +259,7 @@ class _Aimer:
                 points = np.concatenate([run.points for run in solid.runs])
                 box = turned(points, -self.faces.frame)
                 return solid.solid.name, (box.min(axis=0) + box.max(axis=0)) / 2
-        self._missed(str(pull.to), "it does not come through the floor")
+        self._missed(str(pull.to), worded("it does not come through the floor"))
         return None
 
     def _centred(self, pull: Wanted) -> _Aim | None:
@@ -266,7 +268,7 @@ class _Aimer:
             return None
         name, at = thing
         role: Role = "tile" if pull.want == "tile" else "joint"
-        words = "centred on a tile" if pull.want == "tile" else "centred on a crossing"
+        words = worded("centred on a tile") if pull.want == "tile" else worded("centred on a crossing")
         return _Aim(name, words, at, ((((float(at[0]), role),), ((float(at[1]), role),)),), True, pull.weight)
 
     def _on_faces(self, pull: Wanted) -> _Aim | None:
@@ -281,9 +283,9 @@ class _Aimer:
         else:
             lines = self._face_lines(np.flatnonzero(np.array([label == name for label in self.faces.labels])))
         if lines is None or not any(lines):
-            self._missed(name, "its sides do not stand along the tile joints")
+            self._missed(name, worded("its sides do not stand along the tile joints"))
             return None
-        return _Aim(name, "tile joints at its faces", at, (lines,), True, pull.weight)
+        return _Aim(name, worded("tile joints at its faces"), at, (lines,), True, pull.weight)
 
     def _door(self, pull: Wanted) -> OpeningAt | None:
         return next((door for door in self.faces.lining.outline.openings if door.opening.name == pull.to), None)
@@ -310,19 +312,21 @@ class _Aimer:
         name, rows, points = self._wall_rows(pull)
         lines = self._face_lines(rows)
         if not any(lines):
-            self._missed(name, "no straight edge of the field stands there")
+            self._missed(name, worded("no straight edge of the field stands there"))
             return None
-        return _Aim(name, "whole tile", points.mean(axis=0), (lines,), True, pull.weight)
+        return _Aim(name, worded("whole tile"), points.mean(axis=0), (lines,), True, pull.weight)
 
     def _axis(self, pull: Wanted) -> _Aim | None:
         name, _, points = self._wall_rows(pull)
         axis = self._along(points)
         if axis is None:
-            self._missed(name, "it does not stand along the tile joints")
+            self._missed(name, worded("it does not stand along the tile joints"))
             return None
         middle = points.mean(axis=0)
         variants = [tuple(((float(middle[axis]), role),) if k == axis else () for k in (0, 1)) for role in _CENTRES]
-        return _Aim(name, "tiles balanced about its middle", middle, tuple((one, other) for one, other in variants), True, pull.weight)
+        return _Aim(
+            name, worded("tiles balanced about its middle"), middle, tuple((one, other) for one, other in variants), True, pull.weight
+        )
 
     @staticmethod
     def _along(points: Floats) -> int | None:
@@ -353,9 +357,16 @@ class _Aimer:
             if edge is not None:
                 lines[axis] = ((edge, "edge"),)
         if not any(lines):
-            self._missed(name, f"tile, joint or direction differ from those of {source.name}")
+            self._missed(name, worded("tile, joint or direction differ from those of {name}", name=source.name))
             return None
-        return _Aim(name, f"joints carried from {'the floor' if plinth else source.name}", at, ((lines[0], lines[1]),), True, pull.weight)
+        return _Aim(
+            name,
+            worded("joints carried from {plinth}", plinth=worded("the floor") if plinth else source.name),
+            at,
+            ((lines[0], lines[1]),),
+            True,
+            pull.weight,
+        )
 
     def _source(self, pull: Wanted, *, plinth: bool) -> Carried | None:
         """The floor that joints are carried from: the room's own onto a plinth, else that of the last earlier room of the name."""

@@ -29,6 +29,7 @@ from layout.start.settled import Settled, Tried, beside, put, together
 from layout.start.walls import Walls, joined_walls
 from layout.units import EPS, TOUCH
 from layout.vectors import length_of
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -241,7 +242,7 @@ class Settler:
         start = self._course(best.start)
         findings: tuple[Finding, ...] = ()
         if not settled and self.faces.surface.kind == "floor":
-            text = "floor: the best start and the movement joints move each other; the best pair that was tried is taken"
+            text = worded("floor: the best start and the movement joints move each other; the best pair that was tried is taken")
             findings = (Finding(code="start-joint-loop", text=text),)
         sure = settled and not self.faces.has_short
         return Settled(

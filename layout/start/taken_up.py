@@ -19,6 +19,7 @@ from layout.standards.rules import JOINT_LEAST
 from layout.start.faces import faces_of
 from layout.tiles.widths import cut_widths
 from layout.units import SNAP, TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,10 +56,16 @@ def taken_up(faces: Faces, bays: Sequence[Bay]) -> TakenUp:
             continue
         narrowed[each.name] = replace(each, hole=parts_of(offset_edges(each.hole, [by]))[0])
         clear = each.joint or faces.tile.joint
-        sides = f"{int((by > 0.0).sum())} sides" if (by > 0.0).sum() > 1 else "one side"
-        text = (
-            f"{surface.name}: the joint round {each.name} is {clear - by.max():.3g} for {clear:g} on {sides}, "
-            f"so that the tiles there need not lose {by.max():.2g} mm (rules.frame_joint_play)"
+        sides = worded("{int} sides", int=int((by > 0.0).sum())) if (by > 0.0).sum() > 1 else worded("one side")
+        text = worded(
+            "{name}: the joint round {name_2} is {clear:.3g} for {clear_2:g} on {sides}, so that the tiles there need "
+            "not lose {max:.2g} mm (rules.frame_joint_play)",
+            name=surface.name,
+            name_2=each.name,
+            clear=clear - by.max(),
+            clear_2=clear,
+            sides=sides,
+            max=by.max(),
         )
         findings.append(Finding(code="frame-joint-closed", text=text, surface=surface.id, at=each.at))
     if not narrowed:

@@ -15,6 +15,7 @@ import shapely
 from layout.errors import Finding
 from layout.standards.rules import FLANGE_TO_UPSTAND
 from layout.units import TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from layout.lining.surfaces import BreakOn, Surface
     from layout.vectors import Floats
 
-CORNER = "the corner"
+CORNER = worded("the corner")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +89,13 @@ def close_details(lining: Lining) -> tuple[list[Detail], list[Clearance], list[F
             overlap = max(overlaps[k] for k in members)
             at = (float(middle.x), float(middle.y))
             details.append(Detail(tuple(names), surface.id, at, overlap, products.tape_lap.value))
-            text = (
-                f"{surface.name}: {', '.join(names)} are one detail: their collars, flanges or tape reach into each other by {overlap:.0f}; "
-                f"make it of one sheet or lap the pieces by {products.tape_lap.value:g}"
+            text = worded(
+                "{name}: {names} are one detail: their collars, flanges or tape reach into each other by {overlap:.0f}; "
+                "make it of one sheet or lap the pieces by {tape_lap:g}",
+                name=surface.name,
+                names=", ".join(names),
+                overlap=overlap,
+                tape_lap=products.tape_lap.value,
             )
             findings.append(Finding(code="detail-grouped", text=text, surface=surface.id, at=at))
         findings += _flanges(surface, own, corners)
@@ -130,6 +135,12 @@ def _flanges(surface: Surface, own: list[BreakOn], corners: BaseGeometry) -> lis
             continue
         apart = float(each.shape.distance(corners)) - each.flange
         if apart < FLANGE_TO_UPSTAND.value - TOUCH:
-            text = f"the flange of {each.name} is {max(apart, 0.0):.0f} from an upstand; {FLANGE_TO_UPSTAND.value:.0f} wanted ({FLANGE_TO_UPSTAND.source})"
+            text = worded(
+                "the flange of {name} is {apart:.0f} from an upstand; {flange_to_upstand:.0f} wanted ({source})",
+                name=each.name,
+                apart=max(apart, 0.0),
+                flange_to_upstand=FLANGE_TO_UPSTAND.value,
+                source=FLANGE_TO_UPSTAND.source,
+            )
             result.append(Finding(code="flange-near-upstand", text=text, surface=surface.id, at=each.at))
     return result

@@ -12,6 +12,7 @@ import shapely
 from layout.errors import Finding
 from layout.standards.rules import DAY_LAP, DRY_FILM, TANKING_LEAST, TEST_POINTS, UPSTAND_LEAST
 from layout.units import EPS, TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from layout.errors import Point, Rule
@@ -23,6 +24,13 @@ if TYPE_CHECKING:
     from layout.vectors import Floats
 
 EndKind: TypeAlias = Literal["top of tanking", "threshold", "reveal", "day joint"]
+ENDS: dict[str, str] = {
+    "top of tanking": worded("top of tanking"),
+    "threshold": worded("threshold"),
+    "reveal": worded("reveal"),
+    "day joint": worded("day joint"),
+}
+"""Where the membrane ends, in words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,12 +104,12 @@ def terminations(lining: Lining) -> list[Termination]:
             result += _top(surface)
     for face in lining.shell.thresholds:
         opening = lining.outline.openings[face.tag.number].opening
-        height = f" {opening.threshold_height:g} high" if opening.threshold_height else ""
+        height = worded(" {threshold_height:g} high", threshold_height=opening.threshold_height) if opening.threshold_height else ""
         how = {
-            "strip": "ended under a strip, sealed to the floor beyond",
-            "upstand": f"dressed up an upstand{height}",
-            "step": f"dressed over a step{height}",
-            "floor": "lapped onto the membrane of the floor beyond",
+            "strip": worded("ended under a strip, sealed to the floor beyond"),
+            "upstand": worded("dressed up an upstand{height}", height=height),
+            "step": worded("dressed over a step{height}", height=height),
+            "floor": worded("lapped onto the membrane of the floor beyond"),
         }[opening.threshold]
         line = np.array([[*face.a, face.bottom], [*face.b, face.bottom]])
         result.append(Termination("threshold", opening.name, line, face.length, how))
@@ -111,7 +119,9 @@ def terminations(lining: Lining) -> list[Termination]:
             if part.length > TOUCH:
                 points = shapely.get_coordinates(part)
                 line = np.column_stack([points, np.zeros(len(points))])
-                how = f"feathered out; the next day's coat laps it by {DAY_LAP.value:g} ({DAY_LAP.source})"
+                how = worded(
+                    "feathered out; the next day's coat laps it by {day_lap:g} ({source})", day_lap=DAY_LAP.value, source=DAY_LAP.source
+                )
                 result.append(Termination("day joint", joint.name, line, float(part.length), how))
     return result
 
@@ -125,7 +135,7 @@ def _top(surface: Surface) -> list[Termination]:
     for part in shapely.get_parts(shapely.line_merge(edge) if edge.geom_type != "LineString" else edge):
         points = shapely.get_coordinates(part)
         if part.length > 1.0 and np.ptp(points[:, 0]) > 1.0:
-            how = "ended straight at the height, tile laps it" if surface.tile else "ended straight at the height"
+            how = worded("ended straight at the height, tile laps it") if surface.tile else worded("ended straight at the height")
             result.append(Termination("top of tanking", surface.name, surface.placing.to_room(points), float(np.ptp(points[:, 0])), how))
     return result
 
@@ -145,7 +155,7 @@ def _reveals(lining: Lining) -> list[Termination]:
         edge = shapely.intersection(shapely.boundary(box), shapely.boundary(surface.tanked))
         if edge.length > TOUCH:
             depth = opening.opening.depth
-            how = f"returned {depth:.0f} into the reveal" if depth else "ended on the frame, sealed"
+            how = worded("returned {depth:.0f} into the reveal", depth=depth) if depth else worded("ended on the frame, sealed")
             line = surface.placing.to_room(shapely.get_coordinates(edge))
             result.append(Termination("reveal", opening.opening.name, line, float(edge.length), how))
     return result
@@ -187,7 +197,9 @@ def test_points(lining: Lining) -> list[TestPoint]:
     for face in lining.shell.thresholds:
         name = lining.outline.openings[face.tag.number].opening.name
         places.append((name, ((face.a[0] + face.b[0]) / 2, (face.a[1] + face.b[1]) / 2)))
-    result += [TestPoint(f"F{k}", f"flood level at {name}", lining.floor.id, at) for k, (name, at) in enumerate(places, 1)]
+    result += [
+        TestPoint(f"F{k}", worded("flood level at {name}", name=name), lining.floor.id, at) for k, (name, at) in enumerate(places, 1)
+    ]
     return result
 
 
@@ -195,19 +207,34 @@ def membrane_findings(lining: Lining, film: Film) -> list[Finding]:
     """The film against its least, and tanking against the least height."""
     result = []
     if not film.enough:
-        text = (
-            f"{film.coats} coats of {film.wet:.2f} mm wet dry to {film.coats * film.dry:.2f} mm; "
-            f"{film.least.value:g} wanted for {film.exposure} ({film.least.source})"
+        text = worded(
+            "{coats} coats of {wet:.2f} mm wet dry to {coats_2:.2f} mm; {least:g} wanted for {exposure} ({source})",
+            coats=film.coats,
+            wet=film.wet,
+            coats_2=film.coats * film.dry,
+            least=film.least.value,
+            exposure=film.exposure,
+            source=film.least.source,
         )
         result.append(Finding(code="membrane-thin", text=text))
     for wall in lining.outline.walls:
         if 0.0 < wall.tanking_height < TANKING_LEAST.value - TOUCH:
-            text = f"{wall.label} is tanked to {wall.tanking_height:g}; {TANKING_LEAST.value:g} wanted ({TANKING_LEAST.source})"
+            text = worded(
+                "{label} is tanked to {tanking_height:g}; {tanking_least:g} wanted ({source})",
+                label=wall.label,
+                tanking_height=wall.tanking_height,
+                tanking_least=TANKING_LEAST.value,
+                source=TANKING_LEAST.source,
+            )
             result.append(Finding(code="tanking-low", text=text))
         above = wall.tanking_height - lining.floor.build_up
         if wall.tanking_height > 0.0 and above < UPSTAND_LEAST.value - TOUCH:
-            text = (
-                f"{wall.label} is tanked to {above:.0f} above the finished floor; {UPSTAND_LEAST.value:g} wanted ({UPSTAND_LEAST.source})"
+            text = worded(
+                "{label} is tanked to {above:.0f} above the finished floor; {upstand_least:g} wanted ({source})",
+                label=wall.label,
+                above=above,
+                upstand_least=UPSTAND_LEAST.value,
+                source=UPSTAND_LEAST.source,
             )
             result.append(Finding(code="tanking-low", text=text))
     return result

@@ -19,6 +19,7 @@ from layout.lining.owners import owner_of
 from layout.standards.rules import CORNER_PLAY, TANKING_RETURN
 from layout.units import EPS, TOUCH
 from layout.vectors import unit
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from layout.errors import Point
@@ -105,7 +106,18 @@ class Tape:
 END_REACH = 200.0
 """A joint that ends no farther than this from the edge of the membrane is bridged up to it, mm: more than any build-up and joint."""
 
+_WORDS = {
+    each: each
+    for each in (
+        worded("wall"), worded("reveal"), worded("plinth"), worded("column"), worded("threshold"), worded("floor"), worded("edge"),
+    )
+}  # fmt: skip
 _NOUNS = {"wall": "wall", "reveal": "reveal", "plinth": "plinth", "column": "column", "threshold": "threshold"}
+
+
+def _called(kind: str) -> str:
+    """What lies on both sides of a junction, in words."""
+    return listed((_WORDS[each] for each in kind.split("-")), "–")
 
 
 class _Taper:
@@ -124,7 +136,12 @@ class _Taper:
             owner = owner_of(self.outline, faces[0])
             if not _tanked_at(owner.tanking, faces[0].bottom):
                 if owner.tanking > TOUCH:
-                    text = f"{owner.label} is tanked to {owner.tanking:.0f} only, below the top of the plinth before it ({faces[0].bottom:.0f}): no tape there"
+                    text = worded(
+                        "{label} is tanked to {tanking:.0f} only, below the top of the plinth before it ({bottom:.0f}): no tape there",
+                        label=owner.label,
+                        tanking=owner.tanking,
+                        bottom=faces[0].bottom,
+                    )
                     self.findings.append(Finding(code="tanking-low", text=text, at=faces[0].a))
                 continue
             noun = _NOUNS[key[0]]
@@ -137,7 +154,7 @@ class _Taper:
             ends = np.array([face.a, face.b])
             line = np.column_stack([ends, self._levels(ends, face.bottom)])
             label = self.outline.openings[face.tag.number].opening.name
-            self.runs.append(TapeRun(f"threshold, {label}", "threshold", "external", line, face.length))
+            self.runs.append(TapeRun(worded("threshold, {label}", label=label), "threshold", "external", line, face.length))
 
     def _chains(self) -> dict[tuple[str, int, int, int], list[Face]]:
         result: dict[tuple[str, int, int, int], list[Face]] = {}
@@ -149,13 +166,13 @@ class _Taper:
         owner = owner_of(self.outline, face)
         if face.tag.owner in ("plinth", "column"):
             solid = (self.outline.plinths if face.tag.owner == "plinth" else self.outline.columns)[face.tag.number]
-            return f"{owner.label} side {solid.runs[face.tag.run].number}"
+            return worded("{label} side {number}", label=owner.label, number=solid.runs[face.tag.run].number)
         return owner.label
 
     def _add(self, kind: str, junction: Junction, chain: Floats, level: float, label: str) -> None:
         line = np.column_stack([chain, self._levels(chain, level)])
         length = float(np.sqrt((np.diff(line, axis=0) ** 2).sum(axis=1)).sum())
-        self.runs.append(TapeRun(f"{kind.replace('-', '–')}, {label}", kind, junction, line, length))
+        self.runs.append(TapeRun(worded("{run}, {label}", run=_called(kind), label=label), kind, junction, line, length))
 
     def _levels(self, points: Floats, level: float) -> Floats:
         """Levels of points (n, 2) at the foot of a face: of the floor where it falls, mm."""
@@ -178,10 +195,12 @@ class _Taper:
             low = min(one.tanking, two.tanking, upright.top)
             bottom = float(self._levels(np.array([upright.at]), upright.bottom)[0])
             line = np.array([[*upright.at, bottom], [*upright.at, top]])
-            label = " / ".join(sorted((self._label(upright.first), self._label(upright.second))))
+            label = listed(sorted((self._label(upright.first), self._label(upright.second))), " / ")
             back = TANKING_RETURN if low < top - TOUCH else None
             above = top - max(low, bottom) if back else 0.0
-            self.runs.append(TapeRun(f"{kind.replace('-', '–')}, {label}", kind, upright.bend, line, top - bottom, back, above))
+            self.runs.append(
+                TapeRun(worded("{run}, {label}", run=_called(kind), label=label), kind, upright.bend, line, top - bottom, back, above)
+            )
             if back is not None:
                 low_wall = one.label if one.tanking < two.tanking else two.label
                 text = f"{label}: tape runs up to {top:.0f}, with a return of at least {back.value:.0f} on {low_wall}, tanked to {low:.0f} only"
@@ -198,7 +217,7 @@ class _Taper:
                 if piece.length > TOUCH:
                     line = surface.placing.to_room(shapely.get_coordinates(piece))
                     where = "" if surface.kind == "floor" else f", {surface.name}"
-                    name = f"bridge, {joint.label or joint.why or 'structural joint'}{where}"
+                    name = worded("bridge, {label}{where}", label=joint.label or joint.why or worded("structural joint"), where=where)
                     self.runs.append(TapeRun(name, "bridge", "bridge", line, float(piece.length)))
 
     def corner_pieces(self) -> list[CornerPiece]:
@@ -210,7 +229,13 @@ class _Taper:
                 continue
             result.append(CornerPiece(kind, corner.kind, (*corner.at, corner.level)))
             if kind == "made":
-                text = f"the corner ({corner.kind}, {corner.angle:.0f}°) at [{corner.at[0]:.0f}, {corner.at[1]:.0f}] is made from tape: no preformed piece fits"
+                text = worded(
+                    "the corner ({kind}, {angle:.0f}°) at [{at:.0f}, {at_2:.0f}] is made from tape: no preformed piece fits",
+                    kind=corner.kind,
+                    angle=corner.angle,
+                    at=corner.at[0],
+                    at_2=corner.at[1],
+                )
                 self.findings.append(Finding(code="corner-made", text=text, at=corner.at))
         return result
 
@@ -310,7 +335,11 @@ def _parts_told(runs: list[TapeRun]) -> list[TapeRun]:
     for run in runs:
         seen[run.name] += 1
         parted = every[run.name] > 1
-        result.append(replace(run, name=f"{run.name}, part {seen[run.name]} of {every[run.name]}") if parted else run)
+        result.append(
+            replace(run, name=worded("{name}, part {seen} of {every}", name=run.name, seen=seen[run.name], every=every[run.name]))
+            if parted
+            else run
+        )
     return result
 
 

@@ -7,14 +7,18 @@ from typing import TYPE_CHECKING
 from cli.tables import console_for, table_of
 
 if TYPE_CHECKING:
-    from layout import CuttingPlan, Shortage, TileOrder
+    from rich.console import Console
+
+    from layout import CuttingPlan, SawGroup, Shortage, TileOrder
 
 MOST_WAYS = 12
 MOST_RESTS = 6
 
 
-def cuts_text(plan: CuttingPlan, orders: tuple[TileOrder, ...], short: tuple[Shortage, ...], *, plain: bool) -> str:
-    """Tiles by batch, the commonest ways to cut one, and what a stock is short of."""
+def cuts_text(
+    plan: CuttingPlan, orders: tuple[TileOrder, ...], short: tuple[Shortage, ...], groups: tuple[SawGroup, ...] = (), *, plain: bool
+) -> str:
+    """Tiles by batch, the commonest ways to cut one, groups in the order of the works, and what a stock is short of."""
     console, text = console_for(plain)
     table = table_of(
         "Tiles needed", "tile", "size", "whole", "places cut", "tiles to cut", "broken", "needed", "no fewer than", right=(2, 3, 4, 5, 6, 7)
@@ -58,13 +62,35 @@ def cuts_text(plan: CuttingPlan, orders: tuple[TileOrder, ...], short: tuple[Sho
         if kept:
             rests = ", ".join(f"{many} of {size[0]:g} × {size[1]:g}" for size, many, _ in kept[:MOST_RESTS])
             console.print(f"rests to keep: {rests}" + (f" and {len(kept) - MOST_RESTS} more sizes" if len(kept) > MOST_RESTS else ""))
+    if groups:
+        _grouped(groups, console)
     if short:
-        stock = table_of("\nStock", "tile", "at hand", "needed", "short", "boxes to buy", right=(1, 2, 3, 4))
-        for lack in short:
-            stock.add_row(lack.name, f"{lack.stock}", f"{lack.needed}", f"{lack.short}", f"{lack.boxes}")
-        console.print(stock)
-        console.print("buy of the same shade and calibre")
+        _short(short, console)
     return text.getvalue()
+
+
+def _grouped(groups: tuple[SawGroup, ...], console: Console) -> None:
+    """Which tiles are sawn together, and how many of their pieces are put by."""
+    table = table_of("\nIn the order of the works", "cut for", "tile", "tiles", "numbers", "pieces put by for later", right=(2, 4))
+    for group in groups:
+        for k, (batch, tiles) in enumerate(group.tiles):
+            later = f"{group.later}" if k == 0 else ""
+            table.add_row(group.name if k == 0 else "", batch.name, f"{len(tiles)}", spans([tile.number for tile in tiles]), later)
+    console.print(table)
+
+
+def _short(short: tuple[Shortage, ...], console: Console) -> None:
+    """What is missing of each tile, and what kept rests could still give."""
+    stock = table_of("\nStock", "tile", "broken", "at hand", "needed", "short", "boxes to buy", right=(1, 2, 3, 4, 5))
+    for lack in short:
+        stock.add_row(lack.name, f"{lack.broken}", f"{lack.stock}", f"{lack.needed}", f"{lack.short}", f"{lack.boxes}")
+    console.print(stock)
+    for lack in short:
+        if lack.again:
+            pieces = ", ".join(f"{mark} ({many})" for mark, many in lack.again[:MOST_RESTS])
+            more = f" and {len(lack.again) - MOST_RESTS} more" if len(lack.again) > MOST_RESTS else ""
+            console.print(f"{lack.name}: if cut pieces break, kept rests give at the most, each rest once: {pieces}{more}")
+    console.print("buy of the same shade and calibre")
 
 
 def spans(numbers: list[int]) -> str:

@@ -40,6 +40,7 @@ from layout.plan.works import Works as Works
 from layout.plan.works import works_with as works_with
 from layout.programme.air import refused
 from layout.programme.calendar import Calendar as Calendar
+from layout.programme.laid_on import laying_days as laying_days
 from layout.programme.stages import plan_works as plan_works
 from layout.programme.stages import start_of as start_of
 from layout.programme.values import Programme as Programme
@@ -58,6 +59,10 @@ from layout.quantities.orders import Order as Order
 from layout.quantities.orders import place_orders as place_orders
 from layout.quantities.portfolio import Portfolio as Portfolio
 from layout.quantities.portfolio import together as together
+from layout.quantities.sawing_order import SAW_ORDERS as SAW_ORDERS
+from layout.quantities.sawing_order import SawGroup as SawGroup
+from layout.quantities.sawing_order import SawOrder as SawOrder
+from layout.quantities.sawing_order import saw_groups as saw_groups
 from layout.quantities.solver import cut_stock as cut_stock
 from layout.quantities.stock import Shortage as Shortage
 from layout.quantities.stock import TileOrder as TileOrder

@@ -12,13 +12,13 @@ import math
 from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.quantities.blanks import Placed
+from layout.quantities.blanks import SIDES, Placed, turned_sides
 from layout.quantities.gathering import Gathered, RawPiece, by_size, gathered, quarter_turns, rectangular, step_of, steps
 from layout.quantities.nesting import nest
 from layout.shapes import turned
@@ -29,9 +29,11 @@ if TYPE_CHECKING:
     from layout.identity import SurfaceId
     from layout.plan.ruling import Rules
     from layout.plan.values import Tile
-    from layout.quantities.blanks import Layout
+    from layout.quantities.blanks import Layout, Side
     from layout.setout.values import SetOut
     from layout.tiles.pieces import PieceKey
+
+Rest: TypeAlias = tuple[float, float, float, float]
 
 BOUND_FACTORY = "all ways to cut a tile across once under the rule of factory edges"
 BOUND_ANYWHERE = "all ways to cut a tile in columns and each column across"
@@ -99,20 +101,36 @@ class TileCutting:
     module_mm2: float = 0.0
     breakage: float = 0.0
     least_offcut: float = 50.0
+    kerf: float = 0.0
+    anywhere: bool = False
+    turns: tuple[int, ...] = (0,)
 
     def kept(self) -> tuple[tuple[Point, int, tuple[str, ...]], ...]:
         """Rests worth keeping: size, mm, how many, and the marks that could be cut from one if a piece breaks; the most first."""
-        count = Counter(rest for tile in self.tiles if (rest := self.offcut(tile)) is not None)
-        sizes = {piece.mark: piece.size for tile in self.tiles for piece in tile.pieces}
-        result = []
-        for rest, many in count.items():
-            fits = tuple(mark for mark, size in sizes.items() if size[0] <= rest[0] and size[1] <= rest[1])
-            result.append((rest, many, fits))
-        return tuple(sorted(result, key=lambda each: (-each[1], each[0])))
+        rests = [rest for tile in self.tiles if (rest := self._rest(tile)) is not None]
+        pieces = {piece.mark: piece for tile in self.tiles for piece in tile.pieces}
+        could = {rest: tuple(mark for mark, piece in pieces.items() if self._gives(rest, piece)) for rest in dict.fromkeys(rests)}
+        count = Counter(((x1 - x0, y1 - y0), could[x0, y0, x1, y1]) for x0, y0, x1, y1 in rests)
+        return tuple((size, many, marks) for (size, marks), many in sorted(count.items(), key=lambda each: (-each[1], each[0])))
 
     def offcut(self, tile: CutTile) -> tuple[float, float] | None:
-        """The largest rest of a tile that is worth keeping, mm."""
-        return _largest_rest([(*piece.at, *piece.box) for piece in tile.pieces], self.size, self.least_offcut)
+        """The largest rest of a tile that is worth keeping, mm; what the saw took beside the pieces is gone."""
+        rest = self._rest(tile)
+        return None if rest is None else (rest[2] - rest[0], rest[3] - rest[1])
+
+    def _rest(self, tile: CutTile) -> Rest | None:
+        return _largest_rest([(*piece.at, *piece.box) for piece in tile.pieces], self.size, self.least_offcut, self.kerf)
+
+    def _gives(self, rest: Rest, piece: CutPiece) -> bool:
+        """Whether a piece can be cut from a rest: it goes in, and its factory edges, as it was cut, lie on those that the rest has."""
+        box = (*piece.at, piece.at[0] + piece.box[0], piece.at[1] + piece.box[1])
+        sides = frozenset() if self.anywhere else _factory_edges(box, self.size)
+        for turn in self.turns:
+            size = piece.box[::-1] if turn % 2 else piece.box
+            fits = size[0] <= rest[2] - rest[0] + TOUCH and size[1] <= rest[3] - rest[1] + TOUCH
+            if fits and turned_sides(sides, turn) <= _factory_edges(rest, self.size):
+                return True
+        return False
 
     @property
     def proved(self) -> bool:
@@ -189,20 +207,30 @@ def _cut(batch: Gathered, rules: Rules) -> TileCutting:
         module_mm2=batch.module,
         breakage=rules.breakage,
         least_offcut=rules.least_offcut,
+        kerf=rules.kerf,
+        anywhere=tile.rectified,
+        turns=quarter_turns(tile) if rectangular(tile) else (0,),
     )
 
 
-def _largest_rest(boxes: list[tuple[float, float, float, float]], size: tuple[float, float], least: float) -> tuple[float, float] | None:
-    """The largest empty rectangle beside boxes (x, y, width, height) in a tile, if it is nowhere under a least width, mm."""
-    xs = sorted({0.0, size[0], *(b[0] for b in boxes), *(b[0] + b[2] for b in boxes)})
-    ys = sorted({0.0, size[1], *(b[1] for b in boxes), *(b[1] + b[3] for b in boxes)})
-    best = (0.0, 0.0)
+def _largest_rest(boxes: list[Rest], size: tuple[float, float], least: float, kerf: float) -> Rest | None:
+    """The largest empty rectangle (x0, y0, x1, y1) in a tile, a kerf from boxes (x, y, width, height), if it is nowhere under a least width, mm."""
+    taken = [(x - kerf, y - kerf, x + w + kerf, y + h + kerf) for x, y, w, h in boxes]
+    xs = sorted({0.0, size[0], *(v for box in taken for v in box[::2] if 0.0 < v < size[0])})
+    ys = sorted({0.0, size[1], *(v for box in taken for v in box[1::2] if 0.0 < v < size[1])})
+    best = (0.0, 0.0, 0.0, 0.0)
     for x0, x1 in itertools.combinations(xs, 2):
         for y0, y1 in itertools.combinations(ys, 2):
-            free = all(x + w <= x0 or x >= x1 or y + h <= y0 or y >= y1 for x, y, w, h in boxes)
-            if free and (x1 - x0) * (y1 - y0) > best[0] * best[1]:
-                best = (x1 - x0, y1 - y0)
-    return best if min(best) >= least else None
+            free = all(low >= x1 or high <= x0 or under >= y1 or over <= y0 for low, under, high, over in taken)
+            if free and (x1 - x0) * (y1 - y0) > (best[2] - best[0]) * (best[3] - best[1]):
+                best = (x0, y0, x1, y1)
+    return best if min(best[2] - best[0], best[3] - best[1]) >= least else None
+
+
+def _factory_edges(box: Rest, size: tuple[float, float]) -> frozenset[Side]:
+    """Edges of a tile that a box (x0, y0, x1, y1) in it has for its own."""
+    on = (box[0] < TOUCH, box[1] < TOUCH, box[2] > size[0] - TOUCH, box[3] > size[1] - TOUCH)
+    return frozenset(side for side, there in zip(SIDES, on, strict=True) if there)
 
 
 def _order(own: tuple[CutPiece, ...]) -> tuple[object, ...]:

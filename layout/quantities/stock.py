@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,22 +11,28 @@ from layout.errors import PlanError
 from layout.units import EPS
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
-    from layout.quantities.cutting import CuttingPlan
+    from layout.quantities.cutting import CuttingPlan, TileCutting
     from layout.setout.values import SetOut
     from layout.standards.products import Products
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shortage:
-    """A batch of tiles against its stock, in tiles; `boxes` to buy, of the same shade and calibre."""
+    """A batch of tiles against its stock, in tiles; `boxes` to buy, of the same shade and calibre.
+
+    `stock` is what is at hand without the `broken` ones. `again` are the pieces that kept rests could give once more, if one
+    breaks: how many of each at the most, each rest once.
+    """
 
     name: str
     size: tuple[float, float]
     stock: int
     needed: int
     boxes: int
+    broken: int = 0
+    again: tuple[tuple[str, int], ...] = ()
 
     @property
     def short(self) -> int:
@@ -117,27 +124,61 @@ def per_box(size: tuple[float, float], products: Products) -> int:
     return max(1, math.floor(products.tile_box_m2.value * 1e6 / (size[0] * size[1]) + EPS))
 
 
-def shortages(plan: CuttingPlan, stock: Mapping[str, int], products: Products) -> tuple[Shortage, ...]:
-    """Batches whose stock was given, by the tile's name, or ``name.WxH`` where a name has several sizes.
+def shortages(
+    plan: CuttingPlan,
+    stock: Mapping[str, int],
+    products: Products,
+    broken: Mapping[str, tuple[int, bool]] | None = None,
+    orders: Sequence[TileOrder] = (),
+) -> tuple[Shortage, ...]:
+    """Batches whose stock was given, or of which tiles broke, by the tile's name, or ``name.WxH`` where a name has several sizes.
+
+    `broken` holds how many and whether that is boxes. Where no stock is told, it is what `orders` ordered.
 
     Raises
     ------
     PlanError
-        If a name is no tile of the plan, or a number is below nothing.
+        If a name is no tile of the plan, a number is below nothing, or more broke than there were.
     """
+    keys, broken = _keys(plan), broken or {}
+    ordered = {(order.name, order.size): order.ordered for order in orders}
+    for flag, given in (("--stock", stock), ("--broken", {name: many for name, (many, _) in broken.items()})):
+        for name, number in given.items():
+            if name not in keys:
+                raise PlanError(flag, f"{name!r} is no tile that is laid", "tiles are " + ", ".join(keys))
+            if number < 0:
+                raise PlanError(
+                    flag, f"{name}={number} found", f"give how many tiles {'there are' if flag == '--stock' else 'broke'}, 0 or more"
+                )
+    result = []
+    for name in dict.fromkeys((*stock, *broken)):
+        batch = keys[name]
+        many, boxes = broken.get(name, (0, False))
+        lost = many * per_box(batch.size, products) if boxes else many
+        had = stock[name] if name in stock else ordered.get((batch.name, batch.size), batch.needed)
+        if lost > had:
+            raise PlanError("--broken", f"{lost} of {name} found", f"there were {had}: give no more, or --stock with what there was")
+        short = max(batch.needed - (had - lost), 0)
+        packs = math.ceil(short / per_box(batch.size, products))
+        result.append(
+            Shortage(name=name, size=batch.size, stock=had - lost, needed=batch.needed, boxes=packs, broken=lost, again=_again(batch))
+        )
+    return tuple(result)
+
+
+def _keys(plan: CuttingPlan) -> dict[str, TileCutting]:
+    """Batches by what people call them."""
     keys = {}
     for batch in plan.batches:
         several = sum(other.name == batch.name for other in plan.batches) > 1
         keys[f"{batch.name}.{batch.size[0]:g}x{batch.size[1]:g}" if several else batch.name] = batch
-    result = []
-    for name, number in stock.items():
-        if name not in keys:
-            raise PlanError("--stock", f"{name!r} is no tile that is laid", "tiles are " + ", ".join(keys))
-        if number < 0:
-            raise PlanError("--stock", f"{name}={number} found", "give how many tiles there are, 0 or more")
-        batch = keys[name]
-        short = max(batch.needed - number, 0)
-        result.append(
-            Shortage(name=name, size=batch.size, stock=number, needed=batch.needed, boxes=math.ceil(short / per_box(batch.size, products)))
-        )
-    return tuple(result)
+    return keys
+
+
+def _again(batch: TileCutting) -> tuple[tuple[str, int], ...]:
+    """Pieces that kept rests could give once more: no more of each than are laid, the most first."""
+    laid = Counter(piece.mark for tile in batch.tiles for piece in tile.pieces)
+    found: Counter[str] = Counter()
+    for _, many, marks in batch.kept():
+        found.update(dict.fromkeys(marks, many))
+    return tuple(sorted(((mark, min(many, laid[mark])) for mark, many in found.items()), key=lambda each: (-each[1], each[0])))

@@ -244,7 +244,9 @@ class Settler:
         if not settled and self.faces.surface.kind == "floor":
             text = worded("floor: the best start and the movement joints move each other; the best pair that was tried is taken")
             findings = (Finding(code="start-joint-loop", text=text),)
-        sure = settled and not self.faces.has_short
+        # beside a given joint a bay starts for itself, along one direction; where courses stand off each other the other may cut its ends too
+        apart = self.faces.pattern.bonded and any(cut.fixed for cut in best.division.cuts)
+        sure = settled and not self.faces.has_short and not apart
         return Settled(
             start, best.choices, "exact" if sure else "tried", self.abutted(start), findings=findings, tried=0 if sure else len(tried)
         )

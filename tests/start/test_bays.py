@@ -103,3 +103,16 @@ def test_a_start_that_the_plan_gives_stays():
     assert not [finding for finding in room.findings if finding.code == "bay-balanced"]
     first = min(room.floor.bays, key=lambda bay: bay.region.bounds[:2])
     assert (first.origin[0] - 100.0) % PITCH == pytest.approx(0.0, abs=1e-6)
+
+
+def test_a_bond_beside_a_given_joint_is_not_told_as_chosen_over_all_starts():
+    # found by dense sampling: other starts leave a cut some 65 mm wider than the one that is taken
+    room = {
+        "outline": [[0, 0], [2176, 0], [2170, 2065], [0, 2061]],
+        "structural_joints": [{"line": [[1022, 0], [1022, 2065]], "width": 20}],
+    }
+    tile = {"size": [300, 150], "joint": 4, "pattern": "running", "least_cut": 1}
+    rules = {"wall_tolerance": 0, "movement": "DE_INTERIOR", "start_order": ["least", "narrowest"]}
+    start = set_out_room(room, tiles={"floor": tile}, rules=rules).floor.start
+    assert start.method == "tried"
+    assert start.known(0.0, joints=True).startswith(f"the best of {start.tried} starts tried")

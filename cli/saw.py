@@ -47,7 +47,8 @@ def cuts_text(
         bought.add_row(each.name, *(f"{n}" for n in counts), usual)
     console.print(bought)
     for words in dict.fromkeys(batch.bound_of for batch in plan.batches if batch.tiles):
-        console.print(f"least number over {words}; kerf {plan.rules.kerf:g} mm")
+        play = f", saw's play {plan.rules.saw_play:g} mm" if plan.rules.saw_play else ""
+        console.print(f"least number over {words}; kerf {plan.rules.kerf:g} mm{play}")
     for batch in plan.batches:
         if not batch.tiles:
             continue

@@ -153,6 +153,14 @@ class Rules:
     kerf: float = key(
         NOT_NEGATIVE, "what the saw takes out between two pieces (1.2 to 3 common, common practice, no source)", unit="mm", default=2.0
     )
+    saw_play: float = key(
+        NOT_NEGATIVE,
+        "how far a cut may wander: room left beside the kerf between two pieces of one tile, so that each comes out as told "
+        "(0.5 to 1 common, common practice, no source); sizes told are rounded down, so a piece as told goes in",
+        unit="mm",
+        default=0.0,
+        example=0.5,
+    )
     least_offcut: float = key(NOT_NEGATIVE, "narrowest rest of a tile that is kept (common practice, no source)", unit="mm", default=50.0)
     breakage: float = key(Number(0, 1, length=False), "part of the cut tiles that break at the saw", default=0.0, example=0.03)
     foot: Foot = key(words_of(Foot), "which runs through at the foot of a wall", default="wall-through")
@@ -210,6 +218,11 @@ class Rules:
     movement_joint: float = field(default=8.0)
     perimeter_joint: float = field(default=8.0)
     sealant: Sealant = field(default=Sealant())
+
+    @property
+    def between_pieces(self) -> float:
+        """What lies between two pieces of one tile, mm: the kerf, and how far the cut may wander."""
+        return self.kerf + self.saw_play
 
     @property
     def movement_given(self) -> bool:

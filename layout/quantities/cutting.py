@@ -207,7 +207,7 @@ def _cut(batch: Gathered, rules: Rules) -> TileCutting:
         module_mm2=batch.module,
         breakage=rules.breakage,
         least_offcut=rules.least_offcut,
-        kerf=rules.kerf,
+        kerf=rules.between_pieces,
         anywhere=tile.rectified,
         turns=quarter_turns(tile) if rectangular(tile) else (0,),
     )
@@ -292,7 +292,7 @@ def _from_fewest(
         kinds,
         [wanted[blank] for blank in kinds],
         steps(tile.size, step),
-        kerf=math.ceil(rules.kerf / step - 1e-9),
+        kerf=math.ceil(rules.between_pieces / step - 1e-9),
         turns=quarter_turns(tile),
         anywhere=tile.rectified,
         together=sorted(together),

@@ -70,9 +70,10 @@ def gathered(setout: SetOut, only: tuple[int, int] | None = None) -> list[Gather
 
 
 def _check_kerf(setout: SetOut, tile: Tile) -> None:
-    kerf, wide = setout.plan.rules.kerf, min(tile.size)
+    rules, wide = setout.plan.rules, min(tile.size)
+    kerf = rules.between_pieces
     if kerf >= wide:
-        place = f"{setout.plan.source}: rules.kerf"
+        place = f"{setout.plan.source}: rules.{'kerf' if rules.kerf >= rules.saw_play else 'saw_play'}"
         raise PlanError(place, f"{kerf:g} found", f"a blade is narrower than the tile “{tile.name}”, {wide:g} mm wide")
 
 

@@ -144,7 +144,7 @@ def _cuts(takeoff: TakeOff) -> tuple[Cuts, ...]:
             key=item.key,
             tile=steps(tile.size, step),
             step=step,
-            kerf=_up(rules.kerf / step),
+            kerf=_up(rules.between_pieces / step),
             turns=quarter_turns(tile),
             anywhere=tile.rectified,
             offcuts=rules.offcuts and rectangular(tile),

@@ -68,7 +68,7 @@ def pages(plan: CuttingPlan, size: tuple[float, float]) -> list[list[Primitive]]
         say(
             "Allowed for the blade: {kerf:g} mm. Sizes are saw sizes in mm: width × height as drawn; * sawn to the "
             "shape drawn, its card is on the cut sheets.",
-            kerf=plan.rules.kerf,
+            kerf=plan.rules.between_pieces,
         )
     )
     result.words(CAUTION)

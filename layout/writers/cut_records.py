@@ -32,23 +32,14 @@ def cuts_record(
     record: dict[str, Any] = {
         "schema": CUTS_SCHEMA,
         "project": {"title": project.title, "number": project.number},
-        "rules": {"kerf_mm": mm(plan.rules.kerf), "offcuts": plan.rules.offcuts, "breakage": plan.rules.breakage},
+        "rules": {
+            "kerf_mm": mm(plan.rules.kerf),
+            "offcuts": plan.rules.offcuts,
+            "breakage": plan.rules.breakage,
+            "saw_play_mm": mm(plan.rules.saw_play),
+        },
         "tiles": [_batch(batch) for batch in plan.batches],
-        "orders": [
-            {
-                "name": each.name,
-                "size": pair(each.size),
-                "whole": each.whole,
-                "cut": each.cut,
-                "broken": each.broken,
-                "spare": each.spare,
-                "ordered": each.ordered,
-                "boxes": each.boxes,
-                "surplus": each.surplus,
-                "by_usual_allowance": each.usual,
-            }
-            for each in orders
-        ],
+        "orders": [_order(each) for each in orders],
         "list": [
             {
                 "tile": batch.name,
@@ -79,6 +70,21 @@ def cuts_record(
     if groups:
         record["groups"] = [_group(each) for each in groups]
     return record
+
+
+def _order(order: TileOrder) -> dict[str, Any]:
+    return {
+        "name": order.name,
+        "size": pair(order.size),
+        "whole": order.whole,
+        "cut": order.cut,
+        "broken": order.broken,
+        "spare": order.spare,
+        "ordered": order.ordered,
+        "boxes": order.boxes,
+        "surplus": order.surplus,
+        "by_usual_allowance": order.usual,
+    }
 
 
 def _lack(lack: Shortage) -> dict[str, Any]:

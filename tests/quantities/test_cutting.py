@@ -73,6 +73,49 @@ def test_a_published_cutting_stock_instance():
     assert (len(made.tiles), made.bound) == (73, 73)
 
 
+def test_a_textbook_cutting_stock_instance():
+    # roll of 100: data of the "cutstock" model page, a textbook's example of 1983 (from memory); linear optimum 452.25, whole optimum 453 computed apart
+    widths, demand = (45, 36, 31, 14), (97, 610, 395, 211)
+    made = nest([Blank(w, 50, NONE) for w in widths], demand, (100, 50), kerf=0, turns=(0,), anywhere=True)
+    assert (len(made.tiles), made.bound) == (453, 453)
+
+
+# Beasley 1985 (Operations Research 33: 49-64), ngcut1 to 3: one stock of 10 by 10, pieces as width, height, how many at the most, value.
+# Sizes from the OR-Datasets collection, greatest values 164, 230, 247 from PackLib2's page of the article, pieces not turned. They are
+# of any cutting; columns cut across are guillotine cuts in two stages, so the published value may be missed, never beaten.
+CONSTRAINED = [
+    (164, 156, ((3, 7, 2, 35), (8, 2, 2, 40), (10, 2, 1, 27), (5, 4, 3, 23), (2, 9, 2, 43))),
+    (230, 230, ((1, 10, 3, 28), (5, 3, 2, 40), (9, 3, 3, 63), (6, 1, 3, 13), (3, 8, 3, 31), (4, 1, 1, 10), (7, 3, 2, 44))),
+    (
+        247,
+        238,
+        (
+            *((3, 2, 2, 7), (7, 2, 3, 20), (4, 5, 2, 60), (4, 1, 2, 9), (1, 10, 1, 14)),
+            *((8, 4, 1, 79), (4, 2, 2, 11), (3, 7, 3, 52), (6, 2, 3, 13), (9, 1, 2, 21)),
+        ),
+    ),
+]
+
+
+@pytest.mark.parametrize(("published", "columns", "items"), CONSTRAINED)
+def test_no_tile_is_worth_more_than_the_published_optimum(published, columns, items):
+    sizes, values = np.array([item[:2] for item in items]), np.array([item[3] for item in items])
+    every = np.array(list(itertools.product(*(range(most + 1) for _, _, most, _ in items))))
+    worth = every @ values
+    likely = every[(every @ sizes.prod(axis=1) <= 100) & (worth >= columns)]
+    likely = likely[np.argsort(-(likely @ values), kind="stable")]
+    assert (likely @ values > published).any()  # by area alone more would go in
+    for counts in likely:
+        kinds = np.flatnonzero(counts)
+        blanks = [Blank(int(sizes[k][0]), int(sizes[k][1]), NONE) for k in kinds]
+        made = nest(blanks, counts[kinds].tolist(), (10, 10), kerf=0, turns=(0,), anywhere=True)
+        if len(made.tiles) == 1:
+            assert counts @ values == columns <= published
+            break
+    else:
+        pytest.fail("nothing goes into one tile")
+
+
 def test_the_kerf_keeps_two_halves_apart():
     # 161 + 139 = 300: one tile without kerf, two with 2 mm of it
     for kerf, tiles in ((0, 1), (2, 2)):

@@ -155,3 +155,25 @@ def test_kept_rests_give_what_goes_in_a_kerf_narrower_with_its_factory_edges(rec
     (lack,) = shortages(strip_rests(rectified), {"floor": 0}, set_out(plan_of(ROOM, tiles={"floor": TILE})).plan.products)
     laid = Counter(piece.mark for piece in pieces)
     assert all(many <= laid[mark] for mark, many in lack.again)
+
+
+@pytest.mark.parametrize("rectified", [False, True])
+def test_a_saw_that_wanders_leaves_more_between_pieces(rectified):
+    room = {"outline": [[0, 0], [3950, 0], [3950, 2910], [0, 2910]]}
+    tile = {**TILE, "rectified": rectified}
+    needed = {}
+    for play in (0.0, 1.5, 60.0):
+        rules = {"kerf": 2, "saw_play": play, "offcuts": True}
+        setout = set_out(plan_of(room, tiles={"floor": tile}, rules=rules))
+        (batch,) = plan_cuts(setout).batches
+        needed[play] = len(batch.tiles)
+        assert sum(len(own.pieces) for own in batch.tiles) == len(setout.marks)
+        pairs = [(a, b) for own in batch.tiles for k, a in enumerate(own.pieces) for b in own.pieces[:k]]
+        for a, b in pairs:
+            apart = [max(a.at[k] - b.at[k] - b.box[k], b.at[k] - a.at[k] - a.box[k]) for k in (0, 1)]
+            assert max(apart) >= 2.0 + play
+        assert cuts_record(plan_cuts(setout), setout)["rules"]["saw_play_mm"] == play
+    assert needed[0.0] <= needed[1.5] <= needed[60.0]
+    assert needed[0.0] < needed[60.0]
+    with pytest.raises(PlanError, match=r"rules\.saw_play: 202 found"):
+        plan_cuts(set_out(plan_of(room, tiles={"floor": tile}, rules={"kerf": 2, "saw_play": 200})))

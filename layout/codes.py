@@ -211,6 +211,13 @@ CODES: dict[str, Code] = {
         "mend offset or width of one",
         _room(f"{_BOX}\nopenings = [{{ wall = 1, offset = 500, width = 900 }}, {{ wall = 1, offset = 1200, width = 900 }}]"),
     ),
+    "wall-number": Code(
+        "a wall is told by its number, behind a corner in the middle of a straight wall",
+        "look",
+        "a corner put into a wall gives every wall behind it another number: a door typed by number then stands in another wall",
+        'write the wall\'s name on its edge, { to = [2000, 0], wall = "servery" }, and refer to that',
+        _room("outline = [[0, 0], [2000, 0], [4000, 0], [4000, 3000], [0, 3000]]\nopenings = [{ wall = 2, offset = 500, width = 900 }]"),
+    ),
     "fall-outside-range": Code(
         "a fall is flatter or steeper than the published range",
         "look",

@@ -18,7 +18,7 @@ from layout.lining.trimming import Trim, trim_of, upright_surface
 from layout.lining.uprights import reveal_rises, shelled, side_rise, wall_rise
 from layout.room.building import build_outline
 from layout.room.shell import FLOOR, build_shell
-from layout.words import worded
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -111,4 +111,28 @@ def build_lining(plan: Plan, index: int, *, upright: bool = True) -> Lining:
     stood = shelled(plan, index, outline, shell, falls)
     standing = _upright_surfaces(trim_of(stood)) if upright else _plinth_tops(stood)
     findings = [Finding(code="openings-merged", text=text) for text in outline.merged_openings]
+    findings += _numbered_after_a_corner(outline)
     return Lining(plan, room, outline, shell, (floor, *bands, *standing), tuple(findings), falls)
+
+
+def _numbered_after_a_corner(outline: Outline) -> list[Finding]:
+    """Openings and pipes whose wall is told by a number behind a corner that stands in the middle of a straight wall."""
+    parted = [wall for wall in outline.walls if len(wall.run.edges) > 1 and wall.run.straight]
+    if not parted:
+        return []
+    wall = min(parted, key=lambda each: each.run.number)
+    first, second = sorted(wall.run.edges)[:2]
+    typed: list[tuple[str, object]] = [(each.opening.name, each.opening.wall) for each in outline.openings]
+    typed += [(each.name, each.wall) for each in (*outline.room.pipes, *outline.room.fixings)]
+    things = [worded("{name} (wall = {number})", name=name, number=ref) for name, ref in typed if isinstance(ref, int) and ref > first]
+    if not things:
+        return []
+    text = worded(
+        "a corner stands in the middle of straight {wall}, between edges {first} and {second}: if it was put in later, numbers behind it count "
+        "one more: look at {things}; a wall with a name keeps it",
+        wall=wall.label,
+        first=first,
+        second=second,
+        things=listed(things),
+    )
+    return [Finding(code="wall-number", text=text)]

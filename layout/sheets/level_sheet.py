@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -47,6 +48,8 @@ SMALL_FACET = 30.0
 """Facets with less area on paper, mm², get no arrow of their own."""
 BENCHMARK = 2.2
 """Radius of the mark of the datum, paper mm."""
+SLANT = 20.0
+"""The datum's leader comes no nearer to the way of a wall, degrees."""
 ORDER = (
     worded("Set drain frames to their level first, from the datum; check them again after the screed."),
     worded("Mark the high and low lines and the spot levels on the wall and the slab; set rails along hips and valleys."),
@@ -105,12 +108,15 @@ def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Plac
         block_solid(placer, view, ring.polygon())
     for facet in levels.facets:
         _arrow(facet, view, placer, result)
-    _benchmark(room, levels, view, placer, result)
+    _, level, datum = datum_point(levels.falls, room.lining.outline, room.lining.room.levels.floor)
+    _benchmark(datum, view, placer, result)
     for spot in levels.spots:
-        _spot(spot, view, placer, height=3.5)
+        if math.dist(spot.at, datum) > 1.0:  # the words of the datum say its level
+            _spot(spot, view, placer, height=3.5)
     name_things(room, view, placer)
     _offsets(room, view, placer, result)
     name_walls(room, view, placer, out=9.0)
+    _benchmark_words(room, level, datum, view, placer)  # last of what is needed: what does not move is known by now
     for spot in levels.grid:
         if not any(math.dist(spot.at, other.at) < 400.0 for other in levels.spots):
             _spot(spot, view, placer, height=2.5, must=False)
@@ -143,9 +149,8 @@ def _arrow(facet: Facet, view: View, placer: Placer, result: list[Primitive]) ->
     placer.place(told_ratio(facet.ratio), 3.5, "FALL", spots, boxed=True, bold=True, needed=True, foot=paper)
 
 
-def _benchmark(room: RoomSetOut, levels: Levels, view: View, placer: Placer, result: list[Primitive]) -> None:
-    """The place from which ±0 is told: a ring with two quarters filled, and the finished floor's level there."""
-    _, level, at = datum_point(levels.falls, room.lining.outline, room.lining.room.levels.floor)
+def _benchmark(at: tuple[float, float], view: View, placer: Placer, result: list[Primitive]) -> None:
+    """The place from which ±0 is told: a ring with two quarters filled."""
     ring = bubble_ring(at, BENCHMARK * view.scale)
     quarter = len(ring) // 4
     for first in (0, 2 * quarter):
@@ -154,13 +159,39 @@ def _benchmark(room: RoomSetOut, levels: Levels, view: View, placer: Placer, res
     result.append(Stroke(ring, "LEVEL", closed=True))
     x, y = pair(view.to_paper(np.array([at]))[0])
     placer.block((x - BENCHMARK, y - BENCHMARK, x + BENCHMARK, y + BENCHMARK))
+
+
+def _benchmark_words(room: RoomSetOut, level: float, at: tuple[float, float], view: View, placer: Placer) -> None:
+    """The finished floor's level at the mark of the datum, close to it or with a leader that leaves the wall."""
+    x, y = pair(view.to_paper(np.array([at]))[0])
     ways = [(math.cos(turn), math.sin(turn)) for turn in np.radians(np.arange(12) * 30.0)]
     spots = [
         Spot((x + far * along, y + far * up), "left" if along > 0.4 else "right" if along < -0.4 else "centre")
-        for far in (BENCHMARK + 2.0, 7.0, 10.0, 14.0)
+        for far in (BENCHMARK + 2.0, 7.0)
         for along, up in ways
     ]
+    slanted = _off_walls(room, at, (x, y))
+    short = say("datum: {level}", level=told(level))  # goes between a wall and the low line of a narrow floor
+    spots += slanted + [replace(spot, text=short) for spot in (*spots, *slanted)]
     placer.place(say("datum: floor {level} here", level=told(level)), 3.5, "LEVEL", spots, boxed=True, bold=True, needed=True, foot=(x, y))
+
+
+def _off_walls(room: RoomSetOut, at: tuple[float, float], foot: tuple[float, float]) -> list[Spot]:
+    """Places for words with a slanted leader from a foot (paper mm) at a room's edge, nearest first.
+
+    A leader that runs along the wall is not seen, and where it ends at a corner it names that corner: none comes within `SLANT` of a wall
+    that passes `at`, room mm.
+    """
+    near = [wall.run.points for wall in room.lining.outline.walls if shapely.LineString(wall.run.points).distance(shapely.Point(at)) < 1.0]
+    turns = np.array([math.atan2(*(step[::-1])) for points in near for step in np.diff(points, axis=0).tolist()])
+    result = []
+    for dx, dy in sorted(
+        ((dx, dy) for dx in (5.0, 8.0, 12.0, 18.0) for dy in (5.0, 8.0, 12.0, 16.0, 22.0, 30.0)), key=lambda step: math.hypot(*step)
+    ):
+        for right, up in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
+            if np.all(np.abs(np.sin(turns - math.atan2(up * dy, right * dx))) > math.sin(math.radians(SLANT))):
+                result.append(Spot((foot[0] + right * dx, foot[1] + up * dy), "left" if right > 0 else "right", leader=True))
+    return result
 
 
 def _spot(spot: Level, view: View, placer: Placer, *, height: float, must: bool = True) -> None:

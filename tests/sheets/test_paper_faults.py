@@ -139,3 +139,22 @@ def test_the_datum_is_drawn_in_the_door_that_it_is_told_from(around):
     assert at == pytest.approx((x, 0.0), abs=1e-6)
     assert told.endswith("the finished floor at the middle of the threshold of goods door")
     assert words == f"datum: floor {'±0' if 'is' in told.split() else '−8'} here"  # −8 where "±0 lies 8 above" it
+
+
+@pytest.mark.parametrize(("wall", "offset"), [(2, 1000), (4, 1000), (3, 2000)])
+def test_the_leader_of_the_datum_leaves_its_wall(wall, offset):
+    room = {
+        "outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]],
+        "openings": [{"name": "goods door", "wall": wall, "offset": offset, "width": 1000}],
+        "drains": [{"kind": "gully", "at": [2000, 1500]}],
+        "falls": [{"to": "gully 1", "ratio": 60, "perimeter": "threshold"}],
+    }
+    own = room_job(set_out(plan_of(room)), 0, "A3", 40.0)
+    scene, _ = drawn(lambda *given: level_sheet.scene(given[0], given[0].levels, *given[1:]), own)
+    (mark,) = [item.points.mean(axis=0) for item in scene if isinstance(item, Stroke) and item.layer == "LEVEL" and item.closed]
+    lines = [item.points for item in scene if isinstance(item, Stroke) and item.layer == "LEVEL" and len(item.points) == 2]
+    (words,) = [np.array(item.at) for item in scene if isinstance(item, Label) and item.text.startswith("datum:")]
+    leaders = [line for line in lines if np.allclose(line[0], mark, atol=1e-6)]
+    assert leaders or np.hypot(*(words - mark)) < 7.1 * 40.0  # at the mark itself, or a line to it
+    across = [np.abs(line[1] - line[0])[0 if wall in (2, 4) else 1] / np.hypot(*(line[1] - line[0])) for line in leaders]
+    assert min(across, default=1.0) > 0.3  # a sine of 20 degrees is 0.34

@@ -26,7 +26,7 @@ from tests.page.conftest import BOOTH, TOP, takeoff_of
 from tests.sheets.test_labels import faults_of
 
 OTHERS = LANGUAGES[1:]
-MISSING = 590
+MISSING = 0
 """So many texts of the code no catalogue has yet; it only gets less."""
 UNSAID = {
     "layout/sheets/batch_sheet.py": 2,
@@ -124,6 +124,10 @@ def test_a_language_without_a_catalogue_is_told():
         pass
 
 
+TYPED = {"plinth", "pipe"}
+"""Words of the plans' own names, which no catalogue touches: the booth's pipe; the canteen's dishwasher plinth, over two lines of a card."""
+
+
 def figures_of(sheet):
     """Figures and marks that a sheet needs: what has no word in it."""
     return Counter(text for text in sheet.needed if not re.search(r"[a-zäöüąćęłńóśźżáéíñú]{2}", text))
@@ -152,7 +156,8 @@ def test_figures_and_marks_do_not_change_and_nothing_needed_is_missing(rooms, nu
     for sheet in sheets:
         words = words_on(sheet)
         assert own[NOTE] in words, sheet.name
-        assert not {text for text in words if own.get(text, text) != text and (text in CAPTIONS or text in KEYS)}, sheet.name
+        drawn = [*words, *(item.text for item in sheet.room if isinstance(item, Label))]
+        assert not {text for text in drawn if own.get(text, text) != text and text not in TYPED}, sheet.name
     every = " ".join(" ".join(words_on(sheet)) for sheet in sheets)
     assert all(own[text] in every for text in CAUTIONS)
     assert not [text for text in CAUTIONS if text in every]

@@ -301,7 +301,8 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
             continue
         result.need(30.0)
         result.add(
-            [Label(fitted(own[0].name, 2.5, result.width, bold=True), (result.x, result.y - 3.0), 2.5, "TEXT", bold=True)], result.y - 5.2
+            [Label(fitted(say(own[0].name), 2.5, result.width, bold=True), (result.x, result.y - 3.0), 2.5, "TEXT", bold=True)],
+            result.y - 5.2,
         )
         if group not in told:
             result.words(say(CAUTIONS[group]), "△")

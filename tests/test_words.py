@@ -116,6 +116,7 @@ def test_words_fit_where_they_stand(language):
         assert not [say(name) for name, width in CAPTIONS.items() if text_width(say(name), 2.5) > width - 1.4]
         assert not [say(words) for words in KEYS if text_width(say(words), 2.5) > 176.0 / 2 - 16.5]
         assert text_width(say(NOTE), 2.5) < LEAST
+        assert text_width(say(POINTS), 2.5) < 72.5  # half a column less its sign
     assert say("Scale") == "Scale", "what is spoken ends with the drawing"
 
 
@@ -124,6 +125,7 @@ def test_a_language_without_a_catalogue_is_told():
         pass
 
 
+POINTS = "test: W film, P pull-off, M moisture, F flood"
 TYPED = {"plinth", "pipe"}
 """Words of the plans' own names, which no catalogue touches: the booth's pipe; the canteen's dishwasher plinth, over two lines of a card."""
 

@@ -16,7 +16,7 @@ from layout.shapes import rings_of, turned
 from layout.sheets.scene import Block, Fill, Primitive, Stroke, Symbol, Tiles, View, readable
 from layout.sheets.spots import Spot
 from layout.vectors import pair
-from layout.words import say
+from layout.words import say, spelt
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -195,7 +195,7 @@ def name_walls(room: RoomSetOut, view: View, placer: Placer, *, out: float) -> N
             normal = middle - (a + b) / 2
             normal = normal / max(float(np.hypot(*normal)), 1e-9)
             angle = readable(math.degrees(math.atan2(chord[1], chord[0])))
-        text = wall.label if wall.name == wall.label else f"{wall.label} · {wall.name}"
+        text = wall.label if wall.name == wall.label else f"{spelt(wall.label)} · {wall.name}"
         here = [wall.run.at(wall.run.length * part) if len(points) else middle for part in (0.5, 0.35, 0.65, 0.2, 0.8)]
         # no leaders: they would cross the figures that stand between
         off = normal * np.array([[out], [out + 5.0], [out + 10.0], [out + 15.0], [out + 20.0]])

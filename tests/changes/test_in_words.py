@@ -25,6 +25,12 @@ TILES = OrderChange(key="tiles", name="tiles", unit="pcs", before=10, after=11, 
 PRICED = Changes(rooms=(), cuts=(), orders=(ADHESIVE, TILES), currency="EUR", total=31.5)
 
 
+@pytest.fixture(autouse=True)
+def wide(monkeypatch):
+    """A terminal so wide that no cell of a table goes over two lines."""
+    monkeypatch.setenv("COLUMNS", "200")
+
+
 def words(changes: Changes) -> str:
     return " ".join(changes_text(changes, plain=True).split())
 

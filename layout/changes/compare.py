@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from layout.changes.lines import line_moves
 from layout.changes.match import motion_of, pairs_of, surface_pairs, wall_pairs
 from layout.changes.shape import height_changes, outline_changes, said, thing_changes
-from layout.changes.values import Changes, CutChange, Difference, OrderChange, RoomChange
+from layout.changes.values import Changes, CutChange, Difference, OrderChange, RoomChange, figure_of
 from layout.changes.works import findings_changed, joints_moved, marks_by_surface, sizes_of, sums_changed, surface_changes
 from layout.quantities.bill import price
 from layout.quantities.orders import place_orders
@@ -63,19 +63,19 @@ def _governing(before: Plan, after: Plan) -> Iterator[Difference]:
     for name in dict.fromkeys([*after.tiles, *before.tiles]):
         if name not in before.tiles or name not in after.tiles:
             there = "there" if name in before.tiles else "", "there" if name in after.tiles else ""
-            yield Difference(what=f"tile {name}", before=there[0], after=there[1], kind="tile")
+            yield Difference(what=f"tile {name}", before=there[0], after=there[1], kind="tile", aspect="there")
             continue
-        yield from _unlike(before.tiles[name], after.tiles[name], f"tile {name}: ", "tile")
-    yield from _unlike(before.rules, after.rules, "rules: ", "rule")
-    yield from _unlike(before.products, after.products, "products: ", "product")
+        yield from _unlike(before.tiles[name], after.tiles[name], f"tile {name}", "tile")
+    yield from _unlike(before.rules, after.rules, "rules", "rule")
+    yield from _unlike(before.products, after.products, "products", "product")
 
 
-def _unlike(one: object, other: object, words: str, kind: str) -> Iterator[Difference]:
+def _unlike(one: object, other: object, name: str, kind: str) -> Iterator[Difference]:
     for each in fields(other):  # type: ignore[arg-type]  # declared tables of the plan
         was, now = getattr(one, each.name), getattr(other, each.name)
         if was != now:
             texts = [said(getattr(value, "value", getattr(value, "name", value))) for value in (was, now)]
-            yield Difference(what=words + each.name.replace("_", " "), before=texts[0], after=texts[1], kind=kind)
+            yield figure_of(name, each.name.replace("_", " "), texts[0], texts[1], kind)
 
 
 def _room(

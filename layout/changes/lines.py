@@ -37,7 +37,7 @@ def line_moves(old: SurfaceSetOut, new: SurfaceSetOut, motion: Motion, walls: Ma
     period = 90.0 if new.tile.size[0] == new.tile.size[1] else 180.0
     turn = math.remainder(new.turn - old.turn - (motion.turn if flat else 0.0), period)
     steps = turned(new.field.pattern.vectors, new.turn)
-    for line in old.start.lines:
+    for index, line in enumerate(old.start.lines):
         ends = place(np.array([line.start, line.end]))
         region = shapely.transform(old.bays[line.bay].region, place)
         bay = int(np.argmax([shapely.area(shapely.intersection(region, each.region)) for each in new.bays]))
@@ -47,7 +47,9 @@ def line_moves(old: SurfaceSetOut, new: SurfaceSetOut, motion: Motion, walls: Ma
         if abs(moved) < SAME and abs(turn) < TURNED:
             continue
         wall, face, was, now = _seen_from(new, line, walls) if flat else _up_face(line, ends, moved)
-        yield LineMove(surface=new.surface.name, name=line.name, moved=moved, turned=turn, wall=wall, before=was, after=now, face=face)
+        yield LineMove(
+            on=new.surface.id, index=index, name=line.name, moved=moved, turned=turn, wall=wall, before=was, after=now, face=face
+        )
 
 
 def along_face(old: SurfaceSetOut, new: SurfaceSetOut, motion: Motion) -> Callable[[Floats], Floats]:

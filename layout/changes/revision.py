@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -27,7 +27,7 @@ def revision_words(changes: Changes) -> str:
         if words:
             parts.append(f"{room.name or room.was}: {words}" if several else words)
     if changes.plan:
-        parts.append(_few(f"{each.what.replace(': ', ' ')} {each.before or 'none'} to {each.after or 'none'}" for each in changes.plan))
+        parts.append(_few(f"{each.plainly} {each.before or 'none'} to {each.after or 'none'}" for each in changes.plan))
     return "; ".join(parts) or "quantities only"
 
 
@@ -37,16 +37,17 @@ def _room(room: RoomChange) -> str:
     told: dict[str, None] = {}
     lengths: dict[str, None] = {}
     for each in room.shape:
-        if each.what.startswith("line of "):
-            told[f"{each.what.removeprefix('line of ')} moved {each.after}"] = None
-        elif each.what.startswith("length of "):
-            lengths[f"{each.what.removeprefix('length of ')} {each.before} to {each.after}"] = None
-        elif each.before == "there" and not each.after:
-            told[f"{each.what} taken out"] = None
-        elif each.after == "there" and not each.before:
-            told[f"{each.what} added"] = None
-        else:
-            told[f"{each.what.replace(': ', ' ')} {each.before} to {each.after}"] = None
+        match each.aspect:
+            case "line":
+                told[f"{each.of} moved {each.after}"] = None
+            case "length":
+                lengths[f"{each.of} {each.before} to {each.after}"] = None
+            case "there":
+                told[f"{each.what} {'added' if each.after else 'taken out'}"] = None
+            case "figure":
+                told[f"{each.plainly} {each.before} to {each.after}"] = None
+            case _:
+                assert_never(each.aspect)
     parts = [_few(told or lengths)] if told or lengths else []
     if room.moved:
         parts.insert(0, f"drawn {room.moved}")

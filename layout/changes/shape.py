@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import shapely
 
-from layout.changes.values import SAME, Difference
+from layout.changes.values import SAME, Difference, ThingAt, WallAt, figure_of
+from layout.plan.agree_rooms import default_names
 from layout.room.outlines import wall_span
 from layout.vectors import unit
 
@@ -57,21 +58,24 @@ def outline_changes(
                 before="" if a is None else f"{one[a].run.length:.0f} long",
                 after="" if b is None else f"{two[b].run.length:.0f} long",
                 kind="outline",
+                aspect="there",
             )
             continue
         old, new = one[a], two[b]
         name = new.name if new.name == old.name else f"{new.name}, was {old.name}"
         if abs(old.run.length - new.run.length) >= SAME:
-            yield Difference(what=f"length of {name}", before=f"{old.run.length:.1f}", after=f"{new.run.length:.1f}", kind="outline")
+            was, now = f"{old.run.length:.1f}", f"{new.run.length:.1f}"
+            yield Difference(what=f"length of {name}", before=was, after=now, kind="outline", aspect="length", of=name)
         off = _apart(motion.moved(np.array([old.run.points[0], old.run.points[-1]])), np.array([new.run.points[0], new.run.points[-1]]))
         if max(abs(off[0]), abs(off[1])) >= SAME:
             ends = f"{off[0]:+.1f}" if abs(off[0] - off[1]) < SAME else f"{off[0]:+.1f} and {off[1]:+.1f} at its ends"
             side = f"{ends} into the room" if off.sum() > 0 else f"{ends} out of the room"
-            yield Difference(what=f"line of {name}", before="as drawn", after=side, kind="outline")
+            moved = Difference(what=f"line of {name}", before="as drawn", after=side, kind="outline", aspect="line", of=name, at=WallAt(b))
+            yield moved
         for key, words in (("tanking_height", "tanking height"), ("tile_height", "tile height")):
-            was, now = getattr(old, key), getattr(new, key)
-            if abs(was - now) >= SAME and getattr(before.lining.room, key) == getattr(after.lining.room, key):
-                yield Difference(what=f"{words} of {name}", before=f"{was:g}", after=f"{now:g}", kind="height")
+            high, higher = getattr(old, key), getattr(new, key)
+            if abs(high - higher) >= SAME and getattr(before.lining.room, key) == getattr(after.lining.room, key):
+                yield Difference(what=f"{words} of {name}", before=f"{high:g}", after=f"{higher:g}", kind="height")
 
 
 def _apart(old: Floats, new: Floats) -> Floats:
@@ -91,7 +95,7 @@ def height_changes(before: RoomSetOut, after: RoomSetOut) -> Iterable[Difference
     for each in fields(two.levels):
         old, new = getattr(one.levels, each.name), getattr(two.levels, each.name)
         if old != new:
-            yield Difference(what=f"levels: {each.name}", before=said(old), after=said(new), kind="level")
+            yield figure_of("levels", each.name, said(old), said(new), "level")
     if one.outline_is != two.outline_is:
         yield Difference(what="face that the outline is of", before=one.outline_is, after=two.outline_is, kind="outline")
 
@@ -107,14 +111,17 @@ def thing_changes(
             continue
         spots = [_spots(room, key, list(own)) for room, own in ((before, old), (after, new))]
         for a, b in _one_thing(old, new, word, spots, motion):
+            at = ThingAt(key, a, b)
             if a is None or b is None:
                 name = old[a].name if a is not None else new[b].name  # type: ignore[index]  # one of the two is there
-                yield Difference(what=name, before="there" if a is not None else "", after="there" if b is not None else "", kind=word)
+                there = ["there" if each is not None else "" for each in (a, b)]
+                yield Difference(what=name, before=there[0], after=there[1], kind=word, aspect="there", at=at)
                 continue
-            yield from _fields(old[a], new[b], word, motion)
+            yield from (replace(each, at=at) for each in _fields(old[a], new[b], word, motion))
             one, two = spots[0][a], spots[1][b]
             if isinstance(one, _OnWall) and isinstance(two, _OnWall):
-                yield from _along_wall(new[b].name, one, two, same_wall, word, (before, after), motion)
+                found = _along_wall(new[b].name, one, two, same_wall, word, (before, after), motion)
+                yield from (replace(each, at=at) for each in found)
 
 
 def _one_thing(
@@ -129,10 +136,8 @@ def _one_thing(
             if a is not None:
                 found[b] = a
 
-    def own(name: str) -> bool:
-        return not name.removeprefix(word).strip().isdecimal() and not any(name.startswith(kind) for kind in ("gully ", "channel "))
-
-    take(lambda a, b: own(new[b].name) and old[a].name == new[b].name)
+    given = default_names(new, "" if word == "drain" else word)
+    take(lambda a, b: new[b].name != given[b] and old[a].name == new[b].name)
     take(lambda a, b: _together(spots[0][a], spots[1][b], motion))
     take(lambda a, b: old[a].name == new[b].name)
     pairs: list[tuple[int | None, int | None]] = [(found.get(b), b) for b in range(len(new))]
@@ -174,16 +179,15 @@ def _along_wall(
     """A thing in a wall that stands in another one now, or elsewhere along it."""
     old, new = rooms[0].lining.outline.walls[one.wall], rooms[1].lining.outline.walls[two.wall]
     if same_wall.get(one.wall) != two.wall:
-        yield Difference(what=f"{name}: wall", before=old.name, after=new.name, kind=word)
+        yield figure_of(name, "wall", old.name, new.name, word)
         return
     way = unit(new.run.points[-1] - new.run.points[0])
     moved = float((two.at - motion.moved(one.at[None])[0]) @ way)
     if abs(moved) >= SAME:
         ends = [float((at - start) @ way) for at, start in ((two.at - moved * way, new.run.points[0]), (two.at, new.run.points[0]))]
-        what = f"{name}: middle along {new.name}, from its right-hand end"
-        yield Difference(what=what, before=f"{ends[0]:.1f}", after=f"{ends[1]:.1f}", kind=word)
+        yield figure_of(name, f"middle along {new.name}, from its right-hand end", f"{ends[0]:.1f}", f"{ends[1]:.1f}", word)
     if word != "opening" and abs(one.up - two.up) >= SAME:
-        yield Difference(what=f"{name}: height above the floor", before=f"{one.up:g}", after=f"{two.up:g}", kind=word)
+        yield figure_of(name, "height above the floor", f"{one.up:g}", f"{two.up:g}", word)
 
 
 def _fields(old: Any, new: Any, word: str, motion: Motion) -> Iterator[Difference]:  # noqa: ANN401  # things of the plan are of many types
@@ -194,7 +198,7 @@ def _fields(old: Any, new: Any, word: str, motion: Motion) -> Iterator[Differenc
         if field.name == "name":
             continue
         if not _alike(was, now, field.name, motion):
-            yield Difference(what=f"{new.name}: {field.name.replace('_', ' ')}", before=said(was), after=said(now), kind=word)
+            yield figure_of(new.name, field.name.replace("_", " "), said(was), said(now), word)
 
 
 def _alike(was: Any, now: Any, key: str, motion: Motion) -> bool:  # noqa: ANN401

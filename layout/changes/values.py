@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 if TYPE_CHECKING:
     from layout.errors import Point
+    from layout.identity import SurfaceId
 
 
 SAME = 0.05
@@ -15,11 +16,41 @@ SAME_M = 0.005
 """Lengths of joint and tape that differ by less are the same, m."""
 
 
+@dataclass(frozen=True, slots=True)
+class WallAt:
+    """A wall of the new room, by its index in the outline."""
+
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
+class ThingAt:
+    """A thing of a room: the list that it stands in (`openings`, `drains` …), its index there before and now; None where it is not."""
+
+    list: str
+    before: int | None
+    after: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class JointAt:
+    """A movement joint of the floor by the ends of its centre line in the new room, mm."""
+
+    ends: tuple[Point, Point]
+
+
+SeenAt: TypeAlias = WallAt | ThingAt | JointAt
+"""Where on the plan of a room a change is seen."""
+Aspect: TypeAlias = Literal["figure", "there", "line", "length"]
+"""What of a thing differs: a figure of it, whether it is there at all, where its wall's line runs, how long its wall is."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difference:
     """One thing that differs: what, and how it stood and stands, in words (mm unless a unit is told); empty where it was not or is not.
 
-    `kind` is what sort of thing it is (outline, opening, drain, joint, tape …), `surface` the one it is on, if one alone.
+    `kind` is what sort of thing it is (outline, opening, drain, joint, tape …), `surface` the one it is on, if one alone. `of` is the name of
+    the thing and `figure` which figure of it, where `what` is made of the two; `at` is where it is seen. Words are never read back.
     """
 
     what: str
@@ -27,6 +58,20 @@ class Difference:
     after: str
     kind: str = ""
     surface: str = ""
+    aspect: Aspect = "figure"
+    of: str = ""
+    figure: str = ""
+    at: SeenAt | None = None
+
+    @property
+    def plainly(self) -> str:
+        """What differs, without the mark between a thing and its figure."""
+        return f"{self.of} {self.figure}" if self.of and self.figure else self.what
+
+
+def figure_of(name: str, figure: str, before: str, after: str, kind: str, at: SeenAt | None = None) -> Difference:
+    """A figure of a thing that differs, both told by name."""
+    return Difference(what=f"{name}: {figure}", before=before, after=after, kind=kind, of=name, figure=figure, at=at)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,9 +79,11 @@ class LineMove:
     """A start line to snap: how far it moves square to itself, mm, and its distance from a bare face before and after.
 
     `face` is what that face is called: a wall of the new room, or the floor or left-hand end of an upright surface (`wall` 0).
+    `on` is the surface in the new room, `index` the line's place among those that were snapped on the old one.
     """
 
-    surface: str
+    on: SurfaceId
+    index: int
     name: str
     moved: float
     turned: float
@@ -44,6 +91,11 @@ class LineMove:
     before: float
     after: float
     face: str = ""
+
+    @property
+    def surface(self) -> str:
+        """The name of the surface."""
+        return self.on.name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
-from layout.changes.values import SAME, SAME_M, Difference, MarkChange, SurfaceChange
-from layout.vectors import cross, unit
+from layout.changes.values import SAME, SAME_M, Difference, JointAt, MarkChange, SurfaceChange
+from layout.vectors import cross, pair, unit
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
@@ -69,16 +69,22 @@ def joints_moved(before: RoomSetOut, after: RoomSetOut, motion: Motion) -> Itera
             found[b] = a
     for b, line in enumerate(new):
         if b not in found:
-            yield Difference(what=f"movement joint {b + 1}", before="", after=where_it_lies(line), kind="joint", surface="floor")
+            yield _joint(f"movement joint {b + 1}", "", _where_it_lies(line), line)
             continue
         other = old[found[b]]
         if _off(other, line) >= SAME:
             by = float(cross(unit(other[1] - other[0]), line.mean(axis=0) - other[0]))
-            words = f"{where_it_lies(line)}, moved by {abs(by):.1f}"
-            yield Difference(what=f"movement joint {b + 1}", before=where_it_lies(other), after=words, kind="joint", surface="floor")
+            words = f"{_where_it_lies(line)}, moved by {abs(by):.1f}"
+            yield _joint(f"movement joint {b + 1}", _where_it_lies(other), words, line)
     for a, line in enumerate(old):
         if a not in found.values():
-            yield Difference(what=f"movement joint {a + 1}, as it was", before=where_it_lies(line), after="", kind="joint", surface="floor")
+            yield _joint(f"movement joint {a + 1}, as it was", _where_it_lies(line), "", line)
+
+
+def _joint(what: str, before: str, after: str, line: Floats) -> Difference:
+    """A joint of the floor that differs, seen along a line of the new room, (2, 2) mm."""
+    at = JointAt((pair(line[0]), pair(line[1])))
+    return Difference(what=what, before=before, after=after, kind="joint", surface="floor", at=at)
 
 
 def _centre_lines(room: RoomSetOut, motion: Motion | None) -> list[Floats]:
@@ -107,7 +113,7 @@ def _off(one: Floats, other: Floats) -> float:
     return abs(float(cross(way, other.mean(axis=0) - one[0])))
 
 
-def where_it_lies(line: Floats) -> str:
+def _where_it_lies(line: Floats) -> str:
     """A centre line in words: the x or y that it runs along, or its two ends, (2, 2) mm."""
     if abs(line[0][0] - line[1][0]) < SAME:
         return f"x = {line[0][0]:.1f}"
@@ -136,17 +142,17 @@ def surface_changes(
     """
     places = [{id(each): k for k, each in enumerate(room.surfaces)} for room in rooms]
     sealant = [_sealant(room) for room in rooms]
-    for pair in pairs:
-        own = [Counter() if each is None else marks[k].get(places[k][id(each)], Counter()) for k, each in enumerate(pair)]
-        names = ["" if each is None else each.surface.name for each in pair]
+    for both in pairs:
+        own = [Counter() if each is None else marks[k].get(places[k][id(each)], Counter()) for k, each in enumerate(both)]
+        names = ["" if each is None else each.surface.name for each in both]
         cut = [_by_size(each, known) for each, known in zip(own, sizes, strict=True)]
         change = SurfaceChange(
             name=names[1],
             was=names[0],
-            whole=_two(0 if each is None else len(each.field.whole) for each in pair),
-            pieces=_two(0 if each is None else len(each.field.cut) for each in pair),
-            narrowest=_two(math.nan if each is None else each.start.smallest for each in pair),
-            sealant=_two(0.0 if each is None else sealant[k].get(each.surface.id.key, 0.0) for k, each in enumerate(pair)),
+            whole=_two(0 if each is None else len(each.field.whole) for each in both),
+            pieces=_two(0 if each is None else len(each.field.cut) for each in both),
+            narrowest=_two(math.nan if each is None else each.start.smallest for each in both),
+            sealant=_two(0.0 if each is None else sealant[k].get(each.surface.id.key, 0.0) for k, each in enumerate(both)),
             marks=tuple(
                 MarkChange(mark=mark, before=own[0][mark], after=own[1][mark])
                 for mark in sorted({*own[0], *own[1]}, key=lambda mark: (mark[:1], len(mark), mark))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from layout.fields import Faults
     from layout.plan.tile import Tile
@@ -24,7 +25,7 @@ def settled_room(typed: Room, index: int, tiles: Mapping[str, Tile], faults: Fau
         typed,
         name=typed.name or f"Room {index + 1}",
         openings=_apart(_numbered(typed.openings, "opening")),
-        drains=_drains(typed.drains),
+        drains=_numbered(typed.drains, ""),
         plinths=_numbered(typed.plinths, "plinth"),
         columns=_numbered(typed.columns, "column"),
         pipes=_numbered(typed.pipes, "pipe"),
@@ -100,9 +101,25 @@ def _apart_from_marks(room: Room) -> Room:
     return replace(room, **things, falls=falls, pulls=pulls)
 
 
+def default_names(items: Sequence[Any], word: str) -> list[str]:
+    """What things of a list are called where a person gave no name: by their kind and place; with no `word` each by its own kind.
+
+    >>> from types import SimpleNamespace as Drain
+    >>> default_names([Drain(kind="gully"), Drain(kind="channel"), Drain(kind="gully")], "")
+    ['gully 1', 'channel 1', 'gully 2']
+    """
+    counts: Counter[str] = Counter()
+    names = []
+    for each in items:
+        kind = word or each.kind
+        counts[kind] += 1
+        names.append(f"{kind} {counts[kind]}")
+    return names
+
+
 def _numbered(items: tuple[Item, ...], word: str) -> tuple[Item, ...]:
     """Things of one kind, those without a name called by their kind and place in the list."""
-    return tuple(each if each.name else replace(each, name=f"{word} {k}") for k, each in enumerate(items, 1))
+    return tuple(each if each.name else replace(each, name=name) for each, name in zip(items, default_names(items, word), strict=True))
 
 
 def _apart(items: tuple[Item, ...]) -> tuple[Item, ...]:
@@ -117,16 +134,6 @@ def _apart(items: tuple[Item, ...]) -> tuple[Item, ...]:
             name = f"{each.name} {count}"
         seen.add(name)
         result.append(each if name == each.name else replace(each, name=name))
-    return tuple(result)
-
-
-def _drains(drains: tuple[Drain, ...]) -> tuple[Drain, ...]:
-    """Gullies and channels are counted each by themselves."""
-    counts = {"gully": 0, "channel": 0}
-    result = []
-    for drain in drains:
-        counts[drain.kind] += 1
-        result.append(drain if drain.name else replace(drain, name=f"{drain.kind} {counts[drain.kind]}"))
     return tuple(result)
 
 

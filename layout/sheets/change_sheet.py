@@ -5,14 +5,14 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 import numpy as np
 import shapely
 
 from layout.changes.compare import lies_in
 from layout.changes.revision import revision_words
-from layout.changes.works import where_it_lies
+from layout.changes.values import JointAt, ThingAt, WallAt
 from layout.shapes import parts_of, rings_of
 from layout.sheets.column import Column
 from layout.sheets.draw import scale_bar
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
-    from layout.changes.values import Changes, RoomChange
+    from layout.changes.values import Changes, RoomChange, SeenAt
     from layout.setout.values import RoomSetOut, SetOut
     from layout.vectors import Floats
 
@@ -110,7 +110,7 @@ def _pages(old: RoomSetOut, new: RoomSetOut, change: RoomChange, changes: Change
 def _rows(old: RoomSetOut, new: RoomSetOut, change: RoomChange, place: Place, was: shapely.Polygon) -> Iterator[_Row]:
     """Rows of the table of changes, those that are seen on the plan with their place."""
     for each in change.shape:
-        yield _Row(each.what, each.before, each.after, _where(old, new, each.what, each.kind, place, was))
+        yield _Row(each.what, each.before, each.after, _where(old, new, each.at, place, was))
     for line in change.lines:
         moved = f"{abs(line.moved):.1f}" + (say(", turned {turned:+.2f}°", turned=line.turned) if abs(line.turned) >= 1e-3 else "")
         what = say(
@@ -121,15 +121,14 @@ def _rows(old: RoomSetOut, new: RoomSetOut, change: RoomChange, place: Place, wa
             moved=moved,
         )
         stretch: BaseGeometry | None = None
-        if line.surface == new.floor.surface.name:
-            own = next(each for each in old.floor.start.lines if each.name == line.name)
+        if line.on == new.floor.surface.id:
+            own = old.floor.start.lines[line.index]
             ends = place(np.array([own.start, own.end]))
             way = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
             stretch = shapely.LineString([ends[0], ends[0] + way * min(400.0, float(np.hypot(*(ends[1] - ends[0]))))])
         yield _Row(what, _length(line.before), _length(line.after), stretch)
     for each in change.works:
-        at = _joint(new, each.after) if each.kind == "joint" and each.surface else None
-        yield _Row(each.what, each.before, each.after, at)
+        yield _Row(each.what, each.before, each.after, _where(old, new, each.at, place, was))
     for surface in change.surfaces:
         if surface.whole[0] != surface.whole[1] or surface.pieces[0] != surface.pieces[1]:
             was_cut, now_cut = (say("{whole} whole, {pieces} pieces", whole=surface.whole[k], pieces=surface.pieces[k]) for k in (0, 1))
@@ -157,53 +156,47 @@ def _governing(changes: Changes) -> Iterator[_Row]:
         yield _Row(say("money"), "", f"{changes.total:+.2f} {changes.currency}")
 
 
-def _where(old: RoomSetOut, new: RoomSetOut, what: str, kind: str, place: Place, was: shapely.Polygon) -> BaseGeometry | None:
-    """Where a change of the room's shape or things is seen."""
-    if kind == "outline":
-        if not what.startswith("line of "):
+def _where(old: RoomSetOut, new: RoomSetOut, at: SeenAt | None, place: Place, was: shapely.Polygon) -> BaseGeometry | None:
+    """Where a change of the room's shape, things or joints is seen; None: nowhere on the plan."""
+    match at:
+        case None:
             return None
-        name = what.removeprefix("line of ").split(", was ")[0]
-        wall = next(each for each in new.lining.outline.walls if each.name == name)
-        moved = shapely.symmetric_difference(was, new.lining.outline.outer.polygon())
-        near = shapely.LineString(wall.run.points).buffer(600.0, cap_style="flat")
-        own = shapely.intersection(moved, near)
-        return shapely.LineString(wall.run.points) if own.is_empty else shapely.union(own, shapely.LineString(wall.run.points))
-    found = [shape for room, move in ((old, place), (new, None)) for shape in _thing(room, what, kind, move)]
-    return shapely.union_all(found) if found else None
+        case JointAt(ends=ends):
+            return shapely.LineString(ends)
+        case WallAt(index=index):
+            line = shapely.LineString(new.lining.outline.walls[index].run.points)
+            moved = shapely.symmetric_difference(was, new.lining.outline.outer.polygon())
+            own = shapely.intersection(moved, line.buffer(600.0, cap_style="flat"))
+            return line if own.is_empty else shapely.union(own, line)
+        case ThingAt(list=key, before=before, after=after):
+            there = [shapely.transform(shape, place) for shape in _thing(old, key, before)]
+            found = [*there, *_thing(new, key, after)]
+            return shapely.union_all(found) if found else None
+        case _:
+            assert_never(at)
 
 
-def _thing(room: RoomSetOut, what: str, kind: str, place: Place | None) -> Iterator[BaseGeometry]:
-    """The shape of the thing that a change names, in one of the two rooms."""
+def _thing(room: RoomSetOut, key: str, index: int | None) -> Iterator[BaseGeometry]:
+    """What is seen on the plan of a thing of a room, by its list and its place in it: nothing of a fall or of what is on a wall."""
+    if index is None:
+        return
     outline = room.lining.outline
-
-    def named(name: str) -> bool:
-        return what == name or what.startswith(f"{name}: ")
-
-    shapes: list[BaseGeometry] = []
-    if kind == "opening":
-        for each in outline.openings:
-            if named(each.opening.name):
-                shapes.append(shapely.LineString(outline.walls[each.wall].run.between(each.s0, each.s1)).buffer(60.0))
-    elif kind in ("plinth", "column"):
-        solids, rings = (outline.plinths, outline.plinth_rings) if kind == "plinth" else (outline.columns, outline.column_rings)
-        shapes += [ring.polygon() for solid, ring in zip(solids, rings, strict=False) if named(solid.solid.name)]
-    else:
-        shapes += [b.shape for s in room.lining.surfaces if s.placing.line is None for b in s.breaks if named(b.name)]
-        given = [(each.name, each.line) for each in room.lining.room.structural_joints]
-        given += [(each.name, each.line) for each in room.lining.room.day_joints]
-        shapes += [shapely.LineString(line) for name, line in given if named(name)]
-    for shape in shapes:
-        yield shape if place is None else shapely.transform(shape, place)
-
-
-def _joint(room: RoomSetOut, words: str) -> BaseGeometry | None:
-    """The movement joint whose place a row of the works tells, as it is now."""
-    for joint in room.joints:
-        if joint.surface.kind != "floor" or joint.kind not in ("intermediate", "structural"):
-            continue
-        if words.split(", moved", maxsplit=1)[0] == where_it_lies(joint.line[[0, -1]]):
-            return shapely.LineString(joint.line)
-    return None
+    match key:
+        case "openings":
+            for each in outline.openings:
+                if each.index == index:
+                    yield shapely.LineString(outline.walls[each.wall].run.between(each.s0, each.s1)).buffer(60.0)
+        case "plinths":
+            yield outline.plinth_rings[index].polygon()
+        case "columns":
+            yield outline.column_rings[index].polygon()
+        case "structural_joints" | "day_joints":
+            yield shapely.LineString(getattr(room.lining.room, key)[index].line)
+        case "drains" | "pipes" | "fixings":
+            name = getattr(room.lining.room, key)[index].name  # no two of a room have one name: see `plan.agree_rooms`
+            yield from (b.shape for s in room.lining.surfaces if s.placing.line is None for b in s.breaks if b.name == name)
+        case _:
+            return  # a fall is a plane: nothing of it stands anywhere
 
 
 def _scene(

@@ -66,6 +66,7 @@ def _room(room: RoomChange) -> dict[str, Any]:
         "lines": [
             {
                 "surface": line.surface,
+                "id": line.on.key,
                 "name": line.name,
                 "moved_mm": _number(line.moved),
                 "turned_deg": fine(line.turned),

@@ -12,11 +12,24 @@ import pytest
 from cli.differences import changes_text, cost_of_keeping, in_few_lines
 from layout.changes.cost import Figures, KeepingCost
 from layout.changes.revision import revision_words
-from layout.changes.values import Changes, CutChange, Difference, LineMove, MarkChange, OrderChange, RoomChange, SurfaceChange
+from layout.changes.values import (
+    Changes,
+    CutChange,
+    Difference,
+    LineMove,
+    MarkChange,
+    OrderChange,
+    RoomChange,
+    SurfaceChange,
+    figure_of,
+)
+from layout.identity import SurfaceId
 from layout.writers.change_records import changes_csv
 
 NOTHING = RoomChange(name="Bar", was="Bar", moved="", shape=(), lines=(), works=(), came=(), went=())
-LINE = LineMove(surface="floor", name="A", moved=-12.04, turned=0.0, wall=2, before=203.0, after=215.0, face="wall 2")
+LINE = LineMove(
+    on=SurfaceId(0, "floor", name="floor"), index=0, name="A", moved=-12.04, turned=0.0, wall=2, before=203.0, after=215.0, face="wall 2"
+)
 FACE = SurfaceChange(
     name="wall 1", was="wall 1", whole=(4, 4), pieces=(6, 6), narrowest=(80, 80), sealant=(1, 1), marks=(), renumbered=True
 )
@@ -40,7 +53,7 @@ def of(*rooms: RoomChange, **given: object) -> Changes:
 
 
 def test_what_governs_is_told_before_the_rooms():
-    size = Difference(what="tile floor: size", before="300, 300", after="250, 250", kind="tile")
+    size = figure_of("tile floor", "size", "300, 300", "250, 250", "tile")
     said = words(of(NOTHING, plan=(size, Difference(what="tile base", before="", after="there", kind="tile"))))
     assert said.startswith("Tiles, rules and products")
     assert "tile floor: size 300, 300 250, 250" in said
@@ -95,13 +108,17 @@ def test_tiles_by_surface_are_told_before_and_after():
 
 
 def test_things_that_came_went_and_moved_stand_in_the_revision_table_as_what_was_done():
-    def row(what: str, before: str, after: str) -> Difference:
-        return Difference(what=what, before=before, after=after)
+    def there(what: str, before: str, after: str) -> Difference:
+        return Difference(what=what, before=before, after=after, aspect="there")
 
-    room = replace(NOTHING, shape=(row("pipe 2", "there", ""), row("gully 1", "", "there"), row("door: width", "800", "900")))
-    assert revision_words(of(room)) == "pipe 2 taken out, gully 1 added, door width 800 to 900"
-    longer = replace(NOTHING, shape=(row("length of wall 1", "3400.0", "3520.0"),))
-    assert revision_words(of(longer)) == "wall 1 3400.0 to 3520.0"
+    shape = (there("pipe 2", "there", ""), there("gully: 1", "", "there"), figure_of("door: side", "width", "800", "900", "opening"))
+    assert revision_words(of(replace(NOTHING, shape=shape))) == "pipe 2 taken out, gully: 1 added, door: side width 800 to 900"
+    walls = (there("wall 4", "", "200 long"), there("wall 5", "1200 long", ""))
+    assert revision_words(of(replace(NOTHING, shape=walls))) == "wall 4 added, wall 5 taken out"
+    line = Difference(what="line of wall 1", before="as drawn", after="+20.0 into the room", aspect="line", of="wall 1")
+    longer = Difference(what="length of wall 1", before="3400.0", after="3520.0", aspect="length", of="wall 1")
+    assert revision_words(of(replace(NOTHING, shape=(longer,)))) == "wall 1 3400.0 to 3520.0"
+    assert revision_words(of(replace(NOTHING, shape=(longer, line)))) == "wall 1 moved +20.0 into the room"
     assert revision_words(of(replace(NOTHING, came=("a sliver",)))) == "quantities only"
 
 

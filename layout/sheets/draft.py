@@ -97,7 +97,8 @@ class Draft:
 
     `scene` is in room mm, seen through `view`; `words` in paper mm; `heading` is what stands over a sheet without a view,
     `further` the pages of words that do not go beside the drawing; `missing_at` where in the room belongs what is missing, mm;
-    `placer` and `drawn` what a sheet with windows is drawn from again, `column` its words for a shared sheet.
+    `placer` and `drawn` what a sheet with windows is drawn from again, `column` its words for a shared sheet; `shows` the rooms that it
+    shows, by their index, none where it is of the whole set.
     """
 
     key: str
@@ -117,6 +118,7 @@ class Draft:
     drawn: tuple[Primitive, ...] = ()
     further: tuple[list[Primitive], ...] = ()
     column: Column | None = None
+    shows: tuple[int, ...] = ()
 
 
 def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None) -> RoomJob:
@@ -271,7 +273,7 @@ def with_further(draft: Draft) -> list[Draft]:
     pages = []
     for k, page in enumerate(draft.further, 1):
         paper, words = _on_less(draft.paper, page)
-        pages.append(Draft(f"{draft.key}-words-{k}", title, draft.room, paper, None, (), words, heading=title))
+        pages.append(Draft(f"{draft.key}-words-{k}", title, draft.room, paper, None, (), words, heading=title, shows=draft.shows))
     return [draft, *pages]
 
 

@@ -110,12 +110,12 @@ def _set(
         if not room.together
         for sheet in SHEETS
         for draft in sheet(Job(setout, takeoff, (room,), paper, scale, works))
-        for each in with_further(draft)
+        for each in with_further(replace(draft, shows=(room.index,)))
     ]
     if together and shared is not None:
         kinds = [
             [
-                (room, draft)
+                (room, replace(draft, shows=(room.index,)))
                 for room in together
                 for draft in sheet(Job(setout, takeoff, (room,), shared if sheet in BESIDE else paper, scale, works))
             ]

@@ -206,6 +206,7 @@ def _sheet(members: Sequence[tuple[Drawn, tuple[float, float]]], scale: float, p
         [*column.scene, *names],
         needed=tuple(text for (_, each), _ in members for text in each.needed),
         missing=tuple(text for (_, each), _ in members for text in each.missing),
+        shows=tuple(dict.fromkeys(own.index for (own, _), _ in members)),
     ), column
 
 
@@ -246,5 +247,9 @@ def _said_once(drafts: Sequence[Draft]) -> Iterator[Draft]:
         yield (
             alike[0]
             if len(alike) == 1
-            else replace(alike[0], room=say("{count} rooms, from {room} on", count=len(alike), room=alike[0].room))
+            else replace(
+                alike[0],
+                room=say("{count} rooms, from {room} on", count=len(alike), room=alike[0].room),
+                shows=tuple(dict.fromkeys(room for each in alike for room in each.shows)),
+            )
         )

@@ -34,7 +34,7 @@ def check_figure(figure: Figure, sheet: Sheet) -> None:
 
 
 def check_drawing(doc: Drawing, sheets: tuple[Sheet, ...]) -> None:
-    """See that every needed word of each sheet is in the drawing, in its window and on a layer that the window shows.
+    """See that every needed word of each sheet is in the drawing, in its window and on a layer that the window shows, or on its paper.
 
     Raises
     ------
@@ -45,7 +45,11 @@ def check_drawing(doc: Drawing, sheets: tuple[Sheet, ...]) -> None:
     # names are written so that a drawing program shows them as typed: what it shows is compared, not what is stored
     labels = [(item.dxf.layer.upper(), item.plain_text(), np.array(item.dxf.insert.vec2)) for item in items]
     for sheet in sheets:
-        if sheet.view is None or not sheet.needed:
+        if not sheet.needed:
+            continue
+        if sheet.view is None:  # as a key plan, all of which is of the paper
+            written: Any = doc.layout(sheet.name).query("TEXT MTEXT")
+            _compare(sheet, (item.plain_text() for item in written))
             continue
         window: Any = next(each for each in doc.layout(sheet.name).query("VIEWPORT") if each.dxf.layer == "VIEWPORT")
         hidden = {name.upper() for name in window.frozen_layers}

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 import layout
 from cli.main import app
-from layout.sheets.cover_sheet import cover
+from layout.sheets.cover_sheet import by_storey, cover
 from layout.sheets.scene import Fill
 
 FLOOR = "[tiles.floor]\nsize = [200, 200]\njoint = 6\n"
@@ -107,10 +107,11 @@ def test_rooms_of_two_storeys_share_no_door_however_they_lie(storeys):
 
 
 def test_the_key_plan_parts_the_storeys(storeys):
-    scene, _ = cover(storeys, [], (420.0, 297.0))
-    rooms = [each.polygon for each in scene if isinstance(each, Fill) and each.layer == "TONE"]
-    assert len(rooms) == 5
-    assert np.allclose([a.intersection(b).area for k, a in enumerate(rooms) for b in rooms[:k]], 0.0)
+    plans = [cover(storeys, (420.0, 297.0), {}, None, rooms=numbers)[1] for numbers in by_storey(storeys).values()]
+    assert [sorted(numbers) for numbers in by_storey(storeys).values()] == [[1], [2, 3], [4, 5]]
+    rooms = [[each.polygon for each in scene if isinstance(each, Fill) and each.layer == "TONE"] for scene in plans]
+    assert [len(each) for each in rooms] == [1, 2, 2]
+    assert np.allclose([a.intersection(b).area for each in rooms for k, a in enumerate(each) for b in each[:k]], 0.0)
 
 
 @pytest.mark.parametrize(

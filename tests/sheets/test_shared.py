@@ -85,8 +85,10 @@ def test_numbers_on_the_key_plan_stand_apart_where_rooms_are_narrow():
         )
         + '[[rooms]]\nname = "Hall"\nat = [0, 2000]\noutline = [[0, 0], [9000, 0], [9000, 9000], [0, 9000]]\n'
     )
-    scene, _ = cover(set_out(parse_plan(rooms)), [], (420.0, 297.0))
-    numbers = [item for item in scene if isinstance(item, Label) and item.height == 3.5 and item.text.split(" ")[0].isdigit()]
+    drawn, _ = cover(set_out(parse_plan(rooms)), (420.0, 297.0), {}, None)
+    numbers = [item for item in drawn.scene if isinstance(item, Label) and item.text.split(" ")[0].isdigit()]
+    assert len(numbers) == 13
+    assert not drawn.missing
     assert {item.text.split(" ")[0] for item in numbers} == {f"{k}" for k in range(1, 14)}
     boxes = [glyph_box(item) for item in numbers]
     assert all(a.intersection(b).area < 0.01 for k, a in enumerate(boxes) for b in boxes[:k])

@@ -31,7 +31,7 @@ FromOption = Annotated[
 ]
 LanguageOption = Annotated[
     str,
-    typer.Option("--language", metavar="CODE", help="en, de, pl or es: words of the sheets, in part; not reviewed"),
+    typer.Option("--language", metavar="CODE", help="en, de, pl or es: words of sheets and page; not reviewed"),
 ]
 DpiOption = Annotated[int, typer.Option("--dpi", min=30, max=1200, help="dots per inch of PNG sheets")]
 

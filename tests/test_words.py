@@ -35,7 +35,7 @@ UNSAID = {
     "layout/sheets/cut_cards.py": 2,
     "layout/sheets/cut_places.py": 5,
     "layout/sheets/draw.py": 3,
-    "layout/sheets/hold_points.py": 4,
+    "layout/sheets/hold_points.py": 3,
     "layout/sheets/joint_sheet.py": 1,
     "layout/sheets/paper.py": 7,
     "layout/sheets/programme_sheet.py": 2,
@@ -63,7 +63,11 @@ def extracted():
         with path.open("rb") as source:
             for _, text, _, context in extract("python", source, keywords=keywords, options={"encoding": "utf-8"}):
                 result.add(f"{context}\4{text}" if context else text)
-    return result
+    for path in sorted(words.PAGE.glob("*.js")):
+        with path.open("rb") as source:
+            result |= {text for _, text, _, _ in extract("javascript", source, keywords={"T": None}, options={"encoding": "utf-8"})}
+    frame = (words.PAGE / "page.html").read_text(encoding="utf-8").split("@@")[1::2]
+    return result | {part.removeprefix("=") for part in frame if part.startswith("=")}
 
 
 def of_catalogue(language) -> tuple[Any, dict[str, Any]]:
@@ -126,8 +130,8 @@ def test_a_language_without_a_catalogue_is_told():
 
 
 POINTS = "test: W film, P pull-off, M moisture, F flood"
-TYPED = {"plinth", "pipe"}
-"""Words of the plans' own names, which no catalogue touches: the booth's pipe; the canteen's dishwasher plinth, over two lines of a card."""
+TYPED = {"plinth", "pipe", "gully"}
+"""Words of the plans' own names, which no catalogue touches: the booth's pipe and gully; the canteen's dishwasher plinth, over two lines of a card."""
 
 
 def figures_of(sheet):

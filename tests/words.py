@@ -9,30 +9,43 @@ from __future__ import annotations
 import ast
 import re
 import sys
+from functools import cache
 from pathlib import Path
 
 from layout.words import DAYS, LANGUAGES, MONTHS, NOTE, catalogue
 
 TOP = Path(__file__).parent.parent
+PAGE = TOP / "layout" / "writers" / "page"
 CALLS = ("say", "worded", "in_sense")
 NOT_FOR_PEOPLE = ("Rule", "OutputError", "PlanError", "ValueError", "Literal", "TypeVar")
 """What is told by these stands on no drawing, or is a source."""
 WORDS = re.compile(r"[a-z]{2,}[,.:;]? |[ ][a-z]{2,}")
 
 
+@cache
 def modules():
     """Every module with its tree, by its path from the top."""
-    for path in sorted([*(TOP / "layout").rglob("*.py"), *(TOP / "cli").rglob("*.py")]):
-        yield path.relative_to(TOP).as_posix(), ast.parse(path.read_text(encoding="utf-8"))
+    paths = sorted([*(TOP / "layout").rglob("*.py"), *(TOP / "cli").rglob("*.py")])
+    return [(path.relative_to(TOP).as_posix(), ast.parse(path.read_text(encoding="utf-8"))) for path in paths]
 
 
 def name_of(node):
     return getattr(node.func, "id", getattr(node.func, "attr", "")) if isinstance(node, ast.Call) else ""
 
 
+def said_by_page():
+    """What the page's frame says, behind a sign, and its script, each with its file."""
+    for path in sorted(PAGE.iterdir()):
+        found = {".js": r'\bT\("(.*?)"', ".html": r"@@=(.*?)@@"}.get(path.suffix)
+        for text in re.findall(found, path.read_text(encoding="utf-8")) if found else ():
+            yield text, path.relative_to(TOP).as_posix()
+
+
 def said_in_code():
     """What the code says, each with the modules that say it; a word in a sense has its sense before it as in a catalogue."""
     result = {text: {"layout/words.py"} for text in (NOTE, *DAYS, *MONTHS)}
+    for text, path in said_by_page():
+        result.setdefault(text, set()).add(path)
     for path, tree in modules():
         for node in ast.walk(tree):
             if not isinstance(node, ast.Call) or name_of(node) not in CALLS or path == "layout/words.py":

@@ -8,12 +8,13 @@ from typing import Annotated
 import typer
 
 import layout
-from cli.options import JsonFlag, PlanArg, stem_of
+from cli.options import JsonFlag, LanguageOption, PlanArg, check_language, stem_of
 from cli.talk import Talk
 
 EXAMPLES = (
     ("page kitchen.toml", "a page beside you, named after the plan"),
     ("page kitchen.toml -o phone.html", "under a name of your own"),
+    ("page kitchen.toml --language de", "in German"),
 )
 
 
@@ -25,11 +26,13 @@ def command(
         Path | None,
         typer.Option("--out", "-o", metavar="FILE", help="file to write; named after the plan if not given", show_default=False),
     ] = None,
+    language: LanguageOption = "en",
     as_json: JsonFlag = False,
 ) -> int:
     """One file for the crew's phone: drawings, tables, ticks."""
+    check_language(language)
     setout = layout.audited(layout.set_out(layout.read_plan(plan)))
-    text = layout.page_html(layout.take_off(setout))
+    text = layout.page_html(layout.take_off(setout), language=language)
     place = out or Path(f"{stem_of(plan)}-page.html")
     say.data(text, place, plan=plan)
     if as_json and str(place) != "-":

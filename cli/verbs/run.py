@@ -72,7 +72,7 @@ def command(
         _stage_records(batch, stem, takeoff, orders, record, works)
         if earlier_plan:
             batch.path(f"{stem}-plan-before.toml").write_text(earlier_plan, encoding="utf-8", newline="")
-        page = layout.page_html(takeoff, sheets if paper is None and scale is None and language == "en" else None)
+        page = layout.page_html(takeoff, sheets if paper is None and scale is None else None, language=language)
         batch.path(f"{stem}-page.html").write_text(page, encoding="utf-8", newline="")
         names = batch.names
     if as_json:

@@ -19,6 +19,7 @@ from layout.identity import SurfaceId
 from layout.lining.surfaces import Surface
 from layout.shapes import cleaned, parts_of, union_of
 from layout.units import TOUCH
+from layout.words import worded
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -70,7 +71,7 @@ def with_border(plan: Plan, outline: Outline, floor: Surface) -> tuple[Surface, 
     )
     bands = tuple(
         Surface(
-            id=SurfaceId(floor.id.room, "border", outline.walls[k].run.number, 0, f"border at {outline.walls[k].label}"),
+            id=SurfaceId(floor.id.room, "border", outline.walls[k].run.number, 0, worded("border at {wall}", wall=outline.walls[k].label)),
             tile=course,
             gross=Polygon(),
             field=strip,

@@ -96,7 +96,7 @@ def build_lining(plan: Plan, index: int, *, upright: bool = True) -> Lining:
     outline = build_outline(plan, index)
     room = plan.rooms[index]
     shell = build_shell(outline)
-    floor = flat_surface(plan, outline, shell, FLOOR, SurfaceId(index, "floor", 0, 0, "floor"), plan.tile(room.floor_tile))
+    floor = flat_surface(plan, outline, shell, FLOOR, SurfaceId(index, "floor", 0, 0, worded("floor")), plan.tile(room.floor_tile))
     if floor.region.is_empty:
         place = plan.place_of(index)
         raise SetOutError(

@@ -19,8 +19,8 @@ NAMES = {
     "sealant": worded("sealant in every connection and movement joint"),
 }
 HOLDS = {
-    "prime": "substrate sound, dry and clean: moisture and pull-off read and signed",
-    "coat 2": "wet film measured at the test points and signed",
+    "prime": worded("substrate sound, dry and clean: moisture and pull-off read and signed"),
+    "coat 2": worded("wet film measured at the test points and signed"),
     "flood": worded("water level marked, read after the test and signed"),
     "walls": worded("start lines and squareness checked before the first tile"),
     "grout": worded("joints clean to the bed, backer rod set in every sealant joint"),

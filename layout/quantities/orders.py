@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, assert_never
 from layout.quantities.cutting import plan_cuts
 from layout.quantities.rolls import CuttingList, cut_rolls
 from layout.units import EPS
-from layout.words import worded
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Sequence
@@ -127,7 +127,7 @@ def _order(item: Item, products: Products, takeoff: TakeOff, cuts: Callable[[], 
                 packs=packs_of(need, size),
                 size=size,
                 pack=pack.word,
-                allowance=", ".join(filter(None, (pack.note, f"{loss:.0%} loss" if loss else ""))),
+                allowance=listed(filter(None, (pack.note, worded("{loss:.0%} loss", loss=loss) if loss else ""))),
             )
         case _:
             assert_never(pack.word)
@@ -145,9 +145,9 @@ def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) ->
     net = item.quantity if batch is None else item.quantity - batch.places + len(batch.tiles) + batch.broken
     need = net * (1 + spare)
     saved = 0 if batch is None else batch.places - len(batch.tiles)
-    words = [f"{spare:.0%} spare"]
-    words += [f"{saved} fewer by offcuts"] if saved else []
-    words += [f"{batch.broken} for breakage"] if batch is not None and batch.broken else []
+    words = [worded("{spare:.0%} spare", spare=spare)]
+    words += [worded("{saved} fewer by offcuts", saved=saved)] if saved else []
+    words += [worded("{broken} for breakage", broken=batch.broken)] if batch is not None and batch.broken else []
     return Order(
         item=item,
         need=need,
@@ -155,7 +155,7 @@ def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) ->
         packs=packs_of(need, per_box),
         size=per_box,
         pack=pack.word,
-        allowance=", ".join(words),
+        allowance=listed(words),
         adjusted=net - item.quantity,
     )
 
@@ -163,11 +163,16 @@ def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) ->
 def _trim_order(item: Item, products: Products) -> Order:
     """Trims and corner profiles off whole lengths, the fewest that hold every run; a run longer than a length is joined."""
     cutting = trim_list(item.parts, products)
-    least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
+    words = worded("each run whole, {least}", least=_least(cutting))
     size = products.trim_length_m.value
-    return Order(
-        item=item, need=item.quantity, unit="m", packs=len(cutting.rolls), size=size, pack="length", allowance=f"each run whole, {least}"
-    )
+    return Order(item=item, need=item.quantity, unit="m", packs=len(cutting.rolls), size=size, pack="length", allowance=words)
+
+
+def _least(cutting: CuttingList) -> str:
+    """How far a cutting list is the best one."""
+    if len(cutting.rolls) == cutting.bound:
+        return worded("the fewest possible")
+    return worded("at least {bound}", bound=cutting.bound)
 
 
 def trim_list(parts: Sequence[Part], products: Products) -> CuttingList:
@@ -206,7 +211,6 @@ def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
     """All tape in one order, by its cutting list."""
     cutting = tape_list(takeoff.setout)
     need = math.fsum(each.length for roll in cutting.rolls for each in roll) / 1000.0
-    least = "the fewest possible" if len(cutting.rolls) == cutting.bound else f"at least {cutting.bound}"
     return Order(
         item=item,
         need=need,
@@ -214,5 +218,10 @@ def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
         packs=len(cutting.rolls),
         size=products.tape_roll_m.value,
         pack="roll",
-        allowance=f"all runs, {products.tape_lap.value:g} mm lap at both ends of each and {cutting.laps} within runs; {least}",
+        allowance=worded(
+            "all runs, {lap:g} mm lap at both ends of each and {laps} within runs; {least}",
+            lap=products.tape_lap.value,
+            laps=cutting.laps,
+            least=_least(cutting),
+        ),
     )

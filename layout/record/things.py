@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 
 from layout.errors import PlanError
+from layout.joints.lines import CALLED
 from layout.programme.stages import plan_works, start_of
 from layout.record.values import Issue
 from layout.shapes import parts_of
@@ -24,6 +25,7 @@ from layout.sheets.hold_points import all_holds
 from layout.sheets.tape_sheet import numbered
 from layout.sheets.unfold_sheet import run_on_face
 from layout.tiles.pieces import PieceKey
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -68,12 +70,17 @@ class Thing:
     at: tuple[tuple[str, Floats], ...] = field(default=())
 
 
-PIECE_FIELDS = (Field("sawn", "sawn"), Field("laid", "laid"))
+PIECE_FIELDS = (Field("sawn", worded("sawn")), Field("laid", worded("laid")))
 TESTS: dict[str, tuple[Field, ...]] = {
-    "pull-off": (Field("value", "pull-off", "number", "N/mm²"),),
-    "moisture": (Field("value", "moisture", "number", "%"),),
-    "flood": (Field("before", "level before", "number", "mm"), Field("after", "level after", "number", "mm")),
+    "pull-off": (Field("value", worded("pull-off"), "number", "N/mm²"),),
+    "moisture": (Field("value", worded("moisture"), "number", "%"),),
+    "flood": (Field("before", worded("level before"), "number", "mm"), Field("after", worded("level after"), "number", "mm")),
 }
+
+
+CORNER_PIECES = {"internal": worded("internal piece"), "external": worded("external piece"), "made": worded("made from tape")}
+DRAINS = {"gully": worded("gully"), "channel": worded("channel")}
+TEST_KINDS = {"wet film": worded("wet film"), "pull-off": worded("pull-off"), "moisture": worded("moisture")}
 
 
 def things_of(takeoff: TakeOff) -> tuple[Thing, ...]:
@@ -162,45 +169,49 @@ def _tape(index: int, room: RoomSetOut) -> Iterator[Thing]:
         if run.low_return is not None:
             figures.append(("return on the lower wall", f"{run.low_return.value:g} mm at least"))
         yield Thing(
-            f"{index}/run/{run.name}", "run", index, number, f"{run.length:.0f}", tuple(figures), (Field("taped", "taped"),), places
+            f"{index}/run/{run.name}", "run", index, number, f"{run.length:.0f}", tuple(figures), (Field("taped", worded("taped")),), places
         )
     for k, corner in enumerate(room.tape.corners, 1):
-        words = {"internal": "internal piece", "external": "external piece", "made": "made from tape"}[corner.kind]
+        words = CORNER_PIECES[corner.kind]
         level = (("level", f"{corner.at[2]:.0f} mm"),) if corner.at[2] else ()
         figures = [("corner piece", words), ("edges", corner.corner), *level]
         place = ((floor, np.array([corner.at[:2]])),)
-        yield Thing(f"{index}/corner/{k}", "corner", index, f"K{k}", words, tuple(figures), (Field("set", "set"),), place)
+        yield Thing(f"{index}/corner/{k}", "corner", index, f"K{k}", words, tuple(figures), (Field("set", worded("set")),), place)
     for collar in room.tape.collars:
         clear = next((c for c in room.membrane.clearances if (c.label, c.surface) == (collar.label, collar.surface)), None)
-        more = [("clear of", f"{clear.nearest} by {clear.clear:.0f} mm")] if clear is not None else []
+        more = [("clear of", worded("{nearest} by {clear:.0f} mm", nearest=clear.nearest, clear=clear.clear))] if clear is not None else []
         figures = [("collar for", collar.label), ("on", collar.surface.name), ("diameter", f"{collar.diameter:.0f} mm"), *more]
         place = ((collar.surface.key, np.array([collar.at])),)
         yield Thing(
             f"{index}/collar/{collar.surface.key}/{collar.label}", "collar", index, collar.label, f"{collar.diameter:.0f}",
-            tuple(figures), (Field("set", "set"),), place,
+            tuple(figures), (Field("set", worded("set")),), place,
         )  # fmt: skip
     flanges = {(each.surface, each.label): each for each in room.tape.flanges}
     for surface in room.lining.surfaces:
         for each in (one for one in surface.breaks if one.kind in ("gully", "channel")):
             flange = flanges.get((surface.id, each.name))
             x0, y0, x1, y1 = each.shape.bounds
-            told = [("flange", f"{flange.width:.0f} mm wide, {flange.length / 1000:.2f} m round")] if flange is not None else []
-            figures = [("drain", each.kind), ("frame", f"{x1 - x0:.0f} × {y1 - y0:.0f} mm"), *told]
+            round_it = (
+                worded("{width:.0f} mm wide, {length:.2f} m round", width=flange.width, length=flange.length / 1000) if flange else ""
+            )
+            told = [("flange", round_it)] if round_it else []
+            figures = [("drain", DRAINS[each.kind]), ("frame", f"{x1 - x0:.0f} × {y1 - y0:.0f} mm"), *told]
             place = ((surface.id.key, np.array([[x0, y0], [x1, y1]])),)
-            fields = (Field("dressed", "flange dressed"),)
+            fields = (Field("dressed", worded("flange dressed")),)
             yield Thing(f"{index}/drain/{each.name}", "drain", index, each.name, figures[1][1], tuple(figures), fields, place)
 
 
 def _tests(index: int, room: RoomSetOut) -> Iterator[Thing]:
     film = room.membrane.film
-    coats = tuple(Field(f"coat {k}", f"wet film, coat {k}", "number", "mm") for k in range(1, film.coats + 1))
+    coats = tuple(Field(f"coat {k}", worded("wet film, coat {k}", k=k), "number", "mm") for k in range(1, film.coats + 1))
     for test in room.membrane.tests:
         kind = "flood" if test.kind.startswith("flood") else test.kind
         fields = coats if kind == "wet film" else TESTS[kind]
-        wanted = [("wanted", f"{film.wet:.2f} mm at least, each coat")] if kind == "wet film" else []
+        wanted = [("wanted", worded("{wet:.2f} mm at least, each coat", wet=film.wet))] if kind == "wet film" else []
         place = ((test.surface.key, np.array([test.at])),)
-        figures = (("test", test.kind), *wanted)
-        yield Thing(f"{index}/test/{test.name}", "test", index, test.name, test.kind, figures, fields, place)
+        called = TEST_KINDS.get(test.kind, test.kind)
+        figures = (("test", called), *wanted)
+        yield Thing(f"{index}/test/{test.name}", "test", index, test.name, called, figures, fields, place)
 
 
 def _joints(index: int, room: RoomSetOut) -> Iterator[Thing]:
@@ -209,26 +220,37 @@ def _joints(index: int, room: RoomSetOut) -> Iterator[Thing]:
         where = joint.label or joint.surface.name
         base = f"{index}/joint/{joint.surface.key}/{joint.kind}/{where}"
         count[base] = count.get(base, 0) + 1
-        figures = [("joint", joint.kind), ("at", where), ("width", f"{joint.width:g} mm"), ("length", f"{joint.length / 1000:.2f} m")]
+        figures = [
+            ("joint", CALLED[joint.kind]),
+            ("at", where),
+            ("width", f"{joint.width:g} mm"),
+            ("length", f"{joint.length / 1000:.2f} m"),
+        ]
         figures += [("why", joint.why)] if joint.why else []
-        name = f"{joint.kind} joint, {where}"
+        name = worded("{kind} joint, {where}", kind=CALLED[joint.kind], where=where)
         place = ((joint.surface.key, joint.line),)
         yield Thing(
-            f"{base}/{count[base]}", "joint", index, name, f"{joint.width:g} × {joint.length:.0f}", tuple(figures), (Field("sealed", "sealed"),), place
+            f"{base}/{count[base]}", "joint", index, name, f"{joint.width:g} × {joint.length:.0f}", tuple(figures), (Field("sealed", worded("sealed")),), place
         )  # fmt: skip
 
 
 def _stages(index: int, programme: Programme) -> Iterator[Thing]:
-    fields = (Field("begun", "begun"), Field("done", "done"), Field("batch", "batch numbers", "text"))
+    fields = (Field("begun", worded("begun")), Field("done", worded("done")), Field("batch", worded("batch numbers"), "text"))
     for stage in (each for each in programme.stages if each.room == index):
-        wait = f"{(stage.next_from - stage.end).total_seconds() / 3600:.0f} h at least"
+        wait = worded("{hours:.0f} h at least", hours=(stage.next_from - stage.end).total_seconds() / 3600)
         figures = (
             ("hours of one hand", f"{stage.hours:.1f}"),
             ("until the next", wait),
             *((("check first", stage.hold),) if stage.hold else ()),
         )
         yield Thing(
-            f"{index}/stage/{stage.key}/{stage.area}", "stage", index, stage.name, f"{stage.area} of {stage.areas}", figures, fields
+            f"{index}/stage/{stage.key}/{stage.area}",
+            "stage",
+            index,
+            stage.name,
+            worded("{area} of {areas}", area=stage.area, areas=stage.areas),
+            figures,
+            fields,
         )
 
 
@@ -239,9 +261,9 @@ OF_TEST_POINTS = ("wet film, mm", "moisture of the substrate, %", "pull-off of t
 def _holds(index: int, programme: Programme, takeoff: TakeOff) -> Iterator[Thing]:
     for stage in (each for each in all_holds(programme, takeoff) if each.room == index):
         for k, hold in enumerate(stage.holds, 1):
-            own = () if hold.check in OF_TEST_POINTS else tuple(w or "reading" for w in hold.readings)
+            own = () if hold.check in OF_TEST_POINTS else tuple(w or worded("reading") for w in hold.readings)
             readings = tuple(Field(word, word, "number") for word in own if any(h for h in hold.readings))
-            fields = (*readings, Field("signed", "signed by", "text"))
+            fields = (*readings, Field("signed", worded("signed by"), "text"))
             figures = (("before", stage.name), ("wanted", hold.wanted))
             yield Thing(f"{index}/hold/{stage.key}/{k}", "hold", index, hold.check, hold.wanted, figures, fields)
 
@@ -256,7 +278,7 @@ def _walls(index: int, room: RoomSetOut) -> Iterator[Thing]:
         figures = (("from corner", f"{k + 1}"), ("to corner", f"{(k + 1) % len(corners) + 1}"), ("drawn", f"{length:.0f} mm"))
         place = ((room.lining.floor.id.key, np.array([vertex.to, after.to], dtype=float)),)
         yield Thing(
-            f"{index}/wall/{k + 1}-{(k + 1) % len(corners) + 1}", "wall", index, f"wall {k + 1}", f"{length:.0f}", figures, (Field("length", "as measured", "number", "mm"),), place
+            f"{index}/wall/{k + 1}-{(k + 1) % len(corners) + 1}", "wall", index, worded("wall {number}", number=k + 1), f"{length:.0f}", figures, (Field("length", worded("as measured"), "number", "mm"),), place
         )  # fmt: skip
 
 
@@ -265,5 +287,11 @@ def _tiles(index: int, room: RoomSetOut) -> Iterator[Thing]:
         tile = next(done.tile for done in room.surfaces if done.tile.name == name)
         size = " × ".join(f"{side:g}" for side in tile.size)
         yield Thing(
-            f"{index}/tile/{name}", "tile", index, f"tile {name}", size, (("size", f"{size} mm"),), (Field("broken", "broken", "sum"),)
+            f"{index}/tile/{name}",
+            "tile",
+            index,
+            worded("tile {name}", name=name),
+            size,
+            (("size", f"{size} mm"),),
+            (Field("broken", worded("broken"), "sum"),),
         )

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from layout.errors import Rule
 from layout.programme.air import DEW_MARGIN, HUMIDITY
-from layout.words import say, worded
+from layout.programme.task import name_of
+from layout.words import worded
 
 if TYPE_CHECKING:
     from layout.programme.values import Programme
@@ -74,7 +75,7 @@ def all_holds(programme: Programme, takeoff: TakeOff) -> list[StageHolds]:
     products = takeoff.setout.plan.products
     names: dict[tuple[int, str], str] = {}
     for stage in programme.stages:
-        names.setdefault((stage.room, stage.key), stage.name.split(": area")[0])
+        names.setdefault((stage.room, stage.key), name_of(stage.key))
     result = []
     for (number, key), name in names.items():
         holds = _holds(key, takeoff.setout.rooms[number], products.flood_test_h.value)
@@ -90,42 +91,46 @@ def _numbered(count: int) -> tuple[str, ...]:
 def _holds(key: str, room: RoomSetOut, flood_h: float) -> tuple[Hold, ...]:
     """Checks of one stage of one room."""
     kinds = [test.kind for test in room.membrane.tests]
-    wanted = say("surface {dew_margin:g} K over dew point, RH {humidity:g} % at most", dew_margin=DEW_MARGIN.value, humidity=HUMIDITY.value)
-    dew = Hold(say("air and surface before work"), wanted, (say("air °C"), "RH %", say("floor °C")))
+    wanted = worded(
+        "surface {dew_margin:g} K over dew point, RH {humidity:g} % at most", dew_margin=DEW_MARGIN.value, humidity=HUMIDITY.value
+    )
+    dew = Hold(worded("air and surface before work"), wanted, (worded("air °C"), "RH %", worded("floor °C")))
     if key == "prime":
-        moisture = say(
+        moisture = worded(
             "{screed_moisture:g} CM-% cement screed, {concrete_moisture:g} % concrete, at most",
             screed_moisture=SCREED_MOISTURE.value,
             concrete_moisture=CONCRETE_MOISTURE.value,
         )
         bond = Hold(
-            say("pull-off of the substrate, N/mm²"),
-            say("{bond:g} at least, 1.0 where not trafficked", bond=BOND.value),
+            worded("pull-off of the substrate, N/mm²"),
+            worded("{bond:g} at least, 1.0 where not trafficked", bond=BOND.value),
             _numbered(kinds.count("pull-off")),
         )
-        return (Hold(say("moisture of the substrate, %"), moisture, _numbered(kinds.count("moisture"))), bond, dew)
+        return (Hold(worded("moisture of the substrate, %"), moisture, _numbered(kinds.count("moisture"))), bond, dew)
     if key == "details":
-        return (Hold(say("loose quartz swept and vacuumed off"), say("nothing loose under the hand")), dew)
+        return (Hold(worded("loose quartz swept and vacuumed off"), worded("nothing loose under the hand")), dew)
     if key.startswith("coat"):
         return (
             dew,
-            Hold(say("wet film, mm"), say("{wet:.2f} at least", wet=room.membrane.film.wet), _numbered(kinds.count("wet film"))),
+            Hold(worded("wet film, mm"), worded("{wet:.2f} at least", wet=room.membrane.film.wet), _numbered(kinds.count("wet film"))),
         )
     if key == "flood":
-        places = [kind.removeprefix("flood level at ") for kind in kinds if kind.startswith("flood level")] or [say("the threshold")]
+        places = [kind.removeprefix("flood level at ") for kind in kinds if kind.startswith("flood level")] or [worded("the threshold")]
         return tuple(
             Hold(
-                say("water level at {place}, mm", place=place),
-                say("no fall in {flood_h:g} h", flood_h=flood_h),
-                (say("before"), say("after")),
+                worded("water level at {place}, mm", place=place),
+                worded("no fall in {flood_h:g} h", flood_h=flood_h),
+                (worded("before"), worded("after")),
             )
             for place in places
         )
     if key in ("walls", "floor"):
-        dry = Hold(say("membrane dry and clean; quartz on it swept off"), say("no water, dust or loose grain"))
-        wanted = say("{contact:g} % of the back in the bed, corners full", contact=CONTACT.value)
-        lift = Hold(say("lift the first tile and one in {lifted:g}, contact %", lifted=LIFTED.value), wanted, _numbered(MOST_READINGS))
-        return (Hold(say("start lines and squareness"), say("as the setting-out sheet")), dry, lift) if key == "walls" else (dry, lift)
+        dry = Hold(worded("membrane dry and clean; quartz on it swept off"), worded("no water, dust or loose grain"))
+        wanted = worded("{contact:g} % of the back in the bed, corners full", contact=CONTACT.value)
+        lift = Hold(worded("lift the first tile and one in {lifted:g}, contact %", lifted=LIFTED.value), wanted, _numbered(MOST_READINGS))
+        return (
+            (Hold(worded("start lines and squareness"), worded("as the setting-out sheet")), dry, lift) if key == "walls" else (dry, lift)
+        )
     if key == "grout":
-        return (dew, Hold(say("joints clean to the bed, rod set"), say("in every sealant joint")))
-    return (Hold(say("joints dry and clean, edges masked"), say("every joint")),) if key == "sealant" else ()
+        return (dew, Hold(worded("joints clean to the bed, rod set"), worded("in every sealant joint")))
+    return (Hold(worded("joints dry and clean, edges masked"), worded("every joint")),) if key == "sealant" else ()

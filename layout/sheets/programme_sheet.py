@@ -14,7 +14,7 @@ from layout.sheets.lettering import fitted, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, box_strokes, drawing_space, heading, paragraph
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
-from layout.words import dated, say, worded
+from layout.words import dated, say, spelt, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -326,14 +326,14 @@ def _line(result: Pages, hold: Hold, room: str) -> None:
     boxes = 0.54 * result.width
     result.need(tall + 1.0)
     x, y, wide = result.x, result.y, result.width - boxes - 2.0
-    first = f"{room}: {hold.check}" if room else hold.check
+    first = f"{room}: {spelt(hold.check)}" if room else hold.check
     made: list[Primitive] = [
         Label(fitted(first, 2.5, wide), (x, y - 3.2), 2.5, "TEXT"),
         Label(fitted(hold.wanted, 2.5, wide - 3.0), (x + 3.0, y - 7.2), 2.5, "TEXT"),
     ]
     at = x + result.width - boxes
     parts = [*(0.52 / len(hold.readings) for _ in hold.readings), 0.18, 0.3]
-    names = [*hold.readings, say("date"), say("signed")]
+    names = [*(spelt(each) for each in hold.readings), say("date"), say("signed")]
     for part, name in zip(parts, names, strict=True):
         made.append(box_strokes(at, y - tall + 0.4, at + boxes * part, y, "TITLE"))
         made.append(Label(name, (at + 0.8, y - 0.8), 2.5, "TEXT", "left", "top"))

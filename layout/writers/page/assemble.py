@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import html
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +21,7 @@ from layout.record.values import MOST_BYTES, MOST_EVENTS, MOST_ID, MOST_LETTERS,
 from layout.sheets.draw import draw_sheets
 from layout.sheets.paper import has_column
 from layout.sheets.scene import Label
+from layout.words import note, say, speaking, spelt, spoken, worded
 from layout.writers.files import tool_version
 from layout.writers.page import tables
 from layout.writers.page.geometry import frames, kind_and_room, pieces_record, places_record, windows
@@ -40,29 +43,54 @@ AS_TABLES = ("saw-list", "programme", "batches", "schedules")
 """Sheets that hold words only: the page has their figures as tables, which a phone can show."""
 AS_WORDS = ("basis",)
 """Sheets that hold words only, which the page has as text."""
-SECTIONS = (("cuts", "Cuts"), ("membrane", "Membrane"), ("joints", "Joints"), ("checks", "Checks"), ("orders", "Orders and programme"))
+SECTIONS = (
+    ("cuts", worded("Cuts")), ("membrane", worded("Membrane")), ("joints", worded("Joints")), ("checks", worded("Checks")),
+    ("orders", worded("Orders and programme")),
+)  # fmt: skip
+SCRIPT_WORD = re.compile(r'\bT\("((?:[^"\\]|\\.)*)"')
+"""A text that the script says: in its language if the page has words of it, else in English."""
 
 
-def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
-    """The page of a plan; `sheets` are its sheet set if it is drawn already, at the paper and scale that the tool chooses."""
+def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None, *, language: str = "en") -> str:
+    """The page of a plan in a language; `sheets` are its sheet set in it if drawn already, at the paper and scale that the tool chooses.
+
+    Ticks do not know the language: ids, fields and sizes are the same in each.
+
+    Raises
+    ------
+    OutputError
+        If the language has no catalogue.
+    """
+    things = things_of(takeoff)
+    with speaking(language):
+        return _page(takeoff, things, tuple(sheets) if sheets is not None else draw_sheets(takeoff.setout, takeoff, language=language))
+
+
+def _page(takeoff: TakeOff, things: Sequence[Thing], drawn: Sequence[Sheet]) -> str:
+    """The page in the language that is spoken."""
     setout = takeoff.setout
-    drawn = tuple(sheets) if sheets is not None else draw_sheets(setout, takeoff)
     rooms = [room.name for room in setout.rooms]
     kept = tuple(s for s in drawn if not _kind(s, len(rooms)).startswith((*AS_TABLES, *AS_WORDS)) and not _more_cards(s))
     drawings = Drawings(kept)
     pictures = [drawings.sheet(number) for number in range(len(kept))]
-    things = things_of(takeoff)
     said = "".join(words_html(without_block(s)) for s in drawn if _kind(s, len(rooms)).startswith(AS_WORDS))
     sections = _sections(takeoff, things, tables.cut_cards(setout, drawings), said)
     figures, key = _figures(kept, pictures, drawings)
     style = _style(drawings)
     script = '"use strict";(function(){\n' + "".join(_told_briefly(_own(name)) for name in SCRIPTS) + "})();\n"
     early = _told_briefly(_own("early.js"))
-    data = _script_data(_data(takeoff, things, tuple(enumerate(kept))))
+    own = {} if spoken() == "en" else {"w": _words(things)}
+    data = _script_data({**_data(takeoff, things, tuple(enumerate(kept))), **own})
     project = setout.plan.project
-    words = [project.number, f"issue {project.revision}" if project.revision else "", f"{project.date}" if project.date else ""]
+    words = [
+        project.number,
+        say("issue {revision}", revision=project.revision) if project.revision else "",
+        f"{project.date}" if project.date else "",
+    ]
     frame = _own("page.html")
     values = {
+        "LANGUAGE": spoken(),
+        "NOTE": "" if spoken() == "en" else f"<p class=note>{shown(note())}</p>",
         "POLICY": policy(style, early, script),
         "TITLE": shown(project.title),
         "ISSUE": shown(" · ".join(each for each in words if each)),
@@ -78,7 +106,23 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None) -> str:
         "SCRIPT": script,
     }
     parts = frame.split("@@")  # text, key, text, key …: one pass, so that nothing in a plan is taken for a key
-    return "".join(values[part] if k % 2 else part for k, part in enumerate(parts))
+    return "".join((_own_words(part) or values[part]) if k % 2 else part for k, part in enumerate(parts))
+
+
+def _own_words(part: str) -> str:
+    """A text of the page's own frame, which stands there behind a sign."""
+    return html.escape(say(part[1:]), quote=False).replace('"', "&quot;") if part.startswith("=") else ""
+
+
+def script_words() -> list[str]:
+    """What the script says, in the order of its parts."""
+    return list(dict.fromkeys(found for name in SCRIPTS for found in SCRIPT_WORD.findall(_own(name))))
+
+
+def _words(things: Sequence[Thing]) -> dict[str, str]:
+    """By their English: what the script says, and what sizes of things say beside their figures."""
+    sizes = dict.fromkeys(thing.size for thing in things if thing.kind != "piece" and spelt(thing.size) != thing.size)
+    return {text: say(text) for text in (*script_words(), *sizes)}
 
 
 def _figures(sheets: Sequence[Sheet], pictures: Sequence[str], drawings: Drawings) -> tuple[str, str]:
@@ -91,7 +135,7 @@ def _figures(sheets: Sequence[Sheet], pictures: Sequence[str], drawings: Drawing
             if text not in samples and isinstance(label, Label):
                 x, y = label.at
                 samples[text] = drawings.picture(own, (x - SAMPLE[0], y - SAMPLE[1], x - 0.5, y + SAMPLE[1]), text)
-        small = [drawings.picture(plan, bounds_of(plan), "where these faces are")] if plan else []
+        small = [drawings.picture(plan, bounds_of(plan), say("where these faces are"))] if plan else []
         title = shown(f"{sheet.title} · {sheet.room_name}")
         said = f"<div class=said>{''.join(small)}{words_html(words)}</div>" if words or small else ""
         figures.append(f"<figure id=sheet{number} class=sheet><figcaption>{title}</figcaption>{picture}{said}</figure>")
@@ -113,8 +157,8 @@ def _own(name: str) -> str:
 
 
 def _told_briefly(script: str) -> str:
-    """A script without what only its reader needs: lines of remarks, and indents."""
-    lines = (line.strip() for line in script.splitlines())
+    """A script without what only its reader needs: remarks, on a line of their own or behind one, and indents."""
+    lines = (line.split(" // ")[0].strip() for line in script.splitlines())
     return "\n".join(line for line in lines if line and not line.startswith("//")) + "\n"
 
 
@@ -148,12 +192,12 @@ def _sections(takeoff: TakeOff, things: Sequence[Thing], cards: dict[str, str], 
     programme = works_of(takeoff) if start_of(setout.plan) is not None else None
     bodies["orders"] = tables.schedules(takeoff, plan_cuts(setout), programme) + said
     return "".join(
-        f"<section id={key}><h2 tabindex=-1>{shown(name)}</h2><div class=wide>{bodies[key]}</div></section>" for key, name in SECTIONS
+        f"<section id={key}><h2 tabindex=-1>{shown(say(name))}</h2><div class=wide>{bodies[key]}</div></section>" for key, name in SECTIONS
     )
 
 
 def _field(field: Field) -> list[str]:
-    return [field.key, field.words, field.kind, field.unit]
+    return [field.key, spelt(field.words), field.kind, field.unit]
 
 
 def _data(takeoff: TakeOff, things: Sequence[Thing], sheets: tuple[tuple[int, Sheet], ...]) -> dict[str, Any]:
@@ -179,7 +223,7 @@ def _data(takeoff: TakeOff, things: Sequence[Thing], sheets: tuple[tuple[int, Sh
             }
             for number, sheet in sheets
         ],
-        "trades": [[key, words] for key, words, _ in TRADES],
+        "trades": [[key, say(words)] for key, words, _ in TRADES],
         "marks": {cut.mark: [size_words(cut), cut.tile] for cut in setout.cuts},
         "frames": frames(setout, sheets),
         "fields": [[_field(each) for each in fields] for fields in kinds],

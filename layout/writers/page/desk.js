@@ -1,5 +1,5 @@
 // Tabs, search, layers, progress, and the way of ticks in and out.
-const TABS = [["drawings", "Drawing"], ["cuts", "Cuts"], ["membrane", "Tape"], ["joints", "Joints"], ["checks", "Checks"], ["orders", "Orders"], ["progress", "Done"]];
+const TABS = [["drawings", T("Drawing")], ["cuts", T("Cuts")], ["membrane", T("Tape")], ["joints", T("Joints")], ["checks", T("Checks")], ["orders", T("Orders")], ["progress", T("Done")]];
 const memory = { get: (k) => { try { return localStorage.getItem("gaugerod/" + k); } catch { return null; } }, set: (k, v) => { try { localStorage.setItem("gaugerod/" + k, v); } catch { /* not kept */ } } };
 let tab = "";
 function openTab(name) {
@@ -20,20 +20,20 @@ D.sheets.forEach((sheet, k) => {
 });
 $("which").onchange = () => { closePanel(); show(Number($("which").value)); };
 
-const KINDS = { wall: "as measured", hold: "hold point" };
+const KINDS = { wall: T("as measured"), hold: T("hold point") };
 // Search: a mark, a wall or other surface, a run, anything by its name.
 function found(text) {
   const words = text.trim().toLowerCase();
   const result = [];
   if (!words) return result;
-  for (const mark of Object.keys(D.marks)) if (mark.toLowerCase().startsWith(words)) result.push([mark + " · " + D.marks[mark][0], () => openMark(mark), mark.length]);
+  for (const mark of Object.keys(D.marks)) if (mark.toLowerCase().startsWith(words)) result.push([mark + " · " + S(D.marks[mark][0]), () => openMark(mark), mark.length]);
   for (const [key, frame] of Object.entries(D.frames)) {
-    if (frame.on.length && frame.n.toLowerCase().includes(words)) result.push([(D.rooms.length > 1 ? D.rooms[frame.r] + ", " : "") + frame.n + ": show", () => toSurface(key), frame.n.toLowerCase() === words ? 0 : 50]);
+    if (frame.on.length && frame.n.toLowerCase().includes(words)) result.push([T("{where}: show", { where: (D.rooms.length > 1 ? D.rooms[frame.r] + ", " : "") + frame.n }), () => toSurface(key), frame.n.toLowerCase() === words ? 0 : 50]);
   }
   for (const t of THINGS.values()) {
     if (t.k === "piece") continue;
     const exact = t.n.toLowerCase() === words;
-    const text2 = (t.n + " " + t.f.filter(([k]) => k === "where" || k === "at" || k === "test").map(([, v]) => v).join(" ")).toLowerCase();
+    const text2 = (t.n + " " + t.f.filter(([, , k]) => k === "where" || k === "at" || k === "test").map(([, v]) => v).join(" ")).toLowerCase();
     if (exact || t.n.toLowerCase().startsWith(words) || text2.includes(words)) result.push([t.n + " · " + (KINDS[t.k] || t.f.map(([, v]) => v).filter(Boolean).slice(0, 2).join(", ")), () => { openThings([t]); locate([t.i]); }, exact ? 1 : 60 + t.n.length]);
   }
   return result.sort((a, b) => a[2] - b[2]).slice(0, 30);
@@ -49,14 +49,14 @@ function toSurface(key) {
 }
 $("find").onclick = () => {
   const list = make("div", { class: "list" });
-  const input = make("input", { type: "search", id: "words", autocomplete: "off", autocapitalize: "off", placeholder: "C7, wall 3, R14 …" });
+  const input = make("input", { type: "search", id: "words", autocomplete: "off", autocapitalize: "off", placeholder: T("C7, wall 3, R14 …") });
   input.oninput = () => {
     const all = found(input.value);
     list.replaceChildren(...all.map(([words, act]) => button(words, act)));
-    if (input.value.trim() && !all.length) list.replaceChildren(make("p", {}, "nothing of that name here"));
+    if (input.value.trim() && !all.length) list.replaceChildren(make("p", {}, T("nothing of that name here")));
   };
   opened = null;
-  fill("Search", null, make("div", { class: "row" }, make("label", { for: "words" }, "mark, wall, run"), input), list);
+  fill(T("Search"), null, inRow(make("label", { for: "words" }, T("mark, wall, run")), input), list);
   input.focus();
 };
 
@@ -66,13 +66,13 @@ function openLayers() {
   const switches = D.trades.map(([key, words]) => button((off.has(key) ? "○ " : "● ") + words, () => { if (!off.delete(key)) off.add(key); setLayers(); openLayers(); }, { "aria-pressed": String(!off.has(key)) }));
   const dark = html.classList.contains("dark");
   opened = null;
-  fill("Layers", null, make("div", { class: "row" }, ...switches), make("div", { class: "row" }, button(dark ? "light page" : "dark page", () => { setDark(!dark); openLayers(); })));
+  fill(T("Layers"), null, inRow(...switches), inRow(button(dark ? T("light page") : T("dark page"), () => { setDark(!dark); openLayers(); })));
 }
 $("layers").onclick = openLayers;
 function setDark(dark) { html.classList.toggle("dark", dark); memory.set("dark", dark ? "1" : "0"); }
 
 // Progress per stage and room: how many of each kind, in words and as a bar.
-const STEPS = [["piece", "sawn", "cuts sawn"], ["run", "taped", "tape runs"], ["corner", "set", "corner pieces"], ["collar", "set", "collars"], ["drain", "dressed", "flanges dressed"], ["stage", "done", "stages done"], ["test", null, "tests read"], ["hold", "signed", "hold points signed"], ["piece", "laid", "cuts laid"], ["joint", "sealed", "joints sealed"], ["wall", "length", "walls measured"]];
+const STEPS = [["piece", "sawn", T("cuts sawn")], ["run", "taped", T("tape runs")], ["corner", "set", T("corner pieces")], ["collar", "set", T("collars")], ["drain", "dressed", T("flanges dressed")], ["stage", "done", T("stages done")], ["test", null, T("tests read")], ["hold", "signed", T("hold points signed")], ["piece", "laid", T("cuts laid")], ["joint", "sealed", T("joints sealed")], ["wall", "length", T("walls measured")]];
 function progress(room) {
   return STEPS.map(([kind, field, words]) => {
     const all = [...THINGS.values()].filter((t) => t.k === kind && t.r === room);
@@ -91,8 +91,8 @@ function save_as(name, text, kind) {
 function stem() { return [D.issue.number || D.issue.title, D.issue.revision, "ticks", phone.name].filter(Boolean).join("-").replace(/[^\p{L}\p{N}-]+/gu, "-"); }
 async function take(files) {
   for (const file of files) {
-    if (file.size > D.bounds.bytes) { say("The file is over " + D.bounds.bytes / 1e6 + " MB: nothing was taken."); continue; }
-    let told = "This is no file of ticks: nothing was taken.";
+    if (file.size > D.bounds.bytes) { say(T("The file is over {most} MB: nothing was taken.", { most: D.bounds.bytes / 1e6 })); continue; }
+    let told = NO_TICKS;
     try { told = merge(read(await file.text()), (words) => confirm(words)); } catch { /* told as no file of ticks */ }
     say(told);
     desk();
@@ -103,21 +103,21 @@ function desk() {
   const bars = D.rooms.flatMap((name, r) => [make("h3", {}, name), ...progress(r).map(([words, done, all]) => {
     const fillBar = make("i");
     fillBar.style.width = (100 * done) / all + "%";
-    return make("div", {}, make("p", {}, words + ": " + done + " of " + all), make("div", { class: "bar", role: "img", "aria-label": words + ", " + done + " of " + all }, fillBar));
+    return make("div", {}, make("p", {}, T("{what}: {done} of {all}", { what: words, done, all })), make("div", { class: "bar", role: "img", "aria-label": T("{what}, {done} of {all}", { what: words, done, all }) }, fillBar));
   })]);
   const file = make("input", { type: "file", id: "file", accept: ".json,.csv", multiple: true, onchange: () => take([...file.files]) });
   const name = make("input", { type: "text", id: "phone", maxlength: 40, autocomplete: "off" });
   name.value = phone.name;
-  name.onchange = () => { callPhone(name.value.trim()); say("This phone is " + by() + "."); };
-  const ways = make("div", { class: "row" }, button("Export JSON", () => save_as(stem() + ".json", JSON.stringify(asFile()), "application/json"), { class: "go" }), button("Export CSV", () => save_as(stem() + ".csv", asCsv(), "text/csv")),
-    button("Copy", () => { const text = JSON.stringify(asFile()); Promise.resolve(navigator.clipboard ? navigator.clipboard.writeText(text) : Promise.reject()).then(() => say("Ticks are copied: paste them into a message."), () => say("Copying is not allowed here: export the file.")); }));
-  const others = otherIssues().map(({ name: key, issue }) => button("Take over the ticks of issue " + (issue.revision || "?") + " on this phone", () => { say(merge({ schema: D.schema, issue, events: JSON.parse(localStorage.getItem(key)) }, () => false)); desk(); }));
+  name.onchange = () => { callPhone(name.value.trim()); say(T("This phone is {name}.", { name: by() })); };
+  const ways = inRow(button(T("Export JSON"), () => save_as(stem() + ".json", JSON.stringify(asFile()), "application/json"), { class: "go" }), button(T("Export CSV"), () => save_as(stem() + ".csv", asCsv(), "text/csv")),
+    button(T("Copy"), () => { const text = JSON.stringify(asFile()); Promise.resolve(navigator.clipboard ? navigator.clipboard.writeText(text) : Promise.reject()).then(() => say(T("Ticks are copied: paste them into a message.")), () => say(T("Copying is not allowed here: export the file."))); }));
+  const others = otherIssues().map(({ name: key, issue }) => button(T("Take over the ticks of issue {issue} on this phone", { issue: issue.revision || "?" }), () => { say(merge({ schema: D.schema, issue, events: JSON.parse(localStorage.getItem(key)) }, () => false)); desk(); }));
   $("desk").replaceChildren(
-    make("p", { class: kept ? "told" : "old", id: "kept" }, kept ? events.size + " ticks, kept on this phone for this issue. Export them at the end of each day: a phone may be lost, or tidy up by itself." : "Ticks are NOT kept on this phone: export them before you close the page."),
-    ...bars, make("h3", {}, "Ticks in and out"),
-    make("div", { class: "row" }, make("label", { for: "phone" }, "name of this phone", name)), ways,
-    make("div", { class: "row" }, make("label", { for: "file" }, "Import and merge", file)), make("p", { id: "came", class: "told" }), ...others.map((b) => make("div", { class: "row" }, b)),
-    make("p", { class: "told" }, [D.issue.number, D.issue.title, D.issue.revision ? "issue " + D.issue.revision : "", "gaugerod " + D.version, D.issue.digest].filter(Boolean).join(" · ")));
+    make("p", { class: kept ? "told" : "old", id: "kept" }, kept ? T("{count} ticks, kept on this phone for this issue. Export them at the end of each day: a phone may be lost, or tidy up by itself.", { count: events.size }) : T("Ticks are NOT kept on this phone: export them before you close the page.")),
+    ...bars, make("h3", {}, T("Ticks in and out")),
+    inRow(make("label", { for: "phone" }, T("name of this phone"), name)), ways,
+    inRow(make("label", { for: "file" }, T("Import and merge"), file)), make("p", { id: "came", class: "told" }), ...others.map((b) => inRow(b)),
+    make("p", { class: "told" }, [D.issue.number, D.issue.title, D.issue.revision ? T("issue {revision}", { revision: D.issue.revision }) : "", "gaugerod " + D.version, D.issue.digest].filter(Boolean).join(" · ")));
 }
 watchers.push(() => { if (tab === "progress") desk(); else if (tab !== "drawings") fillRows(); if (opened && !panel.hidden) { const at = panel.scrollTop, was = document.activeElement?.dataset?.field; opened(); panel.scrollTop = at; if (was) panel.querySelector('[data-field="' + was + '"]')?.focus(); } else paint(); });
 
@@ -127,6 +127,6 @@ setLayers();
 $("tabs").hidden = $("progress").hidden = false;
 stage.tabIndex = 0;
 stage.setAttribute("role", "application");
-stage.setAttribute("aria-label", "drawing: arrows move it, plus and minus zoom, 0 shows all of it, Enter tells what is in the middle");
+stage.setAttribute("aria-label", T("drawing: arrows move it, plus and minus zoom, 0 shows all of it, Enter tells what is in the middle"));
 openTab("drawings");
 show(Math.max(D.sheets.findIndex((s) => s.k.startsWith("cuts")), 0));

@@ -57,7 +57,7 @@ const whole = () => fit(...used(now));
 function openWords() {
   opened = null;
   const words = figures[now].querySelector(".said");
-  fill(D.sheets[now].t, null, words ? words.cloneNode(true) : null, make("h3", {}, "Key"), document.querySelector(".key").cloneNode(true));
+  fill(D.sheets[now].t, null, words ? words.cloneNode(true) : null, make("h3", {}, T("Key")), document.querySelector(".key").cloneNode(true));
 }
 function zoom(by, cx, cy) {
   const [x, y, w, h] = boxes[now];

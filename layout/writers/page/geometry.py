@@ -12,6 +12,7 @@ from layout.sheets.draft import room_job
 from layout.sheets.elevation_pages import pages
 from layout.sheets.paper import SIZES
 from layout.sheets.unfold_sheet import unfolded_on
+from layout.words import spelt
 from layout.writers.page.svg import FINE
 
 if TYPE_CHECKING:
@@ -49,7 +50,7 @@ def frames(setout: SetOut, sheets: Sequence[tuple[int, Sheet]]) -> dict[str, dic
         for surface in room.lining.surfaces:
             shape = surface.gross if not surface.gross.is_empty else surface.tanked
             box = [round(value) for value in shape.bounds] if not shape.is_empty else [0, 0, 0, 0]
-            result[surface.id.key] = {"n": surface.name, "r": index, "b": box, "on": []}
+            result[surface.id.key] = {"n": spelt(surface.name), "r": index, "b": box, "on": []}
     for number, sheet in sheets:
         kind, index = kind_and_room(sheet, len(setout.rooms))
         if sheet.view is None or index < 0:
@@ -81,7 +82,12 @@ def _matrix(sheet: Sheet, view: View, turn: float, at: Floats) -> list[float]:
     ends = turned(np.array([[0.0, 0.0], [1000.0, 0.0], [0.0, 1000.0]]), turn) + at
     paper = view.to_paper(ends) * np.array([FINE, -FINE]) + np.array([0.0, sheet.size[1] * FINE])
     (a, b), (c, d) = (paper[1] - paper[0]) / 1000.0, (paper[2] - paper[0]) / 1000.0
-    return [float(f"{value:.6g}") for value in (a, b, c, d)] + [round(float(v), 1) for v in paper[0]]
+    return [_brief(float(f"{value:.6g}")) for value in (a, b, c, d)] + [_brief(round(float(v), 1)) for v in paper[0]]
+
+
+def _brief(value: float) -> float:
+    """A number as the file has it in the fewest letters: a whole one without its point."""
+    return int(value) if value.is_integer() else value
 
 
 def windows(sheets: Iterable[tuple[int, Sheet]]) -> dict[int, list[int]]:

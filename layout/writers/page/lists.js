@@ -16,6 +16,7 @@ function say(words) {
   quiet = setTimeout(() => { $("said").textContent = ""; }, Math.max(3000, words.length * 70));
 }
 const button = (words, act, props = {}) => make("button", { type: "button", onclick: act, ...props }, words);
+const inRow = (...inside) => make("div", { class: "row" }, ...inside);
 let opened = null, cameFrom = null;
 
 function closePanel() {
@@ -29,7 +30,7 @@ function closePanel() {
 function fill(title, figure, ...inside) {
   if (panel.hidden) cameFrom = document.activeElement;
   const large = figure && figure.classList.contains("p"); // a shop drawing takes the whole width
-  const head = make("div", { class: "head" }, large ? null : figure, make("h2", {}, title), button("✕", closePanel, { "aria-label": "close" }));
+  const head = make("div", { class: "head" }, large ? null : figure, make("h2", {}, title), button("✕", closePanel, { "aria-label": T("close") }));
   panel.replaceChildren(head, ...(large ? [figure] : []), ...inside.filter(Boolean));
   panel.hidden = false;
   panel.focus({ preventScroll: true });
@@ -40,14 +41,14 @@ panel.addEventListener("keydown", (e) => { if (e.key === "Escape") closePanel();
 function control(thing, field) {
   const [key, words, kind, unit] = field;
   const old = oldSize(thing.i, key);
-  const note = old ? make("span", { class: "old" }, (thing.k === "piece" ? "cut to the old size " : "done to the old size ") + old) : null;
+  const note = old ? make("span", { class: "old" }, thing.k === "piece" ? T("cut to the old size {size}", { size: S(old) }) : T("done to the old size {size}", { size: S(old) })) : null;
   if (kind === "tick") {
     const on = value(thing.i, key) === true;
     return make("span", { class: "row" }, button((on ? "✓ " : "") + words, () => tick([[thing.i, key, !on]]), { "aria-pressed": String(on), "data-field": key }), note);
   }
   if (kind === "sum") {
     const count = sums.get(slot(thing.i, key)) || 0;
-    return make("span", { class: "row" }, make("b", {}, count + " " + words), button("+1", () => tick([[thing.i, key, 1]]), { "aria-label": "one more " + words }), count > 0 ? button("−1", () => tick([[thing.i, key, -1]]), { "aria-label": "one less " + words }) : null);
+    return make("span", { class: "row" }, make("b", {}, count + " " + words), button("+1", () => tick([[thing.i, key, 1]]), { "aria-label": T("one more {what}", { what: words }) }), count > 0 ? button("−1", () => tick([[thing.i, key, -1]]), { "aria-label": T("one less {what}", { what: words }) }) : null);
   }
   const input = make("input", { type: "text", inputmode: kind === "number" ? "decimal" : "text", maxlength: D.bounds.letters, "data-field": key, autocomplete: "off" });
   const now = value(thing.i, key);
@@ -56,7 +57,7 @@ function control(thing, field) {
     const text = input.value.trim().slice(0, D.bounds.letters);
     if (kind !== "number" || text === "") return tick([[thing.i, key, text]]);
     const number = Number(text.replace(",", "."));
-    if (!Number.isFinite(number) || Math.abs(number) > D.bounds.number) { input.setAttribute("aria-invalid", "true"); return say("A number is wanted" + (unit ? ", in " + unit : "") + "."); }
+    if (!Number.isFinite(number) || Math.abs(number) > D.bounds.number) { input.setAttribute("aria-invalid", "true"); return say(unit ? T("A number is wanted, in {unit}.", { unit }) : T("A number is wanted.")); }
     tick([[thing.i, key, number]]);
   };
   return make("span", { class: "row" }, make("label", {}, words + (unit ? ", " + unit : ""), input), note);
@@ -75,27 +76,27 @@ function openThings(list) {
   const rest = list.slice(1, 5).filter((t) => t.i !== first.i);
   chosen = [first.i];
   opened = () => openThings(list);
-  const also = rest.length ? make("div", { class: "row" }, make("span", {}, "also here:"), ...rest.map((t) => button(t.n, () => openThings([t, ...list.filter((o) => o.i !== t.i)])))) : null;
+  const also = rest.length ? inRow(make("span", {}, T("also here:")), ...rest.map((t) => button(t.n, () => openThings([t, ...list.filter((o) => o.i !== t.i)])))) : null;
   if (first.k === "piece") {
     const [size, tile] = D.marks[first.n];
     const others = piecesOf(first.n);
-    fill(first.n + " · " + size, card(first.n),
-      make("p", { class: "figures" }, surfaceOf(first) + ", out of tile " + tile),
-      make("div", { class: "row" }, ...first.t.map((f) => control(first, f))),
-      make("p", {}, others.length + " of " + first.n + " in all: " + count(others, "sawn") + " sawn, " + count(others, "laid") + " laid"),
-      make("div", { class: "row" }, button("where else", () => openMark(first.n)), button("tile broken +1", () => broken(first))), also);
+    fill(first.n + " · " + S(size), card(first.n),
+      make("p", { class: "figures" }, T("{where}, out of tile {tile}", { where: surfaceOf(first), tile })),
+      inRow(...first.t.map((f) => control(first, f))),
+      make("p", {}, T("{count} of {mark} in all: {sawn} sawn, {laid} laid", { count: others.length, mark: first.n, sawn: count(others, "sawn"), laid: count(others, "laid") })),
+      inRow(button(T("where else"), () => openMark(first.n)), button(T("tile broken +1"), () => broken(first))), also);
   } else {
     const figures = first.f.filter(([, v]) => v !== "").map(([k, v]) => k + ": " + v).join(" · ");
     const here = bySheet.some((places) => places.some((p) => p.thing.i === first.i));
     fill(first.n, null, make("p", { class: "figures" }, figures), ...first.t.map((f) => control(first, f)),
-      here ? make("div", { class: "row" }, button("show on the drawing", () => { locate([first.i]); })) : null, also);
+      here ? inRow(button(T("show on the drawing"), () => { locate([first.i]); })) : null, also);
   }
   paint();
 }
 function broken(piece) {
   const name = D.marks[piece.n][1];
-  const tile = [...THINGS.values()].find((t) => t.k === "tile" && t.r === piece.r && t.n === "tile " + name);
-  if (tile) { tick([[tile.i, "broken", 1]]); say("One more tile " + name + " broken: " + sums.get(slot(tile.i, "broken")) + " in all."); }
+  const tile = [...THINGS.values()].find((t) => t.k === "tile" && t.i === piece.r + "/tile/" + name);
+  if (tile) { tick([[tile.i, "broken", 1]]); say(T("One more tile {name} broken: {count} in all.", { name, count: sums.get(slot(tile.i, "broken")) })); }
 }
 function openMark(mark) {
   const all = piecesOf(mark), [size, tile] = D.marks[mark];
@@ -105,14 +106,14 @@ function openMark(mark) {
   const where = new Map();
   for (const t of all) where.set(surfaceOf(t), [...(where.get(surfaceOf(t)) || []), t]);
   const stale = all.filter((t) => oldSize(t.i, "sawn"));
-  fill(mark + " · " + size, card(mark), make("p", { class: "figures" }, all.length + " off, out of tile " + tile),
-    make("p", {}, sawn.length + " sawn, " + count(all, "laid") + " laid, " + toSaw.length + " to saw"),
-    stale.length ? make("p", { class: "old" }, stale.length + " cut to the old size " + oldSize(stale[0].i, "sawn")) : null,
-    make("div", { class: "row" },
-      toSaw.length ? button("one more sawn", () => tick([[toSaw[0].i, "sawn", true]]), { class: "go" }) : null,
-      toSaw.length > 1 ? button("all sawn", () => tick(toSaw.map((t) => [t.i, "sawn", true]))) : null,
-      sawn.length ? button("one less", () => tick([[sawn[sawn.length - 1].i, "sawn", false]])) : null),
-    make("div", { class: "list" }, ...[...where].map(([name, list]) => button(name + ": " + list.length + ", " + count(list, "laid") + " laid. Show", () => { locate(list.map((t) => t.i)); }))));
+  fill(mark + " · " + S(size), card(mark), make("p", { class: "figures" }, T("{count} off, out of tile {tile}", { count: all.length, tile })),
+    make("p", {}, T("{sawn} sawn, {laid} laid, {left} to saw", { sawn: sawn.length, laid: count(all, "laid"), left: toSaw.length })),
+    stale.length ? make("p", { class: "old" }, T("{count} cut to the old size {size}", { count: stale.length, size: S(oldSize(stale[0].i, "sawn")) })) : null,
+    inRow(
+      toSaw.length ? button(T("one more sawn"), () => tick([[toSaw[0].i, "sawn", true]]), { class: "go" }) : null,
+      toSaw.length > 1 ? button(T("all sawn"), () => tick(toSaw.map((t) => [t.i, "sawn", true]))) : null,
+      sawn.length ? button(T("one less"), () => tick([[sawn[sawn.length - 1].i, "sawn", false]])) : null),
+    make("div", { class: "list" }, ...[...where].map(([name, list]) => button(T("{where}: {count}, {laid} laid. Show", { where: name, count: list.length, laid: count(list, "laid") }), () => { locate(list.map((t) => t.i)); }))));
   paint();
 }
 
@@ -124,10 +125,10 @@ function prepare() {
   if (prepared) return;
   prepared = true;
   for (const table of document.querySelectorAll("table:not(.w)")) { // on a narrow page a row is a card: each cell says what it is
-    const heads = [...table.querySelectorAll("thead th")].map((head) => head.textContent);
+    const heads = [...table.querySelectorAll("thead th")];
     for (const row of table.querySelectorAll("tbody tr")) {
       const own = row.className || row.dataset.mark ? -1 : undefined; // the last cell of a thing's row is its button
-      [...row.cells].slice(1, own).forEach((each, k) => { each.dataset.l = heads[k + 1]; });
+      [...row.cells].slice(1, own).forEach((each, k) => { each.dataset.l = heads[k + 1].textContent; each.dataset.k = keyOf(heads[k + 1]); });
     }
   }
   for (const { tr, thing } of rows) tr.firstElementChild.replaceChildren(button(thing.n, () => openThings([thing])));
@@ -141,11 +142,11 @@ function fillRows() {
       const done = thing.t.filter((f) => isDone(thing, f));
       const words = thing.t.map((f) => (f[2] === "sum" ? sums.get(slot(thing.i, f[0])) : value(thing.i, f[0])) ?? "").map((v) => (v === true ? "✓" : v === false ? "" : String(v))).filter((v) => v !== "").join(", ");
       const old = thing.t.map((f) => oldSize(thing.i, f[0])).find(Boolean);
-      cell.replaceChildren(button(done.length ? words || "fill in" : "fill in", () => openThings([thing]), { "aria-label": "fill in " + thing.n }), old ? make("span", { class: "old" }, "done to the old size " + old) : "");
+      cell.replaceChildren(button((done.length && words) || T("fill in"), () => openThings([thing]), { "aria-label": T("fill in {name}", { name: thing.n }) }), old ? make("span", { class: "old" }, T("done to the old size {size}", { size: S(old) })) : "");
     }
   }
   for (const { mark, cell } of markRows) {
     const all = piecesOf(mark), sawn = count(all, "sawn"), stale = all.filter((t) => oldSize(t.i, "sawn")).length;
-    cell.replaceChildren(button((sawn === all.length ? "✓ " : "") + sawn + " of " + all.length + " sawn", () => openMark(mark), { "aria-pressed": String(sawn === all.length) }), stale ? make("span", { class: "old" }, stale + " cut to the old size") : "");
+    cell.replaceChildren(button((sawn === all.length ? "✓ " : "") + T("{sawn} of {count} sawn", { sawn, count: all.length }), () => openMark(mark), { "aria-pressed": String(sawn === all.length) }), stale ? make("span", { class: "old" }, T("{count} cut to the old size", { count: stale })) : "");
   }
 }

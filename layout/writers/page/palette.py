@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from layout.sheets.layers import BLACK, BLUE, GREEN, GREY, LAYERS, ORANGE, PURPLE, SKY, VERMILION
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -34,16 +35,16 @@ GROUND: tuple[Colour, Colour] = ((130, 130, 130), (120, 124, 128))
 TILE: tuple[Colour, Colour] = ((255, 255, 255), (30, 33, 36))
 """Whole tiles."""
 TRADES: tuple[tuple[str, str, tuple[str, ...]], ...] = (
-    ("tiles", "tiles", ("TILE", "TILE-CUT")),
-    ("marks", "marks and saw sizes", ("MARK", "CUT-SIZE")),
-    ("start", "start lines", ("START-LINE", "FIRST-TILE")),
-    ("joints", "joints and sealant", ("MOVEMENT-JOINT", "STRUCTURAL-JOINT", "SEALANT")),
-    ("tape", "tape, corner pieces, collars", ("TAPE-INTERNAL", "TAPE-EXTERNAL", "TAPE-BRIDGE", "CORNER-PIECE", "COLLAR")),
-    ("drains", "drains and pipes", ("DRAIN", "PIPE")),
-    ("falls", "falls and levels", ("HIP", "VALLEY", "STEP", "FALL", "LEVEL")),
-    ("tests", "test points", ("TEST-POINT",)),
-    ("figures", "dimensions", ("DIMENSION",)),
-    ("words", "words", ("TEXT",)),
+    ("tiles", worded("tiles"), ("TILE", "TILE-CUT")),
+    ("marks", worded("marks and saw sizes"), ("MARK", "CUT-SIZE")),
+    ("start", worded("start lines"), ("START-LINE", "FIRST-TILE")),
+    ("joints", worded("joints and sealant"), ("MOVEMENT-JOINT", "STRUCTURAL-JOINT", "SEALANT")),
+    ("tape", worded("tape, corner pieces, collars"), ("TAPE-INTERNAL", "TAPE-EXTERNAL", "TAPE-BRIDGE", "CORNER-PIECE", "COLLAR")),
+    ("drains", worded("drains and pipes"), ("DRAIN", "PIPE")),
+    ("falls", worded("falls and levels"), ("HIP", "VALLEY", "STEP", "FALL", "LEVEL")),
+    ("tests", worded("test points"), ("TEST-POINT",)),
+    ("figures", worded("dimensions"), ("DIMENSION",)),
+    ("words", worded("words"), ("TEXT",)),
 )
 """Layers that are shown and hidden together: key, words, layers."""
 LAYER_CLASS = {name: f"l{k}" for k, name in enumerate(LAYERS)}

@@ -1,13 +1,18 @@
 // Ticks are events that are only ever added. What several phones have is the union; the latest is shown, all are kept.
 const $ = (id) => document.getElementById(id);
 const D = JSON.parse($("data").textContent);
+// What is said: in the page's language, where it has words of it; fields stand in braces.
+const T = (text, fields = {}) => (Object.hasOwn(D.w || {}, text) ? D.w[text] : text).replace(/\{(\w+)\}/g, (_, name) => fields[name]);
+// A size in words; ticks hold it in English, whatever the page speaks.
+const S = (size) => T(size).replaceAll("under 1", T("under 1")).replaceAll(", less ", ", " + T("less") + " ");
 const KEY = JSON.stringify([D.schema, D.issue.title, D.issue.number, D.issue.revision, D.issue.digest, D.version]);
+const keyOf = (head) => head.dataset.k || head.textContent; // a column by its English head
 const THINGS = new Map();
 const ROWS = [...document.querySelectorAll("tr.t")];
 D.things.forEach((t, n) => {
   const row = ROWS[n];
   const heads = [...row.closest("table").querySelectorAll("thead th")];
-  const f = heads.slice(1, -1).map((head, k) => [head.textContent, row.cells[k + 1].textContent]); // names and figures stand in the tables only
+  const f = heads.slice(1, -1).map((head, k) => [head.textContent, row.cells[k + 1].textContent, keyOf(head)]); // names and figures stand in the tables only
   THINGS.set(t.i, { ...t, n: row.cells[0].textContent, t: D.fields[t.t], f, row });
 });
 for (const [key, text] of Object.entries(D.pieces)) {
@@ -113,13 +118,14 @@ const oldSize = (id, field) => { const e = older.get(slot(id, field)); return e 
 const isDone = (thing, field) => (field[2] === "sum" ? (sums.get(slot(thing.i, field[0])) || 0) > 0 : ![undefined, false, ""].includes(value(thing.i, field[0])));
 
 // What a file says becomes events; told in words is what was taken and what was not. Nothing else of it is used.
+const NO_TICKS = T("This is no file of ticks: nothing was taken.");
 function merge(file, sure) {
   const issue = file && typeof file.issue === "object" && file.issue ? file.issue : {};
-  if (!file || file.schema !== D.schema || !Array.isArray(file.events)) return "This is no file of ticks: nothing was taken.";
-  if (file.events.length > D.bounds.events) return "More than " + D.bounds.events + " ticks: nothing was taken.";
+  if (!file || file.schema !== D.schema || !Array.isArray(file.events)) return NO_TICKS;
+  if (file.events.length > D.bounds.events) return T("More than {most} ticks: nothing was taken.", { most: D.bounds.events });
   const other = issue.title !== D.issue.title || issue.number !== D.issue.number;
   const earlier = !other && issue.digest !== D.issue.digest;
-  if (other && !sure("These ticks are of another plan: " + String(issue.number).slice(0, 40) + " " + String(issue.title).slice(0, 80) + ". Take those whose piece and size are the same here?")) return "Ticks of another plan: nothing was taken.";
+  if (other && !sure(T("These ticks are of another plan: {number} {title}. Take those whose piece and size are the same here?", { number: String(issue.number).slice(0, 40), title: String(issue.title).slice(0, 80) }))) return T("Ticks of another plan: nothing was taken.");
   let fresh = 0, known = 0, bad = 0, unlike = 0, gone = 0;
   for (const each of file.events) {
     const e = sound(each);
@@ -132,10 +138,11 @@ function merge(file, sure) {
   }
   save();
   changed();
-  const words = [(other ? "Another plan. " : earlier ? "Another issue of this plan. " : "") + fresh + " new ticks, " + known + " known already."];
-  if (unlike) words.push(unlike + (other ? " of another size, not taken." : " of another size: told at the piece, not counted."));
-  if (gone) words.push(gone + (other ? " of things not here, not taken." : " of things that are not in this issue: kept, not shown."));
-  if (bad) words.push(bad + " not understood, left out.");
+  const words = other ? [T("Another plan.")] : earlier ? [T("Another issue of this plan.")] : [];
+  words.push(T("{fresh} new ticks, {known} known already.", { fresh, known }));
+  if (unlike) words.push(other ? T("{count} of another size, not taken.", { count: unlike }) : T("{count} of another size: told at the piece, not counted.", { count: unlike }));
+  if (gone) words.push(other ? T("{count} of things not here, not taken.", { count: gone }) : T("{count} of things that are not in this issue: kept, not shown.", { count: gone }));
+  if (bad) words.push(T("{count} not understood, left out.", { count: bad }));
   return words.join(" ");
 }
 

@@ -1,6 +1,7 @@
 """The page's tables: every figure as words in the file, in order, readable and printable without scripts.
 
-A row of a thing carries its id; a script makes its last cell buttons, paper has boxes to tick there.
+A row of a thing carries its id; a script makes its last cell buttons, paper has boxes to tick there. Heads of columns are known by
+their English words: in another language each carries them as a key beside the words that are read.
 """
 
 from __future__ import annotations
@@ -8,16 +9,21 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from layout.programme.task import name_of
 from layout.quantities.orders import place_orders
+from layout.sheets.batch_sheet import PRODUCTS
 from layout.sheets.cut_cards import large_card
 from layout.sheets.cut_places import laid_cuts
 from layout.sheets.hold_points import CAUTIONS
+from layout.sheets.programme_sheet import SHORT
 from layout.sheets.scene import Label
+from layout.words import dated, in_sense, say, spelt, spoken, worded
 from layout.writers.page.svg import path_of, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from layout.errors import Finding
     from layout.programme.values import Programme
     from layout.quantities.cutting import CutPiece, CuttingPlan
     from layout.quantities.values import TakeOff
@@ -27,18 +33,30 @@ if TYPE_CHECKING:
 
 CARD_WIDE = 56.0
 """Width of a shop drawing, mm."""
-MOMENT = "%a %d %b %H:%M"
+UNITS = {"pcs": worded("pcs")}
+"""Units that are words."""
+DAY = "%a %d %b"
+MOMENT = f"{DAY} %H:%M"
 
 
 def table(head: Sequence[str], rows: Iterable[str], name: str) -> str:
-    """A table with its name for those who hear it; rows are made by `row`."""
-    cells = "".join(f"<th scope=col>{shown(each)}" for each in head)
-    return f"<table><caption>{shown(name)}</caption><thead><tr>{cells}</thead><tbody>{''.join(rows)}</tbody></table>"
+    """A table with its name for those who hear it; rows are made by `row`, heads are told in English."""
+    cells = "".join(f"<th scope=col{_key(each)}>{shown(_head(each))}" for each in head)
+    return f"<table><caption>{shown(say(name))}</caption><thead><tr>{cells}</thead><tbody>{''.join(rows)}</tbody></table>"
+
+
+def _key(head: str) -> str:
+    """What the script knows a column by where its head is not English."""
+    return "" if spoken() == "en" else f' data-k="{shown(head)}"'
+
+
+def _head(head: str) -> str:
+    return in_sense("a stage", "before") if head == "before" else say(head)
 
 
 def row(cells: Sequence[str], key: str = "") -> str:
     """A row of text; the first cell names it."""
-    first, *rest = (shown(each) for each in cells)
+    first, *rest = (shown(spelt(each)) for each in cells)
     return f"<tr{key}><th scope=row>{first}{''.join(f'<td>{each}' for each in rest)}"
 
 
@@ -47,7 +65,7 @@ def thing_rows(things: Iterable[Thing], columns: Sequence[str]) -> list[str]:
     result = []
     for thing in things:
         figures = dict(thing.figures)
-        boxes = " ".join(f"{'☐' if f.kind == 'tick' else '____'} {f.words}{f', {f.unit}' if f.unit else ''}" for f in thing.fields)
+        boxes = " ".join(f"{'☐' if f.kind == 'tick' else '____'} {spelt(f.words)}{f', {f.unit}' if f.unit else ''}" for f in thing.fields)
         result.append(row([thing.name, *(figures.get(each, "") for each in columns), boxes], " class=t"))
     return result
 
@@ -57,7 +75,7 @@ def cut_cards(setout: SetOut, drawings: Drawings) -> dict[str, str]:
     result: dict[str, str] = {}
     for index, room in enumerate(setout.rooms):
         for each in laid_cuts(setout, index, range(len(room.surfaces)), result):
-            name = f"{each.cut.mark} in its tile"
+            name = say("{mark} in its tile", mark=each.cut.mark)
             if each.plain:
                 tile, ring = ((ring * [1.0, -1.0] + [0.0, each.box[1]], True) for ring in (each.tile, each.ring))
                 w, h = each.box
@@ -72,6 +90,11 @@ def cut_cards(setout: SetOut, drawings: Drawings) -> dict[str, str]:
     return result
 
 
+CUT_HEADS = (
+    worded("mark"), worded("cut"), worded("saw size, mm"), worded("off"), worded("where"), worded("out of tile"), worded("done"),
+)  # fmt: skip
+
+
 def cuts_table(setout: SetOut, sizes: dict[str, str], cards: dict[str, str]) -> str:
     """Every mark with its card, saw size, how many and where."""
     where: dict[str, dict[str, int]] = {}
@@ -79,29 +102,39 @@ def cuts_table(setout: SetOut, sizes: dict[str, str], cards: dict[str, str]) -> 
     for index, room in enumerate(setout.rooms):
         for number, done in enumerate(room.surfaces):
             for cut, count in setout.cuts_of(index, number):
-                name = f"{room.name}, {done.surface.name}" if several else done.surface.name
+                surface = spelt(done.surface.name)
+                name = f"{room.name}, {surface}" if several else surface
                 own = where.setdefault(cut.mark, {})
                 own[name] = own.get(name, 0) + count
     rows = []
     for cut in setout.cuts:
         places = ", ".join(f"{name} {count}" for name, count in where.get(cut.mark, {}).items())
-        text = f"<td>{shown(sizes[cut.mark])}<td>{cut.count}<td>{shown(places)}<td>{shown(cut.tile)}<td>☐ sawn"
+        text = f"<td>{shown(spelt(sizes[cut.mark]))}<td>{cut.count}<td>{shown(places)}<td>{shown(cut.tile)}<td>☐ {shown(say('sawn'))}"
         rows.append(f'<tr data-mark="{shown(cut.mark)}"><th scope=row>{shown(cut.mark)}<td>{cards.get(cut.mark, "")}{text}')
-    return table(("mark", "cut", "saw size, mm", "off", "where", "out of tile", "done"), rows, "Cut tiles, sizes as sawn, face up")
+    return table(CUT_HEADS, rows, worded("Cut tiles, sizes as sawn, face up"))
 
 
 KINDS: tuple[tuple[str, str, str, tuple[str, ...]], ...] = (
-    ("run", "membrane", "Tape runs, lengths on the substrate without laps", ("where", "length", "up to")),
-    ("corner", "membrane", "Corner pieces", ("corner piece", "edges", "level")),
-    ("collar", "membrane", "Collars", ("on", "diameter", "clear of")),
-    ("drain", "membrane", "Drains", ("frame", "flange")),
-    ("stage", "membrane", "Stages by areas of a day, batches", ("hours of one hand", "until the next", "check first")),
-    ("joint", "joints", "Joints and sealant", ("width", "length", "why")),
-    ("hold", "checks", "Hold points", ("before", "wanted")),
-    ("test", "checks", "Test points", ("test", "wanted")),
-    ("wall", "checks", "Walls as measured, from corner to corner", ("from corner", "to corner", "drawn")),
-    ("tile", "checks", "Tiles broken", ("size",)),
-)
+    (
+        worded("run"), "membrane", worded("Tape runs, lengths on the substrate without laps"),
+        (worded("where"), worded("length"), worded("up to")),
+    ),
+    (worded("corner"), "membrane", worded("Corner pieces"), (worded("corner piece"), worded("edges"), worded("level"))),
+    (worded("collar"), "membrane", worded("Collars"), (worded("on"), worded("diameter"), worded("clear of"))),
+    (worded("drain"), "membrane", worded("Drains"), (worded("frame"), worded("flange"))),
+    (
+        worded("stage"), "membrane", worded("Stages by areas of a day, batches"),
+        (worded("hours of one hand"), worded("until the next"), worded("check first")),
+    ),
+    (worded("joint"), "joints", worded("Joints and sealant"), (worded("width"), worded("length"), worded("why"))),
+    (worded("hold"), "checks", worded("Hold points"), (worded("before"), worded("wanted"))),
+    (worded("test"), "checks", worded("Test points"), (worded("test"), worded("wanted"))),
+    (
+        worded("wall"), "checks", worded("Walls as measured, from corner to corner"),
+        (worded("from corner"), worded("to corner"), worded("drawn")),
+    ),
+    (worded("tile"), "checks", worded("Tiles broken"), (worded("size"),)),
+)  # fmt: skip
 """Kinds of things with the section and the table they stand in, and the columns of it."""
 
 
@@ -112,9 +145,9 @@ def thing_tables(things: Sequence[Thing], rooms: Sequence[str], section: str) ->
         for index, room in enumerate(rooms):
             own = [thing for thing in things if thing.kind == kind and thing.room == index]
             if home == section and own:
-                words = f"{name}: {room}" if len(rooms) > 1 else name
+                words = f"{say(name)}: {room}" if len(rooms) > 1 else name
                 told = [each for each in columns if any(each in dict(thing.figures) for thing in own)]
-                result.append(table((kind, *told, "done"), thing_rows(own, told), words))
+                result.append(table((kind, *told, worded("done")), thing_rows(own, told), words))
     return "".join(result)
 
 
@@ -126,21 +159,26 @@ def in_order(things: Sequence[Thing]) -> list[Thing]:
 
 def schedules(takeoff: TakeOff, cutting: CuttingPlan, programme: Programme | None) -> str:
     """What is ordered, sawn and mixed, and what the plan was told."""
-    orders = [row([o.item.name, f"{o.item.quantity:.2f} {o.item.unit}", o.shown, o.allowance]) for o in place_orders(takeoff)]
+    orders = [
+        row([o.item.name, f"{o.item.quantity:.2f} {spelt(UNITS.get(o.item.unit, o.item.unit))}", o.shown, o.allowance])
+        for o in place_orders(takeoff)
+    ]
     saw = _saw_rows(cutting)
-    result = [table(("item", "measured", "order", "allowance"), orders, "Orders in whole packs")]
+    heads = (worded("item"), worded("measured"), worded("order"), worded("allowance"))
+    result = [table(heads, orders, worded("Orders in whole packs"))]
     if saw:
-        result.append(
-            table(
-                ("tile", "size", "tiles", "pieces out of each: saw size, from left, from below"), saw, "Saw list, mm, alike tiles together"
-            )
-        )
+        pieces = worded("pieces out of each: saw size, from left, from below")
+        result.append(table((worded("tile"), worded("size"), worded("tiles"), pieces), saw, worded("Saw list, mm, alike tiles together")))
     if programme is not None:
         result += _programme(programme)
-    findings = [row([f.where, room.name, f.text]) for room in takeoff.setout.rooms for f in room.findings]
+    findings = [row([_where(f), room.name, f.text]) for room in takeoff.setout.rooms for f in room.findings]
     if findings:
-        result.append(table(("at", "room", "finding"), findings, "Findings"))
+        result.append(table((worded("at"), worded("room"), worded("finding")), findings, worded("Findings")))
     return "".join(result)
+
+
+def _where(finding: Finding) -> str:
+    return worded("floor") if finding.surface is None else finding.where
 
 
 def _programme(programme: Programme) -> list[str]:
@@ -148,18 +186,24 @@ def _programme(programme: Programme) -> list[str]:
     several = len(programme.rooms) > 1
     rooms = [f"{name}, " if several else "" for name in programme.rooms]
     rows = [
-        row([rooms[s.room] + s.name, f"{s.start:{MOMENT}}", f"{s.end:{MOMENT}}", f"{s.next_from:{MOMENT}}"]) for s in programme.stages
-    ]  # fmt: skip
+        row([rooms[s.room] + spelt(s.name), *(dated(each, MOMENT) for each in (s.start, s.end, s.next_from))]) for s in programme.stages
+    ]
     packs: dict[tuple[str, ...], list[str]] = {}
     for each in programme.batches:
         area = f" {each.area}" if each.areas > 1 else ""
-        key = (f"{each.at:%a %d %b}", each.product, f"{rooms[each.room]}{each.stage}{area}", f"{each.hands}")
+        key = (dated(each.at, DAY), say(PRODUCTS[each.product]), f"{rooms[each.room]}{_stage(each.stage)}{area}", f"{each.hands}")
         packs.setdefault(key, []).append(f"{each.at:%H:%M}–{each.by:%H:%M}")
     mixed = [row([day, product, stage, ", ".join(times), hands]) for (day, product, stage, hands), times in packs.items()]
-    result = [table(("stage", "from", "to", "next from"), rows, "Programme")]
+    result = [table((worded("stage"), worded("from"), worded("to"), worded("next from")), rows, worded("Programme"))]
     if mixed:
-        result.append(table(("day", "product", "for", "each pack mixed and laid by", "hands"), mixed, "What is mixed when"))
+        heads = (worded("day"), worded("product"), worded("for"), worded("each pack mixed and laid by"), worded("hands"))
+        result.append(table(heads, mixed, worded("What is mixed when")))
     return result
+
+
+def _stage(key: str) -> str:
+    """A stage by its key, as the list of what is mixed has it: in another language by its words."""
+    return key if spoken() == "en" else say(SHORT.get(key, name_of(key)))
 
 
 def _saw_rows(cutting: CuttingPlan) -> list[str]:
@@ -176,10 +220,10 @@ def _saw_rows(cutting: CuttingPlan) -> list[str]:
 
 def _out_of_tile(piece: CutPiece) -> str:
     """A piece as the saw takes it: mark, saw size, and where from the tile's lower left corner if not there."""
-    at = f" at {piece.at[0]:g}, {piece.at[1]:g}" if max(piece.at) > 0.0 else ""
+    at = say(" at {x:g}, {y:g}", x=piece.at[0], y=piece.at[1]) if max(piece.at) > 0.0 else ""
     return f"{piece.mark} {piece.size[0]:g} × {piece.size[1]:g}{at}"
 
 
 def cautions() -> str:
     """The usual cautions, once each."""
-    return f"<ul class=cautions>{''.join(f'<li>{shown(text)}' for text in dict.fromkeys(CAUTIONS.values()))}</ul>"
+    return f"<ul class=cautions>{''.join(f'<li>{shown(say(text))}' for text in dict.fromkeys(CAUTIONS.values()))}</ul>"

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from layout.quantities.blanks import CORNERS, Option, Placed, options_of
-from layout.quantities.filling import fullest
+from layout.quantities.filling import Across, Measured, Way, Ways, fullest
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
     from layout.quantities.blanks import Blank, Found, Layout, Slot
 
     Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
     Ints = NDArray[np.int64]
     _Weighed = tuple[float, list[tuple[float, Callable[[], Layout]]]]
     """What a tile is worth at the most, and tiles by their worth, laid out when asked for."""
@@ -49,16 +49,6 @@ OPPOSITE: dict[Slot, Slot] = {
     "top": "bottom",
 }
 """Slots after a half turn of the tile."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Way:
-    """A blank of a kind as it may lie in one half of a tile: its extent across and along the cut that parts the halves."""
-
-    kind: int
-    option: Option
-    across: int
-    along: int
 
 
 class Halves:
@@ -117,30 +107,48 @@ class Halves:
         return max(most for most, _ in ways), [(worth, made()) for worth, made in found]
 
     def likely(self, demand: Ints) -> list[Layout]:
-        """Tiles to begin with: by area, always the fullest one for what is still wanted."""
+        """Tiles to begin with: always the fullest one that holds the largest piece of all that is still wanted."""
+        area = [0 if blank.whole and not blank.leaves else blank.width * blank.height for blank in self.blanks]
+        kinds = sorted((kind for kind, own in enumerate(area) if own), key=lambda kind: (-area[kind], kind))
+        return fullest([self._across(upright=upright) for upright in self.directions], self.kerf, kinds, demand, self._alone)
 
-        def best(worth: Floats) -> Layout:
-            return self._better(worth, False, 1)[1][0][1]
+    def _across(self, *, upright: bool) -> Across:
+        """A direction of the cut in figures."""
+        near, far = self.halves[upright]
+        half = Measured(near)
+        laid = partial(self._both, turned=near is far)
+        return Across(*(self.tile if upright else self.tile[::-1]), half, half if near is far else Measured(far), laid)
 
-        return fullest(best, np.array([0.0 if b.whole and not b.leaves else float(b.width * b.height) for b in self.blanks]), demand)
+    def _alone(self, kind: int, free: Flags) -> Layout | None:
+        """The tile that a notched piece has to itself, with the largest out of its corners; None where a piece shares its tile."""
+        if not self.blanks[kind].leaves:
+            return None
+        beside: list[tuple[int, Option]] = []
+        for leaf in self.blanks[kind].leaves:
+            kinds, options = self.left[leaf]
+            wanted = np.flatnonzero(free[kinds]).tolist()
+            if wanted:
+                best = max(wanted, key=lambda k: options[k].width * options[k].height)
+                beside.append((int(kinds[best]), options[best]))
+        return self._notched(kind, beside)
 
-    def _ways(self, *, upright: bool, alike: bool) -> tuple[_Ways, _Ways]:
+    def _ways(self, *, upright: bool, alike: bool) -> tuple[Ways, Ways]:
         """Ways by slot, for the near and the far half of a tile that is cut along its height (upright) or its width.
 
         Where the tile may be turned by a half, both halves are `alike`: what fits one fits the other turned.
         """
-        near = _Ways(*(self._in_slot(slot, upright=upright) for slot in ("lower-left", "upper-left", "left")))
+        near = Ways(*(self._in_slot(slot, upright=upright) for slot in ("lower-left", "upper-left", "left")))
         if alike:
             return near, near
-        return near, _Ways(*(self._in_slot(slot, upright=upright) for slot in ("lower-right", "upper-right", "right")))
+        return near, Ways(*(self._in_slot(slot, upright=upright) for slot in ("lower-right", "upper-right", "right")))
 
-    def _in_slot(self, slot: Slot, *, upright: bool) -> list[_Way]:
+    def _in_slot(self, slot: Slot, *, upright: bool) -> list[Way]:
         ways = []
         for kind, options in enumerate(self.options):
             for option in options:
                 if (option.slot if upright else SWAPPED[option.slot]) == slot:
                     size = (option.width, option.height) if upright else (option.height, option.width)
-                    ways.append(_Way(kind, option, *size))
+                    ways.append(Way(kind, option, *size))
         return ways
 
     def _cut_across(self, value: Floats, upright: bool, wanted: bool) -> _Weighed:
@@ -149,7 +157,7 @@ class Halves:
         one = self._half(near, value, width, height)
         two = one if far is near else self._half(far, value, width, height)
         room = width - self.kerf
-        chosen: list[tuple[float, tuple[_Way, ...], tuple[_Way, ...]]] = [(float(one.worth[width]), one.at(width), ())]
+        chosen: list[tuple[float, tuple[Way, ...], tuple[Way, ...]]] = [(float(one.worth[width]), one.at(width), ())]
         if two is not one:
             chosen.append((float(two.worth[width]), (), two.at(width)))
         for worth, across, ways in one.by_kind(room, two.worth).values():
@@ -160,23 +168,23 @@ class Halves:
         steps = np.arange(room + 1)
         most = max(float((one.worth[steps] + two.worth[room - steps]).max()), float(one.worth[width]), float(two.worth[width]))
         return most, [
-            (worth, partial(self._both, ways, beside, two is one))
+            (worth, partial(self._both, ways, beside, turned=two is one))
             for worth, ways, beside in chosen
             if (ways or beside) and (not wanted or self._wanted((*ways, *beside)))
         ]
 
-    def _both(self, ways: tuple[_Way, ...], beside: tuple[_Way, ...], turned: bool) -> Layout:
+    def _both(self, ways: tuple[Way, ...], beside: tuple[Way, ...], *, turned: bool) -> Layout:
         return (*self._laid(ways), *self._laid(beside, turned=turned))
 
-    def _laid(self, ways: tuple[_Way, ...], *, turned: bool = False) -> Layout:
+    def _laid(self, ways: tuple[Way, ...], *, turned: bool = False) -> Layout:
         return tuple(self._placed(way.kind, _half_turned(way.option) if turned else way.option) for way in ways)
 
-    def _wanted(self, ways: tuple[_Way, ...]) -> bool:
+    def _wanted(self, ways: tuple[Way, ...]) -> bool:
         """Whether no kind comes more often than it is wanted."""
         kinds = [way.kind for way in ways]
         return all(kinds.count(kind) <= self.demand[kind] for kind in set(kinds))
 
-    def _half(self, ways: _Ways, value: Floats, width: int, height: int) -> _Half:
+    def _half(self, ways: Ways, value: Floats, width: int, height: int) -> _Half:
         """The best of a half by its greatest width: a strip, or pieces at its two corners."""
         half = _Half(width)
         for way in ways.strip:
@@ -235,15 +243,6 @@ class Halves:
         return Placed(kind, option.quarters, x, y, option.width, option.height)
 
 
-class _Ways:
-    """Ways to fill a half: strips, and pieces at its low and high corner by their width."""
-
-    def __init__(self, low: list[_Way], high: list[_Way], strip: list[_Way]) -> None:
-        self.strip = strip
-        both = [(way.across, end, way.along, way.kind, k) for end, ways in ((0, low), (1, high)) for k, way in enumerate(ways)]
-        self.corners = [(end, (low, high)[end][k]) for _, end, _, _, k in sorted(both)]
-
-
 def _half_turned(option: Option) -> Option:
     """The same in the opposite slot, turned by a half."""
     return Option(OPPOSITE[option.slot], (option.quarters + 2) % 4, option.width, option.height)
@@ -254,19 +253,19 @@ class _Half:
 
     def __init__(self, width: int) -> None:
         self.worth: Floats = np.zeros(width + 1)
-        self.made: list[tuple[_Way, ...]] = [()] * (width + 1)
-        self.offers: list[tuple[int, float, tuple[_Way, ...]]] = []
-        self.ranked: list[tuple[int, float, tuple[_Way, ...]]] = []
+        self.made: list[tuple[Way, ...]] = [()] * (width + 1)
+        self.offers: list[tuple[int, float, tuple[Way, ...]]] = []
+        self.ranked: list[tuple[int, float, tuple[Way, ...]]] = []
 
-    def offer(self, width: int, worth: float, made: tuple[_Way, ...]) -> None:
+    def offer(self, width: int, worth: float, made: tuple[Way, ...]) -> None:
         """Take a content of a width if it is worth more."""
         self.offers.append((width, worth, made))
         if worth > self.worth[width]:
             self.worth[width], self.made[width] = worth, made
 
-    def by_kind(self, room: int, other: Floats) -> dict[int, tuple[float, int, tuple[_Way, ...]]]:
+    def by_kind(self, room: int, other: Floats) -> dict[int, tuple[float, int, tuple[Way, ...]]]:
         """For each kind the best content that begins with it, with the best of the other half beside it: its worth, width, content."""
-        result: dict[int, tuple[float, int, tuple[_Way, ...]]] = {}
+        result: dict[int, tuple[float, int, tuple[Way, ...]]] = {}
         for width, worth, made in self.offers:
             if width <= room:
                 total = worth + float(other[room - width])
@@ -275,7 +274,7 @@ class _Half:
                     result[made[0].kind] = (worth, width, made)
         return result
 
-    def beside(self, room: int, there: tuple[_Way, ...], wanted: Callable[[tuple[_Way, ...]], bool]) -> tuple[float, tuple[_Way, ...]]:
+    def beside(self, room: int, there: tuple[Way, ...], wanted: Callable[[tuple[Way, ...]], bool]) -> tuple[float, tuple[Way, ...]]:
         """The best content within a width that is wanted beside what is there."""
         if not self.ranked:
             self.ranked = sorted(self.offers, key=lambda offer: -offer[1])
@@ -287,6 +286,6 @@ class _Half:
             if self.worth[k - 1] >= self.worth[k]:
                 self.worth[k], self.made[k] = self.worth[k - 1], self.made[k - 1]
 
-    def at(self, width: int) -> tuple[_Way, ...]:
+    def at(self, width: int) -> tuple[Way, ...]:
         """The content of a half of a width."""
         return self.made[width]

@@ -18,8 +18,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.errors import PlanError
-from layout.quantities.blanks import CORNERS, SIDES, Blank, Side, options_of
+from layout.quantities.blanks import CORNERS, SIDES, Blank, Option, Side, options_of
 from layout.quantities.cutting import plan_cuts
+from layout.quantities.filling import Measured, Way, Ways
 from layout.quantities.lengths import dual_bound
 from layout.quantities.nesting import nest
 from layout.quantities.orders import place_orders
@@ -225,6 +226,42 @@ def test_no_fewer_tiles_than_by_brute_force(pieces, tile, kerf, directional):
     assert made.bound <= least
     assert len(made.tiles) == least
     assert Counter(p.kind for own in made.tiles for p in own) == Counter(dict(enumerate(count.values())))
+
+
+@pytest.mark.parametrize("seed", [5, 6, 7, 10])
+def test_pieces_of_many_sizes_reach_the_bound_of_factory_edges(seed):
+    # pieces wanted once were put twice into the tiles to begin with, so 65, 73, 71 and 72 tiles were cut
+    rng = np.random.default_rng(seed)
+    count: Counter[Blank] = Counter()
+    for _ in range(60):
+        kind, w, h = int(rng.integers(0, 3)), int(rng.integers(20, 290)), int(rng.integers(20, 145))
+        count[(Blank(w, h, CORNER), Blank(w, 150, UPRIGHT), Blank(300, h, LEVEL))[kind]] += int(rng.integers(1, 4))
+    made = nest(list(count), list(count.values()), (300, 150), kerf=3, turns=(0, 2))
+    assert len(made.tiles) == made.bound == {5: 64, 6: 71, 7: 70, 10: 69}[seed]
+    assert Counter(p.kind for own in made.tiles for p in own) == Counter(dict(enumerate(count.values())))
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 9), st.integers(1, 7), st.sampled_from(["low", "high", "strip"])), max_size=9),
+    st.integers(0, 12),
+    st.integers(0, 9),
+    st.integers(0, 511),
+)
+def test_the_largest_content_of_a_half_is_that_of_all_pairs(pieces, room, length, wanted):
+    pieces = [(w, 7 if at == "strip" else h, at) for w, h, at in pieces]  # a strip is as long as its tile
+    made = [(at, Way(k, Option("left", 0, w, h), w, h)) for k, (w, h, at) in enumerate(pieces)]
+    ways = Ways(*([way for at, way in made if at == place] for place in ("low", "high", "strip")))
+    free = np.array([bool(wanted >> k & 1) for k in range(len(pieces))], dtype=bool)
+    alone = [(w, w * h) for k, (w, h, _) in enumerate(pieces) if free[k]]
+    pairs = [
+        (max(a.across, b.across), a.across * a.along + b.across * b.along)
+        for (low, a), (high, b) in itertools.product(made, made)
+        if (low, high) == ("low", "high") and free[a.kind] and free[b.kind] and a.along + b.along <= length
+    ]
+    found = Measured(ways).best(free, length, room)
+    assert found.area == max((area for wide, area in (*alone, *pairs) if wide <= room), default=0)
+    assert found.area == sum(way.across * way.along for way in found.ways)
+    assert found.across == max((way.across for way in found.ways), default=0) <= room
 
 
 @given(st.lists(st.integers(20, 280), min_size=1, max_size=60), st.integers(0, 4))

@@ -9,7 +9,8 @@ the courses keep the widest pieces; else it is sawn through.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import functools
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -18,17 +19,17 @@ from shapely import Polygon
 from layout.budgets import heed
 from layout.errors import Point
 from layout.joints.kept import MOST_OF, ends_at, share_of
-from layout.joints.options import CORNER, EQUAL, LIKED, chosen
+from layout.joints.options import CORNER, EQUAL, LIKED, chosen, rejected
 from layout.joints.sawing import ALONG, crosses, equal_lows, saw, why_not
-from layout.joints.values import Division, FixedLine, OwnStart, Parting
-from layout.shapes import edges_of, parts_of
+from layout.joints.values import KEPT, Division, FixedLine, Itself, OwnStart, Parting
+from layout.shapes import edges_of
 from layout.standards.rules import WEAK_NECK
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
     from layout.joints.options import Option
     from layout.joints.values import Lattice1D, Undivided
-    from layout.vectors import Floats
+    from layout.vectors import Floats, Ints
 
 ASIDE = 600.0
 """How far a cut may be moved off its place to keep clear of drains, mm (common practice, no source: about three tiles)."""
@@ -48,13 +49,16 @@ def divide(task: Undivided, origin: Point, own_start: StartsOwn | None = None) -
     `own_start` gives a bay between cuts whose place is given (structural joints, joints through corners) its own start, from the
     bay, the start it would have, and those cuts; without it tiles abut the far face of each cut.
     """
-    result = Division()
-    for part in parts_of(task.region):
-        result += _given(task, part, origin, (), own_start)
-    return result
+    return Division.joined(divided(task, origin, own_start))
 
 
-def _given(task: Undivided, part: Polygon, origin: Point, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Division:
+def divided(task: Undivided, origin: Point, own_start: StartsOwn | None = None) -> Iterator[Division]:
+    """What `divide` finds, bay by bay as it is cut: who has seen enough of the first bays need not wait for the last."""
+    for part in task.parts:
+        yield from _given(task, part, origin, (), own_start)
+
+
+def _given(task: Undivided, part: Polygon, origin: Point, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Iterator[Division]:
     """A part cut at the lines that are made whatever the rule, then at joints that stay, then by the rule."""
     heed()
     for line in (*(each for each in task.fixed if each.must and not each.spans), *_kept(task, part)):
@@ -62,12 +66,13 @@ def _given(task: Undivided, part: Polygon, origin: Point, made: tuple[Parting, .
             cuts, pieces = saw(task, part, origin, line.axis, [line.low], line, fixed=True)
             if not cuts:
                 continue
-            result = Division(cuts=tuple(cuts))
+            yield Division(cuts=tuple(cuts))
             for piece, start in pieces:
-                result += _given(task, piece, start, (*made, *cuts), own_start)
-            return result
+                yield from _given(task, piece, start, (*made, *cuts), own_start)
+            return
     first = OwnStart(origin) if own_start is None or not (made or task.kept) else own_start(part, origin, made)
-    return Division(told=first.told) + _by_rule(task, part, first, made, own_start)
+    yield Division(told=first.told)
+    yield from _by_rule(task, part, first, made, own_start)
 
 
 def _kept(task: Undivided, part: Polygon) -> list[FixedLine]:
@@ -78,31 +83,34 @@ def _kept(task: Undivided, part: Polygon) -> list[FixedLine]:
     return sorted(lines, key=lambda line: sum(ends_at(line, other) for other in lines))
 
 
-def _by_rule(task: Undivided, part: Polygon, start: OwnStart, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Division:
+def _by_rule(task: Undivided, part: Polygon, start: OwnStart, made: tuple[Parting, ...], own_start: StartsOwn | None) -> Iterator[Division]:
     """A part cut until every bay keeps the rule, or no cut helps."""
     origin = start.origin
     why = why_not(task, part)
     if not why:
-        return Division(bays=((part, origin),), own=(start.own,))
-    choice, told = chosen(task, part)
-    whole = Division(bays=((part, origin),), broken=(why,), rejected=told, own=(start.own,))
+        yield Division(bays=((part, origin),), own=(start.own,))
+        return
+    choice, told = chosen(task, part), (functools.partial(rejected, task, part),)
+    whole = Division(bays=((part, origin),), broken=(why,), weighed=told, own=(start.own,))
     if choice is None:
-        return whole
+        yield whole
+        return
     fixed = choice.rank == CORNER
     lows = _placed(task, part, choice, origin[choice.axis])
     like = FixedLine(choice.axis, 0.0, task.rules.movement_joint, "intermediate", choice.why)
     cuts, pieces = saw(task, part, origin, choice.axis, lows, like, fixed=fixed)
     if len(pieces) < 2:
-        return whole + Division(cuts=tuple(cuts))
-    result = Division(cuts=tuple(cuts), rejected=told)
+        yield whole
+        yield Division(cuts=tuple(cuts))
+        return
+    yield Division(cuts=tuple(cuts), weighed=told)
     made = (*made, *cuts) if fixed else made
     for piece, at in pieces:
         after = OwnStart(at, start.own)
         if own_start is not None and (fixed or task.kept):
             after = own_start(piece, at, made)
-            result += Division(told=after.told)
-        result += _by_rule(task, piece, after, made, own_start)
-    return result
+            yield Division(told=after.told)
+        yield from _by_rule(task, piece, after, made, own_start)
 
 
 def _placed(task: Undivided, part: Polygon, choice: Option, origin: float) -> Sequence[float]:
@@ -129,7 +137,7 @@ def _on_tile_joints(task: Undivided, part: Polygon, choice: Option, wanted: Sequ
     if not lattice.straight:
         return _across_bond(lattice, wanted, origin, width, (begin, last), most if equal else None)
     lows: list[float] = []
-    edges = _edges_along(part, axis)
+    edges = _edges_along(Itself(part), axis)
     start = origin
     centred = 0.0 if task.rules.bays == "shift" else (lattice.pitch - lattice.size - width) / 2
     for k, target in enumerate(wanted):
@@ -160,9 +168,10 @@ def _on_tile_joints(task: Undivided, part: Polygon, choice: Option, wanted: Sequ
     return lows
 
 
-def _edges_along(part: Polygon, axis: int) -> tuple[Floats, Floats]:
+@functools.lru_cache(maxsize=KEPT)
+def _edges_along(part: Itself[Polygon], axis: int) -> tuple[Floats, Floats]:
     """Places of a part's edges along a cut across an axis: those with the part below them, those with the part above, mm."""
-    edges, _, _ = edges_of(part)
+    edges, _, _ = edges_of(part.value)
     way = edges[:, 1] - edges[:, 0]
     own = (np.abs(way[:, axis]) < TOUCH) & (np.abs(way[:, 1 - axis]) > ALONG)
     at, on = edges[own, 0, axis], way[own, 1 - axis] * (1.0 if axis == 0 else -1.0)  # the part lies on the left
@@ -203,17 +212,23 @@ def _crowds(task: Undivided, part: Polygon, axis: int, lows: Sequence[float]) ->
     0 clear, 1 nearer than wanted, 2 over a rim, 3 through it; and by how many tenths of a metre.
     """
     first, second = part.bounds[1 - axis], part.bounds[3 - axis]
-    met = [
-        (each.bounds[axis], each.bounds[axis + 2], each.rim, each.wanted)
-        for each in task.obstacles
-        if each.bounds[3 - axis] >= first and each.bounds[1 - axis] <= second and each.axis != 1 - axis
-    ]
-    if not met:
+    bounds, rims, own = _kept_clear_of(Itself(task))
+    met = (bounds[:, 3 - axis] >= first) & (bounds[:, 1 - axis] <= second) & (own != 1 - axis)
+    if not met.any():
         return [(0, 0)] * len(lows)
-    begin, end, rim, wanted = np.array(met).T[:, :, None]
+    begin, end, rim, wanted = (row[met, None] for row in (bounds[:, axis], bounds[:, axis + 2], *rims.T))
     low = np.array(lows)
     gap = np.maximum(begin - (low + task.rules.movement_joint), low - end)
     how = np.where(gap < 0.0, 3, np.where(gap < rim, 2, np.where(gap < rim + wanted, NEARER, 0)))
     short = np.where(how > 0, np.round((rim + wanted - gap) / 100.0), 0.0)
     worst = how.max(axis=0)
     return [(int(most), int(tenths)) for most, tenths in zip(worst, np.where(how == worst, short, -np.inf).max(axis=0), strict=True)]
+
+
+@functools.lru_cache(maxsize=KEPT)
+def _kept_clear_of(task: Itself[Undivided]) -> tuple[Floats, Floats, Ints]:
+    """Bounds (n, 4) of all that joints keep clear of, its rim and the distance wanted (n, 2), mm, and the axis of cuts that do; -1 for both."""
+    things = task.value.obstacles
+    bounds = np.array([each.bounds for each in things], dtype=float).reshape(-1, 4)
+    rims = np.array([(each.rim, each.wanted) for each in things], dtype=float).reshape(-1, 2)
+    return bounds, rims, np.array([-1 if each.axis is None else each.axis for each in things], dtype=np.int64)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import shapely
 
@@ -13,7 +13,7 @@ from layout.joints.limits import counts
 from layout.joints.partition import NEAR, Grid
 from layout.joints.rectangles import Rectangles, rectangles_under
 from layout.joints.sawing import crosses, equal_lows, line_across, notched, rectangular, split, why_not
-from layout.joints.values import Rejected
+from layout.joints.values import KEPT, Itself, Rejected
 from layout.units import EPS, TOUCH
 from layout.words import worded
 
@@ -44,9 +44,33 @@ class Option:
     rank: int
 
 
+class Weighed(NamedTuple):
+    """What was found of a part: the cut to make first, None if no cut helps, the length of joint that it leads to, mm, and all cuts weighed with theirs."""
+
+    best: Option | None
+    cost: float
+    tried: tuple[tuple[Option, float], ...]
+
+
+def chosen(task: Undivided, part: Polygon) -> Option | None:
+    """The cut of a part to make first; None if no cut helps."""
+    return _weighed_itself(Itself(task), Itself(part)).best
+
+
+def rejected(task: Undivided, part: Polygon) -> tuple[Rejected, ...]:
+    """What was weighed against the cut of a part, with what speaks against it: only who tells it asks."""
+    found = _weighed_itself(Itself(task), Itself(part))
+    return tuple(_told(task, part, found.tried, found.best, found.cost))
+
+
+@functools.lru_cache(maxsize=KEPT)
+def _weighed_itself(task: Itself[Undivided], part: Itself[Polygon]) -> Weighed:
+    return weighed(task.value, part.value)
+
+
 @functools.lru_cache(maxsize=4096)
-def chosen(task: Undivided, part: Polygon) -> tuple[Option | None, tuple[Rejected, ...]]:
-    """The cut of a part to make first, None if no cut helps, and what was weighed against it.
+def weighed(task: Undivided, part: Polygon) -> Weighed:
+    """The cut of a part to make first and what was weighed against it.
 
     Kept by what it was found from: the same parts come again while start and joints settle.
     """
@@ -66,7 +90,7 @@ def chosen(task: Undivided, part: Polygon) -> tuple[Option | None, tuple[Rejecte
         axis = 0 if x1 - x0 >= y1 - y0 else 1
         if max(x1 - x0, y1 - y0) > task.rules.movement.max_edge / 4:
             best = next((option for option, _ in tried if option.axis == axis and option.rank == EQUAL), tried[0][0])
-    return best, tuple(_told(task, part, tried, best, cost))
+    return Weighed(best, cost, tuple(tried))
 
 
 def _weighed(task: Undivided, part: Polygon) -> list[tuple[Option, float]]:

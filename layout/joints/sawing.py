@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import functools
 import math
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
@@ -12,7 +13,7 @@ from shapely import LineString, Polygon
 from layout.holes import clipped, near
 from layout.joints.limits import breach
 from layout.joints.partition import RECTANGULAR
-from layout.joints.values import FixedLine, Parting
+from layout.joints.values import KEPT, FixedLine, Itself, Parting
 from layout.shapes import parts_of
 from layout.units import EPS, TOUCH
 from layout.words import worded
@@ -90,8 +91,14 @@ def equal_lows(part: Polygon, axis: int, joints: int, width: float) -> list[floa
     return [first + (k + 1) * bay + k * width for k in range(joints)]
 
 
-def split(part: Polygon, axis: int, lows: Sequence[float], width: float) -> tuple[list[Polygon], float]:
+def split(part: Polygon, axis: int, lows: Sequence[float], width: float) -> tuple[tuple[Polygon, ...], float]:
     """Pieces of a part between cuts, and the cuts' total length, mm."""
+    return _split(Itself(part), axis, tuple(lows), width)
+
+
+@functools.lru_cache(maxsize=KEPT)
+def _split(itself: Itself[Polygon], axis: int, lows: tuple[float, ...], width: float) -> tuple[tuple[Polygon, ...], float]:
+    part = itself.value
     x0, y0, x1, y1 = part.bounds
     length = math.fsum(_across(part, axis, low + width / 2).length for low in lows)
     stops = [part.bounds[axis] - 1.0, *[edge for low in lows for edge in (low, low + width)], part.bounds[axis + 2] + 1.0]
@@ -99,7 +106,7 @@ def split(part: Polygon, axis: int, lows: Sequence[float], width: float) -> tupl
     for a, b in zip(stops[::2], stops[1::2], strict=True):
         box = (a, y0 - 1.0, b, y1 + 1.0) if axis == 0 else (x0 - 1.0, a, x1 + 1.0, b)
         pieces += [p for p in parts_of(clipped(part, box)) if p.area > 1.0]
-    return pieces, float(length)
+    return tuple(pieces), float(length)
 
 
 def saw(
@@ -111,19 +118,45 @@ def saw(
     """
     cuts: list[Parting] = []
     pieces: list[tuple[Polygon, Point]] = []
-    rest: BaseGeometry = part
     start, width = origin, like.width
+    sawn, rest = _sawn(Itself(part), axis, tuple(lows), like)
+    for each in sawn:
+        cuts.append(Parting(axis, each.low, width, like.kind, like.why, fixed, each.segments, like.bridged, each.dropped))
+        pieces += [(piece, start) for piece in each.before]
+        if task.lattice[axis].straight and task.rules.bays == "shift":
+            start = (each.low + width, start[1]) if axis == 0 else (start[0], each.low + width)
+    return cuts, [*pieces, *((piece, start) for piece in rest)]
+
+
+class _Sawn(NamedTuple):
+    """A cut as it is sawn: its low face, centre lines, what of its strip is no joint (mm²), and the pieces before it."""
+
+    low: float
+    segments: tuple[Floats, ...]
+    dropped: float
+    before: tuple[Polygon, ...]
+
+
+@functools.lru_cache(maxsize=KEPT)
+def _sawn(part: Itself[Polygon], axis: int, lows: tuple[float, ...], like: FixedLine) -> tuple[tuple[_Sawn, ...], tuple[Polygon, ...]]:
+    """A part cut at low faces one after the other, and the pieces beyond the last."""
+    result: list[_Sawn] = []
+    rest: BaseGeometry = part.value
     for low in lows:
         segments, dropped = _runs(rest, axis, low, like)
         if not segments:
             continue
-        cuts.append(Parting(axis, low, width, like.kind, like.why, fixed, segments, like.bridged, dropped))
-        before, after = _strip(rest, axis, rest.bounds[axis] - 1.0, low), _strip(rest, axis, low + width, rest.bounds[axis + 2] + 1.0)
-        pieces += [(p, start) for p in parts_of(before) if p.area > EPS]
-        if task.lattice[axis].straight and task.rules.bays == "shift":
-            start = (low + width, start[1]) if axis == 0 else (start[0], low + width)
+        before, after = (
+            _strip(rest, axis, rest.bounds[axis] - 1.0, low),
+            _strip(rest, axis, low + like.width, rest.bounds[axis + 2] + 1.0),
+        )
+        result.append(_Sawn(low, segments, dropped, _pieces(before)))
         rest = after
-    return cuts, [*pieces, *((p, start) for p in parts_of(rest) if p.area > EPS)]
+    return tuple(result), _pieces(rest)
+
+
+def _pieces(shape: BaseGeometry) -> tuple[Polygon, ...]:
+    return tuple(part for part in parts_of(shape) if part.area > EPS)
 
 
 def _strip(part: BaseGeometry, axis: int, low: float, high: float) -> BaseGeometry:

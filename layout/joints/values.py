@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+import itertools
+from dataclasses import dataclass, field, fields
+from typing import TYPE_CHECKING, Generic, Literal, TypeAlias, TypeVar
 
 import numpy as np
 
+from layout.shapes import parts_of
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
@@ -17,6 +21,9 @@ if TYPE_CHECKING:
     from layout.plan.values import Rules
     from layout.vectors import Floats
 
+Value = TypeVar("Value")
+KEPT = 64
+"""So many parts stay at hand with what was found of them: while a start is looked for the same part is cut again and again."""
 FieldKind: TypeAlias = Literal["intermediate", "structural"]
 """Joints that run through a surface, not along its edge."""
 
@@ -88,12 +95,25 @@ class Obstacle:
     axis: int | None = None
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Itself(Generic[Value]):
+    """A value as a key that is like itself alone: a shape of many corners is looked up at no cost, one that is like it is another."""
+
+    value: Value
+
+    def __hash__(self) -> int:
+        return id(self.value)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Itself) and other.value is self.value
+
+
 @dataclass(frozen=True, slots=True)
 class Undivided:
     """A region before its movement joints: the rules, the lattice each way, and the lines given, liked and avoided.
 
     `first_axis` is the direction of the wall that tiles follow: of two cuts as good the one across it is made. Where there are
-    `kept` lattices every bay goes by one of them.
+    `kept` lattices every bay goes by one of them. `parts` are the region's polygons.
     """
 
     region: BaseGeometry
@@ -104,6 +124,14 @@ class Undivided:
     preferred: tuple[PreferredLine, ...] = ()
     first_axis: int = 0
     kept: tuple[KeptLattice, ...] = ()
+    parts: tuple[Polygon, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "parts", tuple(parts_of(self.region)))
+
+    def __hash__(self) -> int:
+        """As many things as there may be in a room are left out: to hash each of them costs more than to compare two tasks that are alike."""
+        return hash((self.region, self.lattice, self.first_axis, len(self.obstacles)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -146,23 +174,23 @@ class OwnStart:
 class Division:
     """Bays with the start of their lattice, the cuts between them, why bays break the rule, and what was weighed and not made.
 
-    `own` tells for each bay along which axes it starts for itself, whatever the start of the whole; `told` what was noticed of that.
+    What speaks against each that was `weighed` is found only when it is asked for: most divisions are steps of a search. `own` tells for each bay along which axes it starts for itself, whatever the start of the whole; `told` what was noticed of that.
     """
 
     bays: tuple[tuple[Polygon, Point], ...] = ()
     cuts: tuple[Parting, ...] = ()
     broken: tuple[str, ...] = ()
-    rejected: tuple[Rejected, ...] = ()
+    weighed: tuple[Callable[[], tuple[Rejected, ...]], ...] = ()
     own: tuple[tuple[bool, bool], ...] = ()
     told: tuple[str, ...] = ()
 
-    def __add__(self, other: Division) -> Division:
-        """Both divisions as one: of two parts of a region, or of a part and what lies beyond its cuts."""
-        return Division(
-            (*self.bays, *other.bays),
-            (*self.cuts, *other.cuts),
-            (*self.broken, *other.broken),
-            (*self.rejected, *other.rejected),
-            (*self.own, *other.own),
-            (*self.told, *other.told),
-        )
+    @property
+    def rejected(self) -> tuple[Rejected, ...]:
+        """What was weighed and not made, with what speaks against it."""
+        return tuple(each for told in self.weighed for each in told())
+
+    @classmethod
+    def joined(cls, parts: Iterable[Division]) -> Division:
+        """Divisions as one: of several parts of a region, or of a part and what lies beyond its cuts."""
+        found = tuple(parts)
+        return cls(*(tuple(itertools.chain.from_iterable(getattr(each, f.name) for each in found)) for f in fields(cls)))

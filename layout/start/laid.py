@@ -16,7 +16,7 @@ from layout.tiles.weakness import weak
 from layout.vectors import pair
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
@@ -45,14 +45,18 @@ def lay_bays(faces: Faces, bays: Sequence[Bay]) -> tuple[TileField, tuple[Bay, .
     return field, tuple(replace(ordered[k], origin=pair(origins[k] + shift)) for k, shift in zip(used, shifts, strict=True))
 
 
-def weak_as_laid(faces: Faces, division: Division, most: float = 0.0) -> int:
-    """How many weak pieces a division leaves; once there are more than `most` what is left is not laid, so that the number is only over it."""
+def weak_as_laid(faces: Faces, parts: Iterable[Division], most: float = 0.0) -> int:
+    """How many weak pieces a division leaves that comes bay by bay.
+
+    Once there are more than `most` what is left is neither cut nor laid, so that the number is only over it.
+    """
     heed()
     found = 0
-    for bay in _in_turn(faces, bays_of(division, faces.surface.id, faces.frame)[0]):
-        found += weak_in(_laid(faces, bay).pieces)
-        if found > most:
-            break
+    for part in parts:
+        for bay in _own_bays(faces, bays_of(part, faces.surface.id, faces.frame)[0]):
+            found += weak_in(_laid(faces, bay).pieces)
+            if found > most:
+                return found
     return found
 
 
@@ -63,11 +67,16 @@ def weak_in(pieces: NDArray[np.object_]) -> int:
 
 def _in_turn(faces: Faces, bays: Sequence[Bay]) -> list[Bay]:
     """The bays that tile is laid in, lowest and leftmost first."""
+    return sorted(_own_bays(faces, bays), key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+
+
+def _own_bays(faces: Faces, bays: Sequence[Bay]) -> Sequence[Bay]:
+    """What of some bays tile is laid in."""
     surface = faces.surface
-    if surface.joint_region is not None:
-        own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]
-        bays = [bay for bay in own if not bay.region.is_empty]
-    return sorted(bays, key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+    if surface.joint_region is None:
+        return bays
+    own = [replace(bay, region=cleaned(shapely.intersection(bay.region, surface.region)), whole=bay.region) for bay in bays]
+    return [bay for bay in own if not bay.region.is_empty]
 
 
 def _laid(faces: Faces, bay: Bay) -> Laid:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.joints.divide import divide
+from layout.joints.divide import divide, divided
 from layout.shapes import turned
 from layout.start.laid import laid_out, weak_as_laid, weak_in
 from layout.start.measured import measure
@@ -76,7 +76,7 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
         offsets = [settled.start[axis], *(c.at for c in settled.choices[axis]), *grid]
         if settler.given[axis] is not None:
             offsets = offsets[:1]
-        own.append([settler.at(axis, offset, settled) for offset in offsets])
+        own.append(settler.gives(axis, offsets, settled.start, settled.division))
     pairs: list[tuple[Offset, Offset]] = [(x, y) for x in own[0] for y in own[1]]
     short = faces.has_short and not settled.division.cuts
     seeds = settler.with_both(settler.seeds()[:FEW]) if short else []
@@ -106,7 +106,7 @@ def without_weak(settler: Settler, settled: Settled) -> Settled:
 
 def _weak_at(settler: Settler, given: tuple[Offset, Offset]) -> bool:
     """Whether a start leaves any weak piece, its bays standing as a plan that fixes the start would have them."""
-    return weak_as_laid(settler.faces, settler.abutted((snapped(given[0].at), snapped(given[1].at)))) > 0
+    return weak_as_laid(settler.faces, settler.abutting((snapped(given[0].at), snapped(given[1].at)))) > 0
 
 
 def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, laid: bool) -> list[tuple[Offset, Offset]]:
@@ -120,8 +120,8 @@ def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, l
         if settler.given[axis] is not None:
             continue
         pitch = settler.faces.lattice[axis].pitch
-        for k in range(1, FINE):
-            other = settler.at(axis, settled.start[axis] + pitch * k / FINE, settled)
+        offsets = [settled.start[axis] + pitch * k / FINE for k in range(1, FINE)]
+        for other in settler.gives(axis, offsets, settled.start, settled.division):
             if other.worst >= least and other.asked <= own[axis].asked + EPS:
                 pairs.append((other, own[1]) if axis == 0 else (own[0], other))
     if not pairs:
@@ -156,11 +156,10 @@ def shift_off_weak(settler: Settler, field: TileField, origin: Point, least: flo
         move[axis] = side * by
         to = np.round(np.array(origin) + turned(move[None], faces.turn)[0], 1)
         fixed = pair(turned(to[None], -faces.frame)[0])
-        division = divide(settler.undivided, fixed)
-        left = weak_as_laid(faces, division, best.left if best else now / 2)
+        left = weak_as_laid(faces, divided(settler.undivided, fixed), best.left if best else now / 2)
         if left >= (best.left if best else now / 2 + EPS):
             continue
-        worst = measure(faces, *laid_out(faces, division)).worst
+        worst = measure(faces, *laid_out(faces, divide(settler.undivided, fixed))).worst
         if worst < least - EPS:
             continue
         best = Shift(by, pair(to), worst, left)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.errors import Finding
-from layout.joints.divide import divide
+from layout.joints.divide import divide, divided
 from layout.joints.kept import kept_start
 from layout.joints.values import Division
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, criteria_of
@@ -32,7 +32,7 @@ from layout.vectors import length_of
 from layout.words import worded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from layout.errors import Point
     from layout.joints.values import Undivided
@@ -111,10 +111,6 @@ class Settler:
         keys.insert(self.criteria.decisive, np.array([len(division.cuts) for _, division in tried], dtype=float))
         drawn = np.array([min(offset.drawn for offset in given) for given, _ in tried])
         return [int(k) for k in np.lexsort((-np.round(drawn, 3), *keys[::-1]))]  # stable: no place of the room decides
-
-    def at(self, axis: int, offset: float, settled: Settled) -> Offset:
-        """What an offset along an axis gives beside a settled start, the bays standing to each other as they do for that."""
-        return self._measured(axis, offset, settled.start, settled.division)
 
     def differing(self, axis: int, settled: Settled, by: float) -> list[Offset]:
         """The best offsets along an axis beside a settled start that stand at least `by` from its own and from each other, mm; none where it is given."""
@@ -328,11 +324,15 @@ class Settler:
 
     def abutted(self, start: Point) -> Division:
         """The surface divided for a start, where bays beside given joints start for themselves unless joints go through one lattice."""
+        return Division.joined(self.abutting(start))
+
+    def abutting(self, start: Point) -> Iterator[Division]:
+        """The same, bay by bay as it is cut."""
         if self.undivided.kept:
-            return divide(self.undivided, start, functools.partial(kept_start, self.undivided.kept))
+            return divided(self.undivided, start, functools.partial(kept_start, self.undivided.kept))
         if self.undivided.rules.bays == "cut":
-            return divide(self.undivided, start)
-        return divide(self.undivided, start, functools.partial(own_start, self.faces, self.criteria, self.given))
+            return divided(self.undivided, start)
+        return divided(self.undivided, start, functools.partial(own_start, self.faces, self.criteria, self.given))
 
     def _apart(self, axis: int, one: float, other: float) -> float:
         return abs(math.remainder(one - other, self.faces.lattice[axis].pitch))
@@ -378,10 +378,15 @@ class Settler:
 
     def _measured(self, axis: int, offset: float, start: Point, division: Division | None, *, sure: bool = False) -> Offset:
         """What an offset along an axis gives, the bays standing to each other as they do for a start."""
+        return self.gives(axis, [offset], start, division, sure=sure)[0]
+
+    def gives(self, axis: int, offsets: Sequence[float], start: Point, division: Division | None, *, sure: bool = False) -> list[Offset]:
+        """What each of several offsets along an axis gives, the bays standing to each other as they do for a start."""
         g = self.faces.lattice[axis]
         wishes = self.pulls.wishes(axis, self._parts(axis, start, division))
-        found = measures(self._walls(axis, start, division, sure=sure), np.array([offset]), g.pitch, g.size, wishes)
-        return Offset(offset, **{name: float(getattr(found, name)[0]) for name in MEASURE_NAMES})
+        walls = self._walls(axis, start, division, sure=sure)
+        found = (measures(walls, np.array([offset]), g.pitch, g.size, wishes) for offset in offsets)
+        return [Offset(at, **{name: float(getattr(f, name)[0]) for name in MEASURE_NAMES}) for at, f in zip(offsets, found, strict=True)]
 
     def _choices(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> list[Offset]:
         """The best offsets along an axis, the bays standing to each other as they do for a start."""

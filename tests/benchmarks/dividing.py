@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from layout.joints.divide import divide
-from layout.joints.options import chosen
+from layout.joints.options import weighed
 from layout.joints.rectangles import rectangles_under
 from layout.memo import afresh
 from layout.setout.conduct import set_out
@@ -39,7 +39,7 @@ COLUMNS = {
 
 def seconds(plan: Plan) -> float:
     """CPU of a set-out that nothing before it has prepared."""
-    chosen.cache_clear()
+    weighed.cache_clear()
     rectangles_under.cache_clear()
     start = time.process_time()
     with afresh():

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from layout.joints.divide import divide
-from layout.joints.values import Undivided
+from layout.joints.divide import divide, divided
+from layout.joints.values import Division, Undivided
 from layout.lining.build import build_lining
 from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
@@ -67,9 +67,13 @@ def test_weak_pieces_are_counted_no_further_than_is_asked():
     lining = build_lining(plan, 0)
     assert lining.floor.tile is not None
     faces = faces_of(lining, lining.floor, lining.floor.tile)
-    division = divide(Undivided(lining.floor.divided_region, plan.rules, faces.lattice), (0.0, 0.0))
+    task = Undivided(lining.floor.divided_region, plan.rules, faces.lattice)
+    division = divide(task, (0.0, 0.0))
     whole = weak_count(laid_out(faces, division)[0])
     assert len(division.bays) > 1
     assert whole > 2
-    assert weak_as_laid(faces, division, whole) == whole
-    assert 0 < weak_as_laid(faces, division) <= whole  # the first bay with any is enough
+    assert weak_as_laid(faces, [division], whole) == whole
+    assert 0 < weak_as_laid(faces, [division]) <= whole  # the first bay with any is enough
+    parts = divided(task, (0.0, 0.0))
+    assert 0 < weak_as_laid(faces, parts) < whole
+    assert 0 < len(Division.joined(parts).bays) < len(division.bays)  # and the others need not be cut for it

@@ -30,8 +30,13 @@ FromOption = Annotated[
     Path | None, typer.Option("--from", metavar="OLD", help="with --keep: the plan or run that was built from", show_default=False)
 ]
 LanguageOption = Annotated[
-    str,
-    typer.Option("--language", metavar="CODE", help="en, de, pl or es: words of sheets and page; not reviewed"),
+    str | None,
+    typer.Option(
+        "--language",
+        metavar="CODE",
+        help="en, de, pl or es: words of sheets and page, not reviewed; the plan's project.language if not given",
+        show_default=False,
+    ),
 ]
 DpiOption = Annotated[int, typer.Option("--dpi", min=30, max=1200, help="dots per inch of PNG sheets")]
 
@@ -46,11 +51,11 @@ def check_paper(paper: str | None, scale: float | None) -> None:
         raise PlanError("--scale", f"{scale:g} found", "give 20 for 1:20, from 1 to 5000")
 
 
-def check_language(language: str) -> None:
+def check_language(language: str | None) -> None:
     """A language that there is a catalogue of."""
     from layout import LANGUAGES, PlanError
 
-    if language not in LANGUAGES:
+    if language is not None and language not in LANGUAGES:
         raise PlanError("--language", f"{language!r} found", "give one of " + ", ".join(LANGUAGES))
 
 

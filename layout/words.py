@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias, get_args
 
 from layout.errors import OutputError
 
@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Iterator
 
-LANGUAGES = ("en", "de", "pl", "es")
+Language: TypeAlias = Literal["en", "de", "pl", "es"]
 """Languages of sheets and page, by their codes of ISO 639-1."""
+LANGUAGES: tuple[str, ...] = get_args(Language)
 HOME = Path(__file__).parent / "languages"
 NOTE = "Not translated"
 """What says on a sheet that nobody reviewed its translation: only catalogues have it."""

@@ -26,7 +26,7 @@ def command(
         Path | None,
         typer.Option("--out", "-o", metavar="FILE", help="file to write; named after the plan if not given", show_default=False),
     ] = None,
-    language: LanguageOption = "en",
+    language: LanguageOption = None,
     as_json: JsonFlag = False,
 ) -> int:
     """One file for the crew's phone: drawings, tables, ticks."""

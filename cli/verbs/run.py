@@ -49,7 +49,7 @@ def command(
     plain_dxf: PlainDxfFlag = False,
     keep: KeepOption = None,
     earlier: FromOption = None,
-    language: LanguageOption = "en",
+    language: LanguageOption = None,
     as_json: JsonFlag = False,
 ) -> int:
     """Everything into one folder: sheets, tables, programme, JSON, and a summary on the screen."""

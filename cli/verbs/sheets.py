@@ -45,7 +45,7 @@ def command(
     templates: Annotated[bool, typer.Option("--templates", help="pieces with arcs at true size too")] = False,
     keep: KeepOption = None,
     earlier: FromOption = None,
-    language: LanguageOption = "en",
+    language: LanguageOption = None,
     as_json: JsonFlag = False,
 ) -> int:
     """Drawings: DXF, PNG, PDF, SVG."""

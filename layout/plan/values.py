@@ -37,6 +37,7 @@ from layout.plan.tile import DEGREES, NOT_NEGATIVE, POINT, POSITIVE, BorderCours
 from layout.plan.works import Works
 from layout.standards.products import FIGURES, Products
 from layout.standards.sealants import Sealant
+from layout.words import Language
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -90,6 +91,13 @@ class Project:
         "what start lines are told in beside millimetres, on the terminal and the setting-out sheet",
         default="nothing",
         since="0.2",
+    )
+    language: Language = key(
+        words_of(Language),
+        "language of the words of sheets and page; --language goes before it",
+        default="en",
+        since="0.2",
+        example="de",
     )
     revisions: tuple[Revision, ...] = key(
         Many(Form(Revision)),

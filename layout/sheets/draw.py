@@ -74,21 +74,21 @@ def draw_sheets(
     paper: str | None = None,
     scale: float | None = None,
     templates: bool = False,
-    language: str = "en",
+    language: str | None = None,
 ) -> tuple[Sheet, ...]:
     """The sheet set: for each room the sheets of `SHEETS`, then those of the set; a cover where there are several rooms.
 
     `works` is the programme; if not given it is planned by the plan's keys, where they or the date say when it begins. A date that
     nobody gave would be printed, and built to. `paper` (A4 to A0) and `scale` (50 for 1:50) are chosen to fit if not given.
-    With `templates` pieces with arcs follow at true size. In another `language` what its catalogue has is in it, and a note says so
-    under the frame of each sheet.
+    With `templates` pieces with arcs follow at true size. In another `language` than English (the plan's own if not given) what its
+    catalogue has is in it, and a note says so under the frame of each sheet.
 
     Raises
     ------
     OutputError
         If needed words find no place on a paper or at a scale that was asked for, or the language has no catalogue.
     """
-    with speaking(language):
+    with speaking(setout.plan.project.language if language is None else language):
         return _set(setout, takeoff, works, paper, scale, templates=templates)
 
 

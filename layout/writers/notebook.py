@@ -39,9 +39,12 @@ def view(setout: SetOut, sheet: str = "Floor setting-out", *, dpi: int = 110) ->
     """
     from layout.quantities.takeoff import take_off  # noqa: PLC0415
     from layout.sheets.draw import draw_sheets  # noqa: PLC0415
+    from layout.words import say, speaking  # noqa: PLC0415
 
     sheets = draw_sheets(setout, take_off(setout))
-    found = next((each for each in sheets if each.title == sheet), None)
+    with speaking(setout.plan.project.language):
+        titles_of_it = (sheet, say(sheet))
+    found = next((each for each in sheets if each.title in titles_of_it), None)
     if found is None:
         titles = ", ".join(dict.fromkeys(each.title for each in sheets))
         msg = f"there is no sheet {sheet!r}; sheets are {titles}"

@@ -86,6 +86,7 @@ def test_hostile_names_leave_every_cloud_where_it_was(both):
 
 
 def test_a_row_carries_the_thing_that_it_tells_of(both):
+    assert len(both) == 2
     for changes, _ in both:
         (change,) = changes.rooms
         seen = [each.at for each in change.shape if each.at is not None]

@@ -16,7 +16,7 @@ import layout
 from cli.main import app
 from layout.words import HOME, LANGUAGES
 from layout.writers.page.assemble import page_html
-from tests.page.conftest import BOOTH, TOP, data_of
+from tests.page.conftest import TOP, data_of, takeoff_of
 from tests.page.test_browser import Phone, browser  # noqa: F401  # a fixture
 
 PAGE = TOP / "layout" / "writers" / "page"
@@ -116,15 +116,46 @@ def test_figures_are_those_of_the_english_page(pages, language):
     assert [one for one, other in broken if one != other and Counter(one) != Counter(other)] == []
 
 
-def test_the_command_writes_a_page_in_the_language(tmp_path):
-    (tmp_path / "booth.toml").write_text(BOOTH.format(width=2450), encoding="utf-8")
-    asked = ["page", str(tmp_path / "booth.toml"), "-o", str(tmp_path / "site.html"), "--language"]
-    wrong = CliRunner().invoke(app, [*asked, "fr"])
+CLOSET = """
+[project]
+language = "pl"
+[tiles.floor]
+size = [300, 300]
+joint = 6
+[[rooms]]
+name = "Closet"
+outline = [[0, 0], [900, 0], [900, 800], [0, 800]]
+"""
+
+
+def test_the_plan_names_its_language_and_the_command_goes_before_it(tmp_path):
+    plan, site = tmp_path / "closet.toml", tmp_path / "site.html"
+    plan.write_text(CLOSET, encoding="utf-8")
+    asked = ["page", str(plan), "-o", str(site)]
+    wrong = CliRunner().invoke(app, [*asked, "--language", "fr"])
     assert wrong.exit_code == 2
     assert "give one of en, de, pl, es" in wrong.output
-    done = CliRunner().invoke(app, [*asked, "es"])
+    for more, language in (([], "pl"), (["--language", "es"], "es"), (["--language", "en"], "en")):
+        done = CliRunner().invoke(app, [*asked, *more])
+        assert done.exit_code == 0, done.output
+        assert Words(site.read_text(encoding="utf-8")).language == language
+    takeoff = takeoff_of(CLOSET)
+    titles = [[sheet.title for sheet in layout.draw_sheets(takeoff.setout, takeoff, language=each)] for each in (None, "pl", "en")]
+    assert titles[0] == titles[1] != titles[2]
+    with pytest.raises(layout.PlanFaults, match=r"project.language: 'fr' found; give one of \"en\", \"de\", \"pl\", \"es\""):
+        layout.parse_plan(CLOSET.replace('"pl"', '"fr"'))
+
+
+def test_a_run_writes_all_in_the_language_of_the_plan(tmp_path, monkeypatch):
+    drawn = []
+    monkeypatch.setattr(layout, "stage_sheets", lambda _, sheets, *__, **___: drawn.extend(sheets))  # other tests look at its files
+    (tmp_path / "closet.toml").write_text(CLOSET, encoding="utf-8")
+    done = CliRunner().invoke(app, ["run", str(tmp_path / "closet.toml"), "-o", str(tmp_path / "out")])
     assert done.exit_code == 0, done.output
-    assert "<html lang=es>" in (tmp_path / "site.html").read_text(encoding="utf-8")
+    assert catalogue_of("pl")["Floor setting-out"] in [sheet.title for sheet in drawn]
+    seen = Words((tmp_path / "out" / "closet-page.html").read_text(encoding="utf-8"))
+    assert (seen.language, catalogue_of("pl")["Not translated"] in seen.texts) == ("pl", True)
+    assert layout.read_plan(tmp_path / "out" / "closet-plan.toml").project.language == "pl"
 
 
 @pytest.fixture

@@ -51,8 +51,8 @@ SCRIPT_WORD = re.compile(r'\bT\("((?:[^"\\]|\\.)*)"')
 """A text that the script says: in its language if the page has words of it, else in English."""
 
 
-def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None, *, language: str = "en") -> str:
-    """The page of a plan in a language; `sheets` are its sheet set in it if drawn already, at the paper and scale that the tool chooses.
+def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None, *, language: str | None = None) -> str:
+    """The page of a plan in a language, the plan's own if not given; `sheets` are its sheet set in it if drawn already, at the paper and scale that the tool chooses.
 
     Ticks do not know the language: ids, fields and sizes are the same in each.
 
@@ -62,8 +62,9 @@ def page_html(takeoff: TakeOff, sheets: Sequence[Sheet] | None = None, *, langua
         If the language has no catalogue.
     """
     things = things_of(takeoff)
-    with speaking(language):
-        return _page(takeoff, things, tuple(sheets) if sheets is not None else draw_sheets(takeoff.setout, takeoff, language=language))
+    own = takeoff.setout.plan.project.language if language is None else language
+    with speaking(own):
+        return _page(takeoff, things, tuple(sheets) if sheets is not None else draw_sheets(takeoff.setout, takeoff, language=own))
 
 
 def _page(takeoff: TakeOff, things: Sequence[Thing], drawn: Sequence[Sheet]) -> str:

@@ -260,21 +260,37 @@ def _same(points: Floats) -> Floats:
     return points
 
 
-def save_png(sheet: Sheet, path: Path, *, dpi: int = 300, figure: Figure | None = None) -> None:
-    """Write a sheet as PNG, from its figure if it is drawn already; letters unhinted, so that they are as wide as they were measured."""
-    import matplotlib as mpl  # noqa: PLC0415
-    from matplotlib.backends.backend_agg import FigureCanvasAgg  # noqa: PLC0415
+class Raster:
+    """Where sheets are rasterised: the memory of one serves for the next of its size."""
 
+    def __init__(self) -> None:
+        self._renderer: Any = None
+        self._of: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    def pixels(self, figure: Figure, dpi: float) -> NDArray[np.uint8]:
+        """Pixels (rows, columns, 3) of a figure, good until the next is drawn; letters unhinted, as wide as they were measured."""
+        import matplotlib as mpl  # noqa: PLC0415
+        from matplotlib.backends import backend_agg  # noqa: PLC0415
+
+        agg: Any = backend_agg
+        before = figure.dpi
+        figure.set_dpi(dpi)
+        wide, tall = figure.bbox.size
+        if self._of != (wide, tall, dpi):
+            self._renderer, self._of = agg.RendererAgg(wide, tall, dpi), (wide, tall, dpi)
+        self._renderer.clear()
+        with mpl.rc_context({"text.hinting": "no_hinting"}):
+            figure.draw(self._renderer)
+        figure.set_dpi(before)
+        pixels: NDArray[np.uint8] = np.asarray(self._renderer.buffer_rgba())[..., :3]
+        return pixels
+
+
+def save_png(sheet: Sheet, path: Path, *, dpi: int = 300, figure: Figure | None = None, raster: Raster | None = None) -> None:
+    """Write a sheet as PNG, from its figure if it is drawn already, on a raster that others were drawn on if there is one."""
     from layout.writers.pictures import save_pixels  # noqa: PLC0415
 
-    figure = figure_of(sheet) if figure is None else figure
-    canvas: Any = FigureCanvasAgg(figure)
-    before = figure.dpi
-    figure.set_dpi(dpi)
-    with mpl.rc_context({"text.hinting": "no_hinting"}):
-        canvas.draw()
-    save_pixels(np.asarray(canvas.buffer_rgba())[..., :3], path, dpi)
-    figure.set_dpi(before)
+    save_pixels((raster or Raster()).pixels(figure_of(sheet) if figure is None else figure, dpi), path, dpi)
 
 
 def save_svg(sheet: Sheet, path: Path) -> None:

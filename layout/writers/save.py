@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from layout.sheets.scene import Sheet
 
     class Staged(Protocol):
-        """Gives the place to write a file to."""
+        """Gives the place to write a file to; `said` is told to whoever waits for the files."""
+
+        said: list[str]
 
         def path(self, name: str) -> Path: ...
 
@@ -48,28 +50,39 @@ def stage_sheets(
     With `plain_dxf` every tile of the DXF is an outline of its own.
     """
     from layout.writers import plot  # noqa: PLC0415  # matplotlib is heavy: only when something is drawn
+    from layout.writers.press import pressed  # noqa: PLC0415
 
     step = told or (lambda: None)
-    if "dxf" in formats:
-        from layout.writers.dxf import save_dxf  # noqa: PLC0415
-
-        save_dxf(sheets, batch.path(f"{stem}.dxf"), plain=plain_dxf)
-        step()
+    drawing, document = (batch.path(f"{stem}.{kind}") if kind in formats else None for kind in ("dxf", "pdf"))
+    plots = [{kind: batch.path(f"{stem}-{sheet.name}.{kind}") for kind in ("svg", "png") if kind in formats} for sheet in sheets]
+    pictures = [own["png"] for own in plots if "png" in own]
     with ExitStack() as stack:
+        press = stack.enter_context(pressed(sheets, pictures, dpi, batch.said))
+        if drawing is not None:
+            from layout.writers.dxf import save_dxf  # noqa: PLC0415
+
+            save_dxf(sheets, drawing, plain=plain_dxf)
+            step()
         page = None
-        if "pdf" in formats:
-            page = stack.enter_context(plot.pdf_pages(batch.path(f"{stem}.pdf"), title=dict(sheets[0].block.fields)["Title"]))
-        for sheet in sheets:
-            if "svg" in formats:
-                plot.save_svg(sheet, batch.path(f"{stem}-{sheet.name}.svg"))
+        if document is not None:
+            page = stack.enter_context(plot.pdf_pages(document, title=dict(sheets[0].block.fields)["Title"]))
+        raster = plot.Raster()
+        for sheet, own in zip(sheets, plots, strict=True):
+            if "svg" in own:
+                plot.save_svg(sheet, own["svg"])
                 step()
-            figure = plot.figure_of(sheet) if page is not None or "png" in formats else None
-            if figure is not None and "png" in formats:
-                plot.save_png(sheet, batch.path(f"{stem}-{sheet.name}.png"), dpi=dpi, figure=figure)
+            picture = own.get("png") if press is None else None
+            figure = plot.figure_of(sheet) if page is not None or picture is not None else None
+            if figure is not None and picture is not None:
+                plot.save_png(sheet, picture, dpi=dpi, figure=figure, raster=raster)
                 step()
             if figure is not None and page is not None:
                 page(figure)
                 step()
+            if press is not None:
+                press.tell(step)
+        if press is not None:
+            press.finish(step)
 
 
 def steps(sheets: tuple[Sheet, ...], formats: tuple[str, ...]) -> int:
@@ -122,6 +135,7 @@ class _Named:
 
     def __init__(self, place: Path) -> None:
         self.place = place
+        self.said: list[str] = []
 
     def path(self, name: str) -> Path:
         """The place, whatever the sheets would call it."""

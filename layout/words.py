@@ -150,6 +150,24 @@ def dated(moment: dt.date, pattern: str) -> str:
     return moment.strftime(pattern)
 
 
+def timed(moment: dt.date, pattern: str) -> str:
+    """A day by a pattern of `strftime`, its day of the week (%a) and month (%b) said later.
+
+    >>> import datetime as dt
+    >>> text = timed(dt.date(2026, 5, 4), "%a %d %b")
+    >>> text
+    'Mon 04 May'
+    >>> with speaking("de"):
+    ...     say(text)
+    'Mo 04 Mai'
+    """
+    names = {"a": worded(DAYS[moment.weekday()]), "b": worded(MONTHS[moment.month - 1])}
+    fields: dict[str, object] = {name: words for name, words in names.items() if f"%{name}" in pattern}
+    for name in fields:
+        pattern = pattern.replace(f"%{name}", f"{{{name}}}")
+    return _worded(moment.strftime(pattern), fields)
+
+
 def listed(parts: Iterable[str], between: str = ", ") -> str:
     """Texts one after the other, each said later if it is worded.
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.errors import Rule
+from layout.words import worded
 
 if TYPE_CHECKING:
     from layout.standards.products import Products
@@ -51,26 +52,48 @@ def refused(products: Products, surface: float, air: float | None = None, humidi
     """
     least = products.least_temperature_c
     if surface < least.value:
-        found = f"{surface:g} found, products.least_temperature_c is {least.value:g} °C ({least.source})"
-        return Refusal("temperature", found, f"warm the room to {least.value:g} °C, or wait for a warmer day; the data sheet decides")
+        found = worded(
+            "{surface:g} found, products.least_temperature_c is {least:g} °C ({source})",
+            surface=surface,
+            least=least.value,
+            source=least.source,
+        )
+        mend = worded("warm the room to {least:g} °C, or wait for a warmer day; the data sheet decides", least=least.value)
+        return Refusal("temperature", found, mend)
     most_warm = products.greatest_temperature_c
     if surface > most_warm.value:
-        found = f"{surface:g} found, products.greatest_temperature_c is {most_warm.value:g} °C ({most_warm.source})"
-        return Refusal(
-            "temperature", found, f"shade and cool the surface to {most_warm.value:g} °C, or lay it in the night; the data sheet decides"
+        found = worded(
+            "{surface:g} found, products.greatest_temperature_c is {most:g} °C ({source})",
+            surface=surface,
+            most=most_warm.value,
+            source=most_warm.source,
         )
+        mend = worded("shade and cool the surface to {most:g} °C, or lay it in the night; the data sheet decides", most=most_warm.value)
+        return Refusal("temperature", found, mend)
     if humidity is None:
         return None
     air = surface if air is None else air
     dew = dew_point(air, humidity)
     most = greatest_humidity(air, surface)
-    dry = f"dry the air to {math.floor(most):d} %"
+    dry = worded("dry the air to {most:d} %", most=math.floor(most))
     if surface < dew + DEW_MARGIN.value:
-        found = (
-            f"{humidity:g} % at {air:g} °C makes a dew point of {dew:.1f} °C; a surface of {surface:g} °C is {surface - dew:.1f} K over it"
+        found = worded(
+            "{humidity:g} % at {air:g} °C makes a dew point of {dew:.1f} °C; a surface of {surface:g} °C is {over:.1f} K over it",
+            humidity=humidity,
+            air=air,
+            dew=dew,
+            surface=surface,
+            over=surface - dew,
         )
         warm = math.ceil((dew + DEW_MARGIN.value) * 10.0) / 10.0
-        return Refusal("humidity", found, f"{DEW_MARGIN.value:g} K are wanted: warm the surface to {warm:.1f} °C, or {dry}")
+        mend = worded("{margin:g} K are wanted: warm the surface to {warm:.1f} °C, or {dry}", margin=DEW_MARGIN.value, warm=warm, dry=dry)
+        return Refusal("humidity", found, mend)
     if humidity > HUMIDITY.value:
-        return Refusal("humidity", f"{humidity:g} % found, {HUMIDITY.value:g} % is the most for resin ({HUMIDITY.source})", dry)
+        found = worded(
+            "{humidity:g} % found, {most:g} % is the most for resin ({source})",
+            humidity=humidity,
+            most=HUMIDITY.value,
+            source=HUMIDITY.source,
+        )
+        return Refusal("humidity", found, dry)
     return None

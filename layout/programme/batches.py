@@ -18,7 +18,7 @@ from layout.quantities.mixing import Batches, mixing_plan
 from layout.quantities.orders import mixed_orders
 from layout.quantities.pace import paces
 from layout.units import EPS
-from layout.words import worded
+from layout.words import timed, worded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -142,7 +142,7 @@ def _washes(takeoff: TakeOff, batches: list[Batch], site: Site) -> Iterator[Find
             "{name}: grout mixed at {mixed} is to be washed up by {by:%H:%M}, work ends at {ends:%H:%M}: mix the last at "
             "{last:%H:%M} and leave the rest to another day, or work longer that day",
             name=takeoff.setout.rooms[batch.room].name,
-            mixed=f"{shown(batch.at):{MOMENT}}",
+            mixed=timed(shown(batch.at), MOMENT),
             by=shown(batch.washed),
             ends=shown(closes),
             last=shown(last),

@@ -13,6 +13,7 @@ from layout.programme.calendar import HOUR
 from layout.programme.climate import quarter
 from layout.programme.network import Clash, Limit, at_least, keep
 from layout.units import EPS
+from layout.words import listed, timed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,28 +35,31 @@ def room_network(tasks: Sequence[Task], own: Sequence[int], site: Site) -> tuple
         least, why = _takes(task, site)
         limits.append(at_least(begin, begin + 1, least, why))
         if task.whole and site.duration(task) <= site.calendar.hours:
-            limits.append(Limit(begin, begin + 1, site.duration(task), f"{task.name} is not left overnight"))
+            limits.append(Limit(begin, begin + 1, site.duration(task), worded("{name} is not left overnight", name=task.name)))
         for after in task.after:
             before, first = tasks[after.task], 2 * here[after.task]
             wait = after.wait * quick
-            limits.append(at_least(first + 1, begin, wait, f"{quarter(wait)} after {before.name}" if wait else ""))
+            limits.append(
+                at_least(first + 1, begin, wait, worded("{wait} after {name}", wait=quarter(wait), name=before.name) if wait else "")
+            )
             if after.by is not None:
                 window = after.by * slow
-                says = f"{task.name} must {{}} within {quarter(window)} of {before.name}"
-                limits.append(Limit(first, begin, window, says.format("begin")))
-                limits.append(Limit(first + 1, begin + 1, window, says.format("be done")))
+                told = {"name": task.name, "window": quarter(window), "before": before.name}
+                limits.append(Limit(first, begin, window, worded("{name} must begin within {window} of {before}", **told)))
+                limits.append(Limit(first + 1, begin + 1, window, worded("{name} must be done within {window} of {before}", **told)))
     return 2 * len(own), limits
 
 
 def _takes(task: Task, site: Site) -> tuple[float, str]:
     """Hours from a task's begin to its end at least, nights between shifts within them, and why."""
     if task.alone is not None:
-        return task.alone, f"{task.name} stands {quarter(task.alone)}"
+        return task.alone, worded("{name} stands {hours}", name=task.name, hours=quarter(task.alone))
     hours, day = site.duration(task), site.calendar.hours
     nights = max(math.ceil(hours / day - EPS) - 1, 0)
     if not nights:
-        return hours, f"{task.name} takes {quarter(hours)}"
-    return hours + nights * (24.0 - day - bool(site.calendar.zone)), f"{task.name} takes {quarter(hours)} in {nights + 1} shifts"
+        return hours, worded("{name} takes {hours}", name=task.name, hours=quarter(hours))
+    words = worded("{name} takes {hours} in {shifts} shifts", name=task.name, hours=quarter(hours), shifts=nights + 1)
+    return hours + nights * (24.0 - day - bool(site.calendar.zone)), words
 
 
 def never_kept(tasks: Sequence[Task], site: Site) -> dict[int, str]:
@@ -70,8 +74,8 @@ def never_kept(tasks: Sequence[Task], site: Site) -> dict[int, str]:
         key = tuple(limits)
         if key not in known:
             found = keep(moments, limits)
-            best = "" if site.climate.quickest == site.climate.slowest else ", at the best of the days' temperatures"
-            known[key] = _in_words(found) + best if isinstance(found, Clash) else None
+            best = "" if site.climate.quickest == site.climate.slowest else worded(", at the best of the days' temperatures")
+            known[key] = listed((_in_words(found), best), "") if isinstance(found, Clash) else None
         words = known[key]
         if words is not None:
             result[room] = words
@@ -85,15 +89,39 @@ def _in_words(clash: Clash) -> str:
     first = windows[0] if windows else clash.limits[0]
     turn = next((n for n, limit in enumerate(passes) if limit.to == first.of), 0)
     chain = [limit.why for limit in (*passes[turn:], *passes[:turn]) if limit.why]
-    return (
-        f"{', then '.join(chain)}; yet {' and '.join(limit.why for limit in windows)}: {quarter(clash.short)} too long, whenever it begins"
+    return worded(
+        "{chain}; yet {windows}: {short} too long, whenever it begins",
+        chain=_in_turn(chain),
+        windows=_each_of([limit.why for limit in windows]),
+        short=quarter(clash.short),
     )
+
+
+def _in_turn(steps: Sequence[str]) -> str:
+    """Steps that follow each other, in words."""
+    said = steps[0] if steps else ""
+    for step in steps[1:]:
+        said = worded("{before}, then {after}", before=said, after=step)
+    return said
+
+
+def _each_of(reasons: Sequence[str]) -> str:
+    """Reasons that hold together, in words."""
+    said = reasons[0] if reasons else ""
+    for reason in reasons[1:]:
+        said = worded("{one} and {other}", one=said, other=reason)
+    return said
 
 
 def chain_of(tasks: Sequence[Task], done: Sequence[Done], each: Missed, site: Site) -> str:
     """What leads from the window's beginning to the task that misses it, in words: each task with its times, each wait, each stop."""
     shown = site.calendar.shown
     steps: list[str] = []
+
+    def spell(k: int) -> str:
+        begin, end = (timed(shown(at), MOMENT) for at in (done[k].begin, done[k].end))
+        return worded("{name} {begin} to {end}", name=tasks[k].name, begin=begin, end=end)
+
     k = each.task
     for _ in range(len(tasks)):
         if k == each.after or not tasks[k].after:
@@ -102,13 +130,14 @@ def chain_of(tasks: Sequence[Task], done: Sequence[Done], each: Missed, site: Si
         free = site.after(done[last.task].end, last.wait)
         why = []
         if last.wait:
-            why.append(f"{quarter((free - done[last.task].end) / HOUR)} after {tasks[last.task].name}")
+            why.append(worded("{wait} after {name}", wait=quarter((free - done[last.task].end) / HOUR), name=tasks[last.task].name))
         if done[k].begin - free > HOUR / 60.0:
             there = site.calendar.opens(free)
-            why.append("nobody is there before" if there >= done[k].begin else "other work goes first or its day would end too soon")
-        steps.append(
-            f"{tasks[k].name} {shown(done[k].begin):{MOMENT}} to {shown(done[k].end):{MOMENT}}" + (f" ({'; '.join(why)})" if why else "")
-        )
+            if there >= done[k].begin:
+                why.append(worded("nobody is there before"))
+            else:
+                why.append(worded("other work goes first or its day would end too soon"))
+        steps.append(listed((spell(k), listed((" (", listed(why, "; "), ")"), "") if why else ""), ""))
         k = last.task
-    steps.append(f"{tasks[k].name} {shown(done[k].begin):{MOMENT}} to {shown(done[k].end):{MOMENT}}")
-    return ", then ".join(reversed(steps))
+    steps.append(spell(k))
+    return _in_turn(steps[::-1])

@@ -10,6 +10,7 @@ from layout.errors import PlanError
 from layout.programme.case import Case, walk
 from layout.programme.done import is_done
 from layout.programme.site import calendar_of
+from layout.words import listed, timed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,17 +34,21 @@ def cures_of(takeoff: TakeOff, case: Case, task: Task, before: Task) -> str:
     now = _missed(takeoff, case, task.room)
     window = (task.key, task.area, before.key, before.area)
     if now is None or window not in now:
-        return "The room by itself keeps it: the crew is elsewhere then. Begin the room when the crew is free for it, or take more hands"
+        return worded(
+            "The room by itself keeps it: the crew is elsewhere then. Begin the room when the crew is free for it, or take more hands"
+        )
     kept = []
     for kind in (_another_day, _hands, _longer, _another_weekday, _warmer, _split, _broadcast):
         for words, changed in kind(case):
             then = _missed(takeoff, changed, task.room)
             if then is not None and len(then) < len(now) and not any(key == task.key and after == before.key for key, _, after, _ in then):
-                kept.append(words if not then else f"{words} (other windows stay missed)")
+                kept.append(words if not then else worded("{words} (other windows stay missed)", words=words))
                 break
     if not kept:
-        return "No other start, more hands, longer days, warmth, smaller areas or a broadcast last coat keeps it: abrade and prime again"
-    return f"Each of these was planned again and keeps it: {'; '.join(kept)}. Else abrade and prime again"
+        return worded(
+            "No other start, more hands, longer days, warmth, smaller areas or a broadcast last coat keeps it: abrade and prime again"
+        )
+    return worded("Each of these was planned again and keeps it: {kept}. Else abrade and prime again", kept=listed(kept, "; "))
 
 
 def _missed(takeoff: TakeOff, case: Case, room: int) -> set[tuple[str, int, str, int]] | None:
@@ -66,14 +71,19 @@ def _another_day(case: Case) -> Iterator[tuple[str, Case]]:
         for sign in (1,) if case.done else (-1, 1):
             start = case.start + sign * k * dt.timedelta(days=1)
             if calendar.works_on(start.date()):
-                yield f"start {'earlier' if sign < 0 else 'later'}, on {start:%a %d %b %H:%M}", replace(case, start=start)
+                day = timed(start, "%a %d %b %H:%M")
+                words = worded("start earlier, on {day}", day=day) if sign < 0 else worded("start later, on {day}", day=day)
+                yield words, replace(case, start=start)
 
 
 def _hands(case: Case) -> Iterator[tuple[str, Case]]:
     for more in MORE_HANDS:
         works = case.works
         every = {stage: hands + more for stage, hands in (works.stage_hands or {}).items()}
-        words = f"{'one hand' if more == 1 else f'{more} hands'} more ({works.hands + more})"
+        hands = works.hands + more
+        words = (
+            worded("one hand more ({hands})", hands=hands) if more == 1 else worded("{more} hands more ({hands})", more=more, hands=hands)
+        )
         yield words, replace(case, works=replace(works, hands=works.hands + more, stage_hands=every or None))
 
 
@@ -85,15 +95,15 @@ def _longer(case: Case) -> Iterator[tuple[str, Case]]:
         end = (dt.datetime.combine(dt.date(2000, 1, 1), shift.end) + more * dt.timedelta(hours=1)).time()
         if (end > shift.end) == (not shift.overnight) or (shift.overnight and end < shift.start):
             longer = replace(shift, end=end)
-            yield f"work until {end:%H:%M}", replace(case, works=replace(case.works, shift=longer))
+            yield worded("work until {end:%H:%M}", end=end), replace(case, works=replace(case.works, shift=longer))
 
 
 def _another_weekday(case: Case) -> Iterator[tuple[str, Case]]:
     if case.calendar is not None:
         return
-    for more, words in (((5,), "on Saturdays"), ((5, 6), "on Saturdays and Sundays")):
+    for more, words in (((5,), worded("work on Saturdays too")), ((5, 6), worded("work on Saturdays and Sundays too"))):
         if not set(more) <= set(case.works.days):
-            yield f"work {words} too", replace(case, works=replace(case.works, days=tuple(sorted({*case.works.days, *more}))))
+            yield words, replace(case, works=replace(case.works, days=tuple(sorted({*case.works.days, *more}))))
 
 
 def _warmed(works: Works, more: float) -> Works:
@@ -104,16 +114,19 @@ def _warmed(works: Works, more: float) -> Works:
 
 def _warmer(case: Case) -> Iterator[tuple[str, Case]]:
     for more in WARMER:
-        at = "" if case.works.weather else f" to {case.works.temperature + more:g} °C"
-        yield f"warm the room by {more:g} K{at}", replace(case, works=_warmed(case.works, more))
+        at = "" if case.works.weather else worded(" to {temperature:g} °C", temperature=case.works.temperature + more)
+        yield worded("warm the room by {more:g} K{at}", more=more, at=at), replace(case, works=_warmed(case.works, more))
 
 
 def _split(case: Case) -> Iterator[tuple[str, Case]]:
     for areas in SPLIT:
         least = case.works.areas * areas
-        yield f"split membrane and grout into {least} areas at least (works.areas)", replace(case, works=replace(case.works, areas=least))
+        yield (
+            worded("split membrane and grout into {least} areas at least (works.areas)", least=least),
+            replace(case, works=replace(case.works, areas=least)),
+        )
 
 
 def _broadcast(case: Case) -> Iterator[tuple[str, Case]]:
     if not case.quartz:
-        yield "broadcast the last coat (rules.quartz_last)", replace(case, quartz=True)
+        yield worded("broadcast the last coat (rules.quartz_last)"), replace(case, quartz=True)

@@ -12,6 +12,7 @@ from layout.plan.works import DayWeather, Works
 from layout.programme.calendar import DAY, HOUR
 from layout.programme.schedule import Begun, Done
 from layout.programme.told import MOMENT, where
+from layout.words import timed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -149,17 +150,32 @@ def as_it_was(
                 continue
             soonest = site.after(done[after.task].end, after.wait)
             if done[k].begin < soonest - SLACK:
-                text = (
-                    f"{where(task, names)}: {task.name} was begun at {shown_at(done[k].begin):{MOMENT}}, {tasks[after.task].name} takes it from "
-                    f"{shown_at(soonest):{MOMENT}} only: test whether it has cured, and ask the product's maker"
+                text = worded(
+                    "{where}: {name} was begun at {begun}, {before} takes it from {soonest} only: test whether it has cured, and ask the "
+                    "product's maker",
+                    where=where(task, names),
+                    name=task.name,
+                    begun=timed(shown_at(done[k].begin), MOMENT),
+                    before=tasks[after.task].name,
+                    soonest=timed(shown_at(soonest), MOMENT),
                 )
                 yield Finding(code="done-early", text=text)
         why = site.climate.why_not(site.calendar.day_of(done[k].begin)) if task.alone is None else None
         if why is not None:
-            text = f"{where(task, names)}: {task.name} was begun on {shown_at(done[k].begin):{MOMENT}}, when {why.found}: test it before it is covered"
+            text = worded(
+                "{where}: {name} was begun on {begun}, when {found}: test it before it is covered",
+                where=where(task, names),
+                name=task.name,
+                begun=timed(shown_at(done[k].begin), MOMENT),
+                found=why.found,
+            )
             yield Finding(code="done-cold", text=text)
     for k in silent.values():
-        text = f"{where(tasks[k], names)}: {tasks[k].name} is not told, and taken as done when what follows it was begun: tell when it was"
+        text = worded(
+            "{where}: {name} is not told, and taken as done when what follows it was begun: tell when it was",
+            where=where(tasks[k], names),
+            name=tasks[k].name,
+        )
         yield Finding(code="done-gap", text=text)
 
 

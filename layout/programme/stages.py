@@ -21,6 +21,7 @@ from layout.programme.done import as_it_was, is_done, latest, with_measured
 from layout.programme.task import HOLDS
 from layout.programme.told import figures_told, in_rooms, missed_in_words, one_a_room, too_cold, waits, weather_ends
 from layout.programme.values import Programme, Stage
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from layout.plan.values import Plan
@@ -235,14 +236,15 @@ def _missed(takeoff: TakeOff, case: Case, walked: Walked, names: tuple[str, ...]
     for each in one_a_room(walked.tasks, walked.made.missed):
         text = missed_in_words(walked.tasks, each, names, walked.site)
         if is_done(walked.known, each.after) and each.by <= now:
-            cure = "abrade and prime again, and ask the product's maker"
-            lost.append(Finding(code="window-missed", text=f"Can no longer be met: {text}: {cure}"))
+            text = worded("Can no longer be met: {text}: abrade and prime again, and ask the product's maker", text=text)
+            lost.append(Finding(code="window-missed", text=text))
             continue
         task = walked.tasks[each.task]
         never = walked.never.get(task.room) if task.chain is None else None
-        text = f"{text}. The chain: {never or chain_of(walked.tasks, walked.made.done, each, walked.site)}"
+        chain = never or chain_of(walked.tasks, walked.made.done, each, walked.site)
+        text = worded("{text}. The chain: {chain}", text=text, chain=chain)
         if tried < MOST_TRIED:
             tried += 1
-            text = f"{text}. {cures_of(takeoff, case, task, walked.tasks[each.after])}"
+            text = listed((text, cures_of(takeoff, case, task, walked.tasks[each.after])), ". ")
         result.append(Finding(code="window-missed", text=text))
     return result, lost

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from layout.errors import Finding, PlanError
 from layout.standards.products import DEFAULTS
+from layout.words import timed, worded
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -16,7 +17,8 @@ if TYPE_CHECKING:
     from layout.programme.task import Task
     from layout.standards.products import Products
 
-MOMENT = "%a %d %b %H:%M"
+DAY = "%a %d %b"
+MOMENT = f"{DAY} %H:%M"
 ALWAYS_ASKED = (
     "primer_pot_min", "primer_m2_h", "primer_recoat_from_h", "primer_recoat_by_h",
     "membrane_pot_min", "membrane_m2_h", "membrane_recoat_from_h", "membrane_recoat_by_h", "membrane_cure_h", "membrane_tile_by_h", "tape_m_h",
@@ -48,13 +50,21 @@ def figures_told(products: Products, *, ask: bool, source: str) -> list[Finding]
         raise PlanError(
             f"{source}: products", f"works.ask_figures is set and {len(generic)} figures are not given: {', '.join(generic)}", mend
         )
-    given = f"{len(generic)} of {len(ALWAYS_ASKED)} times, pot lives and outputs are generic, since the products do not give them"
-    return [Finding(code="figures-asked", text=f"{given}: {', '.join(generic)}: put the data sheets' figures under [products]")]
+    text = worded(
+        "{count} of {all} times, pot lives and outputs are generic, since the products do not give them: {names}: "
+        "put the data sheets' figures under [products]",
+        count=len(generic),
+        all=len(ALWAYS_ASKED),
+        names=", ".join(generic),
+    )
+    return [Finding(code="figures-asked", text=text)]
 
 
 def where(task: Task, names: tuple[str, ...]) -> str:
     """Room and area of a task in words."""
-    return names[task.room] if task.areas == 1 else f"{names[task.room]}, area {task.area} of {task.areas}"
+    if task.areas == 1:
+        return names[task.room]
+    return worded("{room}, area {area} of {areas}", room=names[task.room], area=task.area, areas=task.areas)
 
 
 def waits(tasks: Sequence[Task], made: Schedule, names: tuple[str, ...], site: Site) -> list[Finding]:
@@ -66,9 +76,12 @@ def waits(tasks: Sequence[Task], made: Schedule, names: tuple[str, ...], site: S
     result = []
     for (wanted, day), those in alike.items():
         room = where(tasks[those[0]], names)
-        text = (
-            f"{room}: begun on {shown(wanted):{MOMENT}} a coat, or the tile on it, would miss its window outside working hours; "
-            f"it waits until {shown(day):{MOMENT}}{f', and {len(those) - 1} more areas with it' if len(those) > 1 else ''}"
+        text = worded(
+            "{room}: begun on {wanted} a coat, or the tile on it, would miss its window outside working hours; it waits until {day}{more}",
+            room=room,
+            wanted=timed(shown(wanted), MOMENT),
+            day=timed(shown(day), MOMENT),
+            more=worded(", and {count} more areas with it", count=len(those) - 1) if len(those) > 1 else "",
         )
         result.append(Finding(code="works-wait", text=text))
     return result
@@ -91,7 +104,15 @@ def too_cold(
             continue
         told.add((task.room, task.key))
         first = site.calendar.shown(site.laying.opens(free))
-        text = f"{where(task, names)}: {task.name} is refused on {day:%a %d %b}: {why.found}; it can be done on {first:%a %d %b}, or {why.mend}"
+        text = worded(
+            "{where}: {name} is refused on {day}: {found}; it can be done on {first}, or {mend}",
+            where=where(task, names),
+            name=task.name,
+            day=timed(day, DAY),
+            found=why.found,
+            first=timed(first, DAY),
+            mend=why.mend,
+        )
         yield Finding(code="too-cold", text=text)
 
 
@@ -101,7 +122,12 @@ def weather_ends(site: Site, end: dt.datetime) -> Iterator[Finding]:
         return
     last, air = site.climate.days[-1]
     if site.calendar.shown(end).date() > last:
-        text = f"the weather is given until {last:%a %d %b}; {air.surface:g} °C goes on until the works end on {site.calendar.shown(end):%a %d %b}"
+        text = worded(
+            "the weather is given until {last}; {surface:g} °C goes on until the works end on {end}",
+            last=timed(last, DAY),
+            surface=air.surface,
+            end=timed(site.calendar.shown(end), DAY),
+        )
         yield Finding(code="weather-ends", text=text)
 
 
@@ -109,12 +135,13 @@ def missed_in_words(tasks: Sequence[Task], each: Missed, names: tuple[str, ...],
     """A window that is missed."""
     task, before = tasks[each.task], tasks[each.after]
     shown = site.calendar.shown
-    comes = f"{'goes on to' if each.late else 'comes at'} {shown(each.at):{MOMENT}}"
+    at, by = timed(shown(each.at), MOMENT), timed(shown(each.by), MOMENT)
+    comes = worded("{name} goes on to {at}", name=task.name, at=at) if each.late else worded("{name} comes at {at}", name=task.name, at=at)
     if task.chain is None:
-        window = f"{before.name}, not broadcast, takes tile until {shown(each.by):{MOMENT}} only"
+        window = worded("{name}, not broadcast, takes tile until {by} only", name=before.name, by=by)
     else:
-        window = f"the window of {before.name} closes at {shown(each.by):{MOMENT}}"
-    return f"{where(task, names)}: {task.name} {comes}, but {window}"
+        window = worded("the window of {name} closes at {by}", name=before.name, by=by)
+    return worded("{where}: {comes}, but {window}", where=where(task, names), comes=comes, window=window)
 
 
 def one_a_room(tasks: Sequence[Task], missed: Sequence[Missed]) -> list[Missed]:

@@ -21,6 +21,7 @@ from layout.room.rings import Ring, Run, Tag, add_stretch, anticlockwise, offset
 from layout.room.soundness import inside_faults
 from layout.units import EPS, TOUCH
 from layout.vectors import pair, rightward, unit
+from layout.words import worded
 
 if TYPE_CHECKING:
     from layout.plan.values import Plan, Room, WallNote
@@ -172,7 +173,8 @@ class _Builder:
         for each in sorted(placed, key=lambda o: (o.wall, o.s0)):
             last = result[-1] if result else None
             if last and last.wall == each.wall and last.door and each.door and each.s0 < last.s1 - EPS:
-                self.merged.append(f"{last.opening.name} and {each.opening.name} overlap on {self.room.name}; they are taken as one")
+                names = {"one": last.opening.name, "other": each.opening.name, "room": self.room.name}
+                self.merged.append(worded("{one} and {other} overlap on {room}; they are taken as one", **names))
                 wide = replace(
                     last.opening, head=max(last.opening.head, each.opening.head), depth=max(last.opening.depth, each.opening.depth)
                 )

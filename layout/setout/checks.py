@@ -28,7 +28,7 @@ from layout.standards.rules import (
 from layout.tiles.weakness import weakness
 from layout.units import TOUCH
 from layout.vectors import pair
-from layout.words import worded
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -65,11 +65,8 @@ def cut_findings(
             least_cut=tile.least_cut,
         )
         if tile.start is not None or tile.start_line is not None:
-            text += (
-                worded("; the plan fixes the start: {mend}", mend=mend)
-                if mend
-                else worded("; the plan fixes the start, setout --compare starts shows the best free one")
-            )
+            more = worded("; the plan fixes the start, setout --compare starts shows the best free one")
+            text = listed((text, worded("; the plan fixes the start: {mend}", mend=mend) if mend else more), "")
         result.append(Finding(code="cut-below-least", text=text, surface=surface.id, at=place))
     if worst < min(tile.least_cut, smallest) / 2 and worst < 30.0:
         text = worded(
@@ -91,12 +88,21 @@ def bite_findings(faces: Faces, bites: Sequence[Bite]) -> list[Finding]:
         deepest = max(own, key=lambda bite: round(bite.deepest, 3))
         count, joint = sum(bite.tiles for bite in own), float(faces.joints[deepest.edge])
         left = joint - deepest.deepest
-        up = f", and its joint of {joint:g} may be {left:.1f} instead" if left >= least - TOUCH else ""
-        words.append(f"{label} takes {deepest.deepest:.1f} mm off {count} {'tile' if count == 1 else 'tiles'}{up}")
+        up = worded(", and its joint of {joint:g} may be {left:.1f} instead", joint=joint, left=left) if left >= least - TOUCH else ""
+        told = {"label": label, "deepest": deepest.deepest, "count": count, "up": up}
+        one, several = (
+            worded("{label} takes {deepest:.1f} mm off {count} tile{up}", **told),
+            worded("{label} takes {deepest:.1f} mm off {count} tiles{up}", **told),
+        )
+        words.append(one if count == 1 else several)
         first = first or deepest.at
     if not words:
         return []
-    text = f"{surface.name}: {'; '.join(words)}; no saw cuts so little: let the joint take it up where it can, else grind it off"
+    text = worded(
+        "{name}: {words}; no saw cuts so little: let the joint take it up where it can, else grind it off",
+        name=surface.name,
+        words=listed(words, "; "),
+    )
     return [Finding(code="small-bite", text=text, surface=surface.id, at=first)]
 
 
@@ -235,7 +241,7 @@ def calibre_findings(surface: Surface, tile: Tile) -> list[Finding]:
     result = []
 
     def add(code: str, text: str) -> None:
-        result.append(Finding(code=code, text=f"{surface.name}: {text}", surface=surface.id))
+        result.append(Finding(code=code, text=listed((surface.name, text), ": "), surface=surface.id))
 
     if tile.scatter is not None:
         wanted = max(JOINT_PER_SCATTER.value * tile.scatter, JOINT_LEAST.value)

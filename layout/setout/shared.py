@@ -13,6 +13,7 @@ from layout.errors import Finding
 from layout.joints.schedule import joint_types
 from layout.room.doors import line_of, shared_doors
 from layout.setout.values import SharedDoor
+from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -55,7 +56,12 @@ def _left_to(plan: Plan, room: RoomSetOut, index: int, other: RoomSetOut, place:
     shared = SharedDoor(
         here.opening.name, other.name, there.opening.name, math.fsum(each.length for each in joints), math.fsum(run.length for run in runs)
     )
-    text = f'{shared.door} is the door "{shared.other}" of "{shared.room}": its threshold joint and tape are measured there, once'
+    text = worded(
+        '{door} is the door "{other}" of "{room}": its threshold joint and tape are measured there, once',
+        door=shared.door,
+        other=shared.other,
+        room=shared.room,
+    )
     kept = tuple(joint for joint in room.joints if not any(joint is each for each in joints))
     longest = {done.surface.id: max(bay.longest for bay in done.bays) for done in room.surfaces}
     return replace(

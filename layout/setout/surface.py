@@ -36,7 +36,7 @@ from layout.start.start_lines import Snapper
 from layout.start.taken_up import taken_up
 from layout.units import TOUCH
 from layout.vectors import pair
-from layout.words import worded
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -200,7 +200,7 @@ def _broken(surface: Surface, settled: Settled) -> list[Finding]:
             Finding(code="bay-over-rule", text=worded("{name}: {why}; no cut that was tried mends it", name=name, why=why), surface=known)
             for why in settled.division.broken
         ),
-        *(Finding(code="bay-balanced", text=f"{name}: {words}", surface=known) for words in dict.fromkeys(settled.division.told)),
+        *(Finding(code="bay-balanced", text=listed((name, words), ": "), surface=known) for words in dict.fromkeys(settled.division.told)),
     ]
 
 

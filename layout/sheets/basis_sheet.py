@@ -17,7 +17,7 @@ from layout.sheets.paper import SIZES
 from layout.sheets.schedule_sheet import Pages
 from layout.standards import rules, sealants
 from layout.standards.products import Products
-from layout.words import say, worded
+from layout.words import say, spelt, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -104,7 +104,7 @@ def _findings(result: Pages, setout: SetOut) -> None:
         result.head(say("Findings with their sources and coordinates"))
         result.words(_origin(setout), "•")
         for room, each in told:
-            result.words(f"{room}: {each.text} ({each.code})", "•")
+            result.words(f"{room}: {spelt(each.text)} ({each.code})", "•")
 
 
 def _origin(setout: SetOut) -> str:

@@ -19,7 +19,7 @@ from layout.room.outlines import build_up_of
 from layout.start.offsets import best_offsets, snapped
 from layout.start.walls import joined_walls
 from layout.units import TOUCH, turn_of
-from layout.words import worded
+from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -162,7 +162,7 @@ def floor_joints(lining: Lining, faces: Faces, floor: TileField, bays: Sequence[
 
 
 def _missed(surface: SurfaceId, why: str) -> Finding:
-    return Finding(code="joints-not-carried", text=f"{surface.name}: {why}", surface=surface)
+    return Finding(code="joints-not-carried", text=listed((surface.name, why), ": "), surface=surface)
 
 
 def courses_of(surface: Surface, field: TileField, floor: float) -> list[Course]:

@@ -203,7 +203,14 @@ class _Taper:
             )
             if back is not None:
                 low_wall = one.label if one.tanking < two.tanking else two.label
-                text = f"{label}: tape runs up to {top:.0f}, with a return of at least {back.value:.0f} on {low_wall}, tanked to {low:.0f} only"
+                text = worded(
+                    "{label}: tape runs up to {top:.0f}, with a return of at least {back:.0f} on {wall}, tanked to {low:.0f} only",
+                    label=label,
+                    top=top,
+                    back=back.value,
+                    wall=low_wall,
+                    low=low,
+                )
                 self.findings.append(Finding(code="tanking-return", text=text, at=upright.at))
 
     def bridges(self, joints: list[MovementJoint]) -> None:

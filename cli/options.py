@@ -34,7 +34,7 @@ LanguageOption = Annotated[
     typer.Option(
         "--language",
         metavar="CODE",
-        help="en, de, pl or es: words of sheets and page, not reviewed; the plan's project.language if not given",
+        help="en, de, pl or es: words of sheets and page, not of the terminal; not reviewed; the plan's project.language if not given",
         show_default=False,
     ),
 ]

@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 SEARCHED_SIDES = 200
 """Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
 
+ROUNDED = 0.02
+"""How far a start may be off where it is told and laid, mm."""
+
 
 def found_both_ways(faces: Faces, division: Division | None = None, start: Point = (0.0, 0.0)) -> Point:
     """The best start both ways of a surface undivided; or of its bays, standing to each other as they do for `start`, in the joint frame, mm.
@@ -88,12 +91,27 @@ def searched(faces: Faces, undivided: Undivided) -> Settled:
         if value >= found.value - faces.rules.wall_tolerance:
             gap, count = max(found.value + found.gap - value, 0.0), found.evaluations + beside.evaluations
             found = Searched(beside.at, value, gap, count)
-    start = turned(np.array([[snapped(found.at[0]), snapped(found.at[1])]]), faces.turn - faces.frame)[0]
+    held = _steady(faces, seen, found)
+    start = turned(np.array([[snapped(held[0]), snapped(held[1])]]), faces.turn - faces.frame)[0]
     at = pair(start)
     division = divide(undivided, at)
     after = _faces_of_cuts(division)
     same = after.shape == cuts.shape and bool(np.allclose(after, cuts, atol=TOUCH))
     return Settled(at, ((), ()), "search" if same else "tried", division, found.gap if same else 0.0, tried=found.evaluations)
+
+
+def _steady(faces: Faces, seen: tuple[Floats, Play], found: Searched) -> Point:
+    """A searched start, or one beside it, that holds what it gives where it is rounded, mm.
+
+    What a wall takes off a tile counts from `TOUCH` on. A start that is moved up to that edge falls over it with its last digit: then it is
+    taken back to where the same cuts hold all round.
+    """
+    aside = np.array([(x, y) for x in (0.0, TOUCH / 2, -TOUCH / 2) for y in (0.0, TOUCH / 2, -TOUCH / 2)])
+    round_it = np.array([(0.0, 0.0), (ROUNDED, ROUNDED), (ROUNDED, -ROUNDED), (-ROUNDED, ROUNDED), (-ROUNDED, -ROUNDED)])
+    places = np.array(found.at) + aside
+    moves = (places[:, None] + round_it).reshape(-1, 2)
+    held = narrowest_many(*seen, faces.pattern, faces.pattern.widest, moves, 0.0)[0].reshape(len(aside), -1).min(axis=1)
+    return found.at if held[0] >= found.value - TOUCH or held.max() <= held[0] + TOUCH else pair(places[int(held.argmax())])
 
 
 def _search_over(faces: Faces, rows: Ints, cuts: Floats) -> tuple[Floats, Play]:

@@ -19,7 +19,7 @@ from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
 from layout.shapes import turned, turned_shape
 from layout.start.edges import hidden_edges, wall_edges
-from layout.start.walls import Walls, joined_walls
+from layout.start.walls import Walls, joined_walls, over_length
 from layout.tiles.widths import RIGHT_ACROSS, Play
 from layout.units import EPS, TOUCH
 
@@ -108,13 +108,15 @@ class Across:
 class Part:
     """A bay along one axis: its region in the joint frame (None: the surface in one), the shift of its lattice against a start, mm.
 
-    `other` is where its lattice starts along the other axis; with `sure` only edges count that cut a tile right across wherever it does.
+    `other` is where its lattice starts along the other axis; with `sure` only edges count that cut a tile right across wherever it does;
+    with `within` walls out of square count over the part alone that tiles pass right across wherever they stand.
     """
 
     region: shapely.Polygon | None
     shift: float = 0.0
     other: float | None = None
     sure: bool = False
+    within: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -207,6 +209,11 @@ class Faces:
         for part in parts:
             hit = rows if part.region is None else rows[self.touches(part.region, rows)]
             walls = self.walls_at(axis, hit, part.shift)
+            if part.region is not None or part.within:
+                courses = len(self.lattice[0].shifts) or 1 if axis == 0 else 1
+                between = (-np.inf, np.inf) if part.region is None else part.region.bounds[1 - axis :: 2]
+                g = self.lattice[1 - axis]  # a cut is as wide as at the end of its tile where it is wider
+                walls = over_length(walls, self.edges[hit], axis, between, g.pitch * courses + g.size if part.within else 0.0)
             found.append(self._met(walls, hit, axis, part))
         return joined_walls(found)
 

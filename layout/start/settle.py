@@ -25,10 +25,9 @@ from layout.start.faces import Part
 from layout.start.laid import laid_out
 from layout.start.measured import measure
 from layout.start.offsets import Offset, best_offsets, measures, snapped
-from layout.start.settled import Settled, Tried, beside, put, together
+from layout.start.settled import Settled, Tried, joint_faces, moved_along, put, together, top
 from layout.start.walls import Walls, joined_walls
-from layout.units import EPS, TOUCH
-from layout.vectors import length_of
+from layout.units import EPS
 from layout.words import worded
 
 if TYPE_CHECKING:
@@ -129,31 +128,37 @@ class Settler:
         choices = [(now, *(c for c in settled.choices[axis] if self._apart(axis, c.at, now.at) > EPS)) for axis, now in enumerate(own)]
         return replace(made, choices=(choices[0], choices[1]))
 
-    def _parts(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> list[Part]:
+    def _parts(self, axis: int, start: Point, division: Division | None, *, sure: bool = False, within: bool = False) -> list[Part]:
         """The bays of a division, each with the shift of its lattice along an axis against a start, mm; the surface as one if undivided."""
         if division is None:
-            return [Part(None, 0.0, start[1 - axis], sure)]
+            return [Part(None, 0.0, start[1 - axis], sure, within)]
         pitch = self.faces.lattice[axis].pitch
         parts = division.bays if division.cuts else [(None, origin) for _, origin in division.bays[:1]]
-        return [Part(part, math.remainder(origin[axis] - start[axis], pitch), origin[1 - axis]) for part, origin in parts]
+        return [Part(part, math.remainder(origin[axis] - start[axis], pitch), origin[1 - axis], within=within) for part, origin in parts]
 
-    def _walls(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> Walls:
+    def _walls(self, axis: int, start: Point, division: Division | None, *, sure: bool = False, within: bool = False) -> Walls:
         """All that cuts along an axis end at: walls, frames, faces of joints whose place is given."""
-        parts = self._parts(axis, start, division, sure=sure)
-        faces = [self.faces.walls_of(axis, parts)]
-        for cut in division.cuts if division is not None else ():
-            if not cut.fixed or cut.axis != axis:
-                continue
-            length = math.fsum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
-            for part in parts:
-                if part.region is None:
-                    continue
-                bounds = part.region.bounds
-                for at, ahead, side in ((cut.low, False, bounds[axis + 2]), (cut.low + cut.width, True, bounds[axis])):
-                    if abs(side - at) < TOUCH and beside(cut.segments, part.region):
-                        face = Walls.plain([at - part.shift], [ahead], [0.0])
-                        faces.append(replace(face, weight=np.array([length])))
-        return joined_walls(faces)
+        parts = self._parts(axis, start, division, sure=sure, within=within)
+        cuts = division.cuts if division is not None else ()
+        return joined_walls([self.faces.walls_of(axis, parts), *joint_faces(cuts, axis, parts, self.faces.lattice[axis].shifts)])
+
+    def slack(self, start: Point, division: Division, worst: float) -> float:
+        """How much more than cuts that are equal a start might give than one that gives `worst`, for walls out of square, mm.
+
+        They are weighed over all their length. Within a module and a tile of their ends a tile passes right across them and is as wide as they
+        leave it: no start is better than the best with them shorter by that, which is found the same way. Bays that start for themselves are left out.
+        """
+        if not any((across.slant[across.mask] > 0.0).any() for across in self.faces.both):
+            return 0.0
+        tops = [
+            min(
+                top(self._walls(axis, start, moved_along(division, axis), within=within), g, self.given[axis])
+                for axis, g in enumerate(self.faces.lattice)
+            )
+            for within in (False, True)
+        ]
+        tolerance = self.criteria.tolerance
+        return max(0.0, tops[1] - max(worst, tops[0] - tolerance) - tolerance)
 
     def _exact(self) -> Settled:
         """Start by the exact score of each direction, with the joints in place."""
@@ -168,7 +173,9 @@ class Settler:
             first, tried = (snapped(seeds[0][0].at), snapped(seeds[0][1].at)), len(seeds)
         start = self._course(first)  # nothing to settle: no joint answers
         found = [(own, *(c for c in self._free(axis, start) if self._apart(axis, c.at, own.at) > EPS)) for axis, own in enumerate(seeds[0])]
-        return Settled(start, (found[0], found[1]), "tried" if tried else "exact", divide(self.undivided, start), tried=tried)
+        division = divide(self.undivided, start)
+        gap = 0.0 if tried else self.slack(start, division, min(own.worst for own in seeds[0]))
+        return Settled(start, (found[0], found[1]), "tried" if tried else "exact", division, gap, tried=tried)
 
     def _free(self, axis: int, start: Point, *, sure: bool = False) -> list[Offset]:
         """Offsets along an axis for the surface undivided, best first: the one that is given, or what the other direction's start allows."""
@@ -243,9 +250,9 @@ class Settler:
         # beside a given joint a bay starts for itself, along one direction; where courses stand off each other the other may cut its ends too
         apart = self.faces.pattern.bonded and any(cut.fixed for cut in best.division.cuts)
         sure = settled and not self.faces.has_short and not apart
-        return Settled(
-            start, best.choices, "exact" if sure else "tried", self.abutted(start), findings=findings, tried=0 if sure else len(tried)
-        )
+        gap = self.slack(best.start, best.division, min(own.worst for own in best.given)) if sure else 0.0
+        count = 0 if sure else len(tried)
+        return Settled(start, best.choices, "exact" if sure else "tried", self.abutted(start), gap, findings=findings, tried=count)
 
     @property
     def _few_tiles(self) -> bool:
@@ -312,11 +319,7 @@ class Settler:
             return self._choices(axis, start, division)
         if all(own):
             return [self._at(axis, start, division)]
-        moved, still = (
-            replace(division, bays=tuple(bay for bay, kept in zip(division.bays, own, strict=True) if kept == side))
-            for side in (False, True)
-        )
-        beside = self._at(axis, start, still)
+        beside, moved = self._at(axis, start, moved_along(division, axis, still=True)), moved_along(division, axis)
         return [
             replace(each, drawn=min(each.drawn, beside.drawn), worst=min(each.worst, beside.worst))
             for each in self._choices(axis, start, moved)

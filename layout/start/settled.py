@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
@@ -12,15 +13,17 @@ from layout.errors import SetOutError
 from layout.plan.wishes import Measures
 from layout.room.outlines import membrane_on
 from layout.shapes import turned
-from layout.start.offsets import Offset, snapped
-from layout.vectors import leftward, unit
+from layout.start.offsets import Offset, best_offsets, snapped
+from layout.start.walls import Walls
+from layout.units import TOUCH
+from layout.vectors import leftward, length_of, unit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.errors import Finding, Point
-    from layout.joints.values import Division
-    from layout.start.faces import Faces
+    from layout.joints.values import Division, Lattice1D, Parting
+    from layout.start.faces import Faces, Part
     from layout.vectors import Floats
 
 Method: TypeAlias = Literal["exact", "search", "tried", "fixed"]
@@ -33,7 +36,7 @@ class Settled:
     """A start in the joint frame, mm, with the division that goes with it.
 
     `choices` are what each direction offers, best first; `gap` mm is how much a start that was not found could give more, where it
-    was searched; `tried` how many starts were weighed, where the best of those that were tried is taken.
+    was searched, or where walls out of square are weighed along each direction; `tried` how many starts were weighed, where the best of those that were tried is taken.
     """
 
     start: Point
@@ -109,6 +112,38 @@ def given_line(faces: Faces) -> tuple[float | None, float | None]:
     return result[0], result[1]
 
 
-def beside(segments: Sequence[Floats], part: shapely.Polygon) -> bool:
+def joint_faces(cuts: Sequence[Parting], axis: int, parts: Sequence[Part], shifts: Sequence[float]) -> list[Walls]:
+    """Faces of the joints across an axis whose place is given, as walls of the bays beside them; each course of a bond meets them where that stands."""
+    found = []
+    courses = np.array(shifts or (0.0,))
+    for cut in cuts:
+        if not cut.fixed or cut.axis != axis:
+            continue
+        length = math.fsum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
+        for part in parts:
+            if part.region is None:
+                continue
+            bounds = part.region.bounds
+            for at, ahead, side in ((cut.low, False, bounds[axis + 2]), (cut.low + cut.width, True, bounds[axis])):
+                if abs(side - at) < TOUCH and _beside(cut.segments, part.region):
+                    face = Walls.plain(at - part.shift - courses, [ahead] * len(courses), np.zeros(len(courses)))
+                    found.append(replace(face, weight=np.full(len(courses), length)))
+    return found
+
+
+def moved_along(division: Division, axis: int, *, still: bool = False) -> Division:
+    """A division with those bays alone that a start moves along an axis, or with those that stand still."""
+    own = division.own or ((False, False),) * len(division.bays)
+    return replace(division, bays=tuple(bay for bay, kept in zip(division.bays, own, strict=True) if kept[axis] == still))
+
+
+def top(walls: Walls, lattice: Lattice1D, given: float | None) -> float:
+    """The widest narrowest cut that any start along a direction gives, or the one `given`, over the play, mm."""
+    if given is None:
+        return best_offsets(walls, lattice.pitch, lattice.size)[0].worst
+    return float(walls.least(np.array([given]), lattice.pitch, lattice.size, play=True)[0])
+
+
+def _beside(segments: Sequence[Floats], part: shapely.Polygon) -> bool:
     """Whether a cut runs along a bay, not only in line with it."""
     return any(shapely.LineString(segment).distance(part) < 50.0 for segment in segments)

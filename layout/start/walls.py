@@ -139,6 +139,24 @@ def _toothed(phase: Floats, t: Floats, out: Floats | float, pitch: float, size: 
     return np.where(kept, np.clip(phase - t, 0.0, size), 0.0)
 
 
+def over_length(walls: Walls, edges: Floats, axis: int, between: Sequence[float], ends: float) -> Walls:
+    """Walls out of square over the length that a bay sees of them, less so much at both its ends: where their lines lie there, how far they run.
+
+    `edges` (n, 2, 2) are those of the walls, `between` the bay's low and high along the other axis, all mm.
+    """
+    if not (walls.slant > 0.0).any():
+        return walls
+    low, high = np.sort(edges[:, :, 1 - axis], axis=1).T
+    way = edges[:, 1] - edges[:, 0]
+    rate = way[:, axis] / np.where(high > low, way[:, 1 - axis], 1.0)
+    first, last = np.maximum(low, between[0]), np.minimum(high, between[1])
+    off = np.minimum(ends, np.maximum(last - first, 0.0) / 2.0)
+    first, last = first + off, last - off
+    own = (walls.slant > 0.0) & (last >= first)
+    at = walls.at + rate * (first + last - low - high) / 2.0
+    return replace(walls, at=np.where(own, at, walls.at), slant=np.where(own, np.abs(rate) * (last - first) / 2.0, walls.slant))
+
+
 def joined_walls(walls: Sequence[Walls]) -> Walls:
     """Walls of several bays as one set."""
     if not walls:

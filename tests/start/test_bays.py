@@ -10,6 +10,9 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layout.plan.patterns import pattern_of
+from layout.tiles.lay import lay
+from layout.tiles.widths import piece_widths, strips
 from tests.rooms import set_out_room
 
 PITCH, SIZE = 206.0, 200.0
@@ -105,14 +108,29 @@ def test_a_start_that_the_plan_gives_stays():
     assert (first.origin[0] - 100.0) % PITCH == pytest.approx(0.0, abs=1e-6)
 
 
-def test_a_bond_beside_a_given_joint_is_not_told_as_chosen_over_all_starts():
-    # found by dense sampling: other starts leave a cut some 65 mm wider than the one that is taken
-    room = {
-        "outline": [[0, 0], [2176, 0], [2170, 2065], [0, 2061]],
-        "structural_joints": [{"line": [[1022, 0], [1022, 2065]], "width": 20}],
-    }
+BONDED = {
+    # outline, where the joint crosses, what was taken while each face of the joint was weighed for one course of the two alone
+    "skew": ([[0, 0], [3021, 0], [3024, 2577], [0, 2579]], 1420, 31.0),
+    "bent": ([[0, 0], [2717, 0], [2717, 1992], [1358, 1988], [0, 1992]], 1277, 39.0),
+}
+
+
+@pytest.mark.parametrize("name", BONDED)
+def test_every_course_of_a_bond_counts_at_the_faces_of_a_given_joint(name):
+    outline, at, before = BONDED[name]
+    room = {"outline": outline, "structural_joints": [{"line": [[at, 0], [at, 2600]], "width": 20}]}
     tile = {"size": [300, 150], "joint": 4, "pattern": "running", "least_cut": 1}
     rules = {"wall_tolerance": 0, "movement": "DE_INTERIOR", "start_order": ["least", "narrowest"]}
-    start = set_out_room(room, tiles={"floor": tile}, rules=rules).floor.start
-    assert start.method == "tried"
-    assert start.known(0.0, joints=True).startswith(f"the best of {start.tried} starts tried")
+    floor = set_out_room(room, tiles={"floor": tile}, rules=rules).floor
+    pattern, region = pattern_of(floor.tile), shapely.union_all([bay.region for bay in floor.bays])
+
+    def drawn(start):
+        laid = lay(region, pattern, 0.0, np.array(start))
+        own = strips(laid.pieces, laid.cut[:, 0], pattern)
+        return float(piece_widths(laid.pieces[own]).min(initial=pattern.widest))
+
+    mine = drawn(floor.bays[0].origin)
+    assert floor.start.smallest == pytest.approx(mine, abs=0.1)
+    assert mine >= before + 20.0
+    sampled = [drawn((x, y)) for x in np.arange(5.0, 304.0, 23.0) for y in np.arange(3.0, 154.0, 23.0)]
+    assert mine >= max(sampled) - 0.1

@@ -27,7 +27,7 @@ from layout.setout.values import RunnerUp, Start, SurfaceSetOut, WallCut
 from layout.shapes import turned, turned_shape
 from layout.start.laid import first_whole, lay_bays
 from layout.start.measured import Measured, measure
-from layout.start.mends import Shift, shift_off_weak, without_weak
+from layout.start.mends import Shift, shift_off_weak, shift_to_best, without_weak
 from layout.start.offsets import Offset
 from layout.start.pulls import Pull, pulls_of
 from layout.start.settle import Settler
@@ -126,6 +126,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         return Done(None, joints, tuple(findings))
     seen = measure(faces, field, bays)
     origin, bays = first_whole(field, bays)
+    typed = settler if home is None else _typed_settler(faces, before)
     findings += checks.cut_findings(
         surface,
         faces.tile,
@@ -133,7 +134,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         seen.worst,
         _where(seen),
         seen.place,
-        _best_shift(settler, settled, origin, home),
+        _best_shift(typed, field, origin, seen),
     )
     findings += checks.bite_findings(faces, seen.bites)
     told = pulls.told(field, bays, seen.cut_at())
@@ -149,7 +150,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
         lost_mm2=field.lost_mm2 + dropped + unlaid,
-        mend=None if settler.undivided.kept else _mend(settler if home is None else _typed_settler(faces, before), field, origin, seen),
+        mend=None if settler.undivided.kept else _mend(typed, field, origin, seen),
         rejected=tuple(replace(r, lines=tuple(_line_out(line, own, home) for line in r.lines)) for r in settled.division.rejected),
     )
     return Done(done, joints, tuple(findings), home_bays, home_joints)
@@ -290,19 +291,15 @@ def _undivided(
     return Undivided(turned_shape(region, -frame), rules, faces.lattice, tuple(fixed), tuple(obstacles), tuple(preferred), first, kept)
 
 
-def _best_shift(settler: Settler, settled: Settled, origin: Point, home: AtHome | None) -> str | None:
-    """For a start that the plan fixes, the shift to the best one, in words."""
+def _best_shift(settler: Settler, field: TileField, origin: Point, seen: Measured) -> str | None:
+    """For a start that the plan fixes and that leaves a cut under the least, the shift to the best one, in words."""
     tile = settler.faces.tile
-    found = settler.best_move(settled) if tile.start is not None or tile.start_line is not None else None
+    if (tile.start is None and tile.start_line is None) or seen.drawn >= tile.least_cut - TOUCH:
+        return None
+    found = shift_to_best(settler, field, origin, seen.worst)
     if found is None:
         return None
-    move, worst = found
-    to = _move_out(move, settler.faces, home) + np.array(origin)
-    return worded(
-        "{words} would leave {worst:.0f} at the least over the walls' tolerance",
-        words=Shift(math.hypot(*move), pair(to), worst).words(),
-        worst=worst,
-    )
+    return worded("{words} would leave {worst:.0f} at the least over the walls' tolerance", words=found.words(), worst=found.worst)
 
 
 def _typed_settler(faces: Faces, before: Before) -> Settler:

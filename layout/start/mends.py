@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -32,6 +33,9 @@ FEW = 4
 """So many starts that are laid where short edges make the directions hang together are tried for weak pieces."""
 GRID, MOST_TRIED = 8, 24
 """Starts looked at along each direction beside the best ones, and how many of all pairs are laid to see whether any piece is weak."""
+
+NEXT = 3
+"""So many of the best places along each direction are tried where the plan fixes a start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +138,33 @@ def _beside(settler: Settler, settled: Settled, own: tuple[Offset, Offset], *, l
         if min(seen[0].worst, seen[1].worst) >= least:
             found.append(seen)
     return found
+
+
+def shift_to_best(settler: Settler, field: TileField, origin: Point, worst: float) -> Shift | None:
+    """The shift of a start that the plan fixes to the best one near, that leaves a wider cut than `worst` over the play and no more weak pieces.
+
+    The best places along each direction are tried as the plan would take them: divided, laid and measured from the place that is told. None if
+    none of them is better by a millimetre, the directions do not part, or the field is too large to try.
+    """
+    faces = settler.faces
+    if not faces.aligned or not faces.pattern.level_courses or len(field.whole) + len(field.cut) > MOST_TILES:
+        return None
+    start = pair(turned(np.array([origin]), -faces.frame)[0])
+    division, now = divide(settler.undivided, start), weak_count(field)
+    moves: list[list[float]] = []
+    for axis, g in enumerate(faces.lattice):
+        found = settler.better(axis, start, division)[:NEXT]
+        moves.append(list(dict.fromkeys([0.0, *(math.remainder(each.at - start[axis], g.pitch) for each in found)])))
+    best: tuple[bool, float, float, Shift] | None = None
+    for move in [(x, y) for x in moves[0] for y in moves[1] if (x, y) != (0.0, 0.0)]:
+        to = np.round(np.array(origin) + turned(np.array([move]), faces.frame)[0], 1)
+        laid, bays = laid_out(faces, divide(settler.undivided, pair(turned(to[None], -faces.frame)[0])))
+        left, cut = weak_count(laid), measure(faces, laid, bays).worst
+        if cut < worst + 1.0:
+            continue
+        tried = (left > now, -round(cut, 1), math.hypot(*move), Shift(math.hypot(*move), pair(to), cut, left))
+        best = tried if best is None or tried[:3] < best[:3] else best
+    return None if best is None or best[0] else best[3]
 
 
 def shift_off_weak(settler: Settler, field: TileField, origin: Point, least: float) -> Shift | None:

@@ -87,17 +87,15 @@ class Settler:
         start, division = found.start, found.division
         return self._at(0, start, division), self._at(1, start, division)
 
-    def best_move(self, found: Settled) -> tuple[Point, float] | None:
-        """For a start that the plan fixes: how far each way to the best one among the same joints, and its narrowest cut over the play, mm."""
-        if not self.faces.aligned or not self.faces.pattern.level_courses:
-            return None
-        move, worst = [], []
-        for axis in (0, 1):
-            pitch = self.faces.lattice[axis].pitch
-            best = self._choices(axis, found.start, found.division)[0]
-            move.append(math.remainder(best.at - found.start[axis], pitch))
-            worst.append(best.worst)
-        return (move[0], move[1]), min(worst)
+    def better(self, axis: int, start: Point, division: Division) -> list[Offset]:
+        """For a start that the plan fixes: the best offsets along an axis among the same joints, bays that start at a given joint standing still."""
+        at_joint = [
+            [any(cut.fixed and cut.axis == k and abs(origin[k] - cut.low - cut.width) < EPS for cut in division.cuts) for k in (0, 1)]
+            for _, origin in division.bays
+        ]
+        still = tuple((one, other) for one, other in at_joint)
+        moved = moved_along(replace(division, own=still), axis)
+        return self._choices(axis, start, moved if moved.bays else division)
 
     def keys(self, tried: Sequence[Sequence[Offset]]) -> list[Floats]:
         """Sort keys of starts in both directions, as the criteria rank them together."""

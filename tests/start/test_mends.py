@@ -77,3 +77,21 @@ def test_weak_pieces_are_counted_no_further_than_is_asked():
     parts = divided(task, (0.0, 0.0))
     assert 0 < weak_as_laid(faces, parts) < whole
     assert 0 < len(Division.joined(parts).bays) < len(division.bays)  # and the others need not be cut for it
+
+
+def test_a_shift_told_beside_a_given_joint_holds_or_none_is_told():
+    # tiles of the bay beyond start at the joint whatever the start: 114 was told, and 40 stayed at wall 2
+    room = {
+        "outline": [[0, 0], [6100, 0], [6100, 4000], [0, 4000]],
+        "structural_joints": [{"line": [[2950, 0], [2950, 4000]], "width": 20}],
+    }
+    (kept,) = floor_findings(set_out(started(plan_of(room), (8.0, 101.0))).rooms[0], "cut-below-least")
+    assert "40 mm at wall 2" in kept.text
+    assert "shifted by" not in kept.text
+    wider = {**room, "outline": [[0, 0], [6180, 0], [6180, 4000], [0, 4000]]}
+    before = set_out(started(plan_of(wider), (190.0, 101.0))).rooms[0]
+    (finding,) = floor_findings(before, "cut-below-least")
+    x, y, worst = map(float, re.findall(r"to \[([-\d.]+), ([-\d.]+)\] would leave (\d+)", finding.text)[0])
+    after = set_out(started(plan_of(wider), (x, y))).rooms[0]
+    assert after.floor.start.worst == pytest.approx(worst, abs=0.6)
+    assert worst > before.floor.start.worst + 1.0

@@ -18,7 +18,8 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
-from layout.writers.plot import Raster, save_png
+from layout.writers import plot
+from layout.writers.plot import Raster
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -116,7 +117,7 @@ class Press:
                     page = self.left.pop()
                 except IndexError:
                     break
-                save_png(self.sheets[page], self.places[page], dpi=self.dpi, raster=raster)
+                plot.save_png(self.sheets[page], self.places[page], dpi=self.dpi, raster=raster)
                 step()
                 self.tell(step)
             if self.process is None or not self._feeder.is_alive():
@@ -192,7 +193,7 @@ def serve(asked: IO[bytes], answers: IO[bytes]) -> None:
             return
         fault: Exception | None = None
         try:
-            save_png(sheets[page], place, dpi=dpi, raster=raster)
+            plot.save_png(sheets[page], place, dpi=dpi, raster=raster)
         except Exception as error:  # noqa: BLE001  # whatever it is, it is raised again on the other side
             fault = error
         _send(answers, fault)

@@ -96,7 +96,9 @@ def best_offsets(
         found = _ranked(walls, ends, breaks, pitch, size, wishes, criteria, apart)
         if criteria.tolerance == 0.0:
             return found
-        level = _breaks(walls, ends, pitch, size, [found[0].worst - criteria.tolerance, found[0].drawn - criteria.tolerance])
+        seen = measures(walls, breaks, pitch, size, wishes, ends)  # what is equal ends under the top, which may miss more of what is asked
+        tops = sorted({float(seen.worst.max()), float(seen.drawn.max()), found[0].worst, found[0].drawn})
+        level = _breaks(walls, ends, pitch, size, [*tops, *(top - criteria.tolerance for top in tops)])
         return _ranked(walls, ends, np.concatenate([breaks, level]), pitch, size, wishes, criteria, apart)
     kept = _promising(scored, candidates, bound, pitch, size)
     if criteria.tolerance == 0.0:
@@ -272,7 +274,8 @@ def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats
     sign: Floats = np.where(walls.ahead, 1.0, -1.0).astype(np.float64)
     zero = np.where(walls.ahead, walls.at - size, walls.at)  # the phase is sign * (offset - zero)
     t = walls.slant + walls.play
-    peak = np.mod(zero + sign * np.minimum(pitch - t + walls.out, pitch), pitch)
+    # what an edge joint takes keeps a joint on the wall over the play, but no slanted wall has one on it from end to end
+    peak = np.mod(zero + sign * np.minimum(pitch - t + walls.out, pitch - walls.slant), pitch)
     end = np.mod(zero + sign * t, pitch)
     turns = [peak, end, np.zeros(1)]
     if t.any():
@@ -314,7 +317,7 @@ def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats
 def _dead(walls: Walls, peak: Floats, end: Floats, middle: Floats, pitch: float) -> Bools:
     """Places where some wall's play makes a sliver: between the break of its tooth and its rise."""
     t = walls.slant + walls.play
-    if (t + np.maximum(t - walls.out, 0.0) >= pitch).any():
+    if (t + np.maximum(t - walls.out, walls.slant) >= pitch).any():
         return np.ones(len(middle), dtype=bool)
     starts = np.where(walls.ahead, peak, end)
     stops = np.where(walls.ahead, end, peak)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from layout.plan.wishes import MEASURE_NAMES, Wish, criteria_of
+from layout.plan.wishes import MEASURE_NAMES, Criterion, Wish, criteria_of
 from layout.start import offsets
 from layout.start.offsets import best_offsets, measures
 from layout.start.walls import Walls
+from layout.units import TOUCH
 
 PITCH, SIZE = 206.0, 200.0
 
@@ -88,3 +91,66 @@ def test_many_offsets_are_measured_as_each_alone(monkeypatch):
     # by hand at 100: 94 at the near end, 76 at the far one, each less by the play of 5
     one = measures(walls, np.array([100.0]), PITCH, SIZE, [Wish((100.0,))])
     assert [float(each[0]) for each in (one.drawn, one.worst, one.unlike, one.sawn, one.whole)] == pytest.approx([76, 71, 18, 2, 0])
+
+
+@pytest.mark.parametrize("order", [["narrowest", "habits"], ["narrowest", "pulls"]])
+def test_among_cuts_equal_within_the_tolerance_what_comes_behind_takes_the_last_that_is_equal(order):
+    # a whole tile asked for at 150; cuts from 180 on are equal to 188 within 8: the near one is 180 at 186, and no more towards 150
+    wish = Wish((150.0,), 0, asked=order[1] == "pulls")
+    best = best_offsets(between(1000.0), PITCH, SIZE, wishes=[wish], criteria=criteria_of(order, [], 100.0, 8.0))[0]
+    assert (best.at, best.drawn) == pytest.approx((186.0, 180.0), abs=0.02)
+    exact = best_offsets(between(1000.0), PITCH, SIZE, wishes=[wish], criteria=criteria_of(order, [], 100.0))[0]
+    assert exact.at == pytest.approx(194.0, abs=0.01)
+
+
+def test_a_slanted_wall_has_no_joint_on_it_over_what_its_edge_joint_takes():
+    """A wall 60 askew whose joint takes 20: over its length the tooth ends 30 before the pitch, play or none."""
+    one, other = replace(between(1000.0), slant=np.array([30.0, 0.0]), out=np.array([20.0, 0.0])), between(1000.0)
+    # cuts of a - 30 and b with a + b = 376 and a at most 206 - 30: at a = 176 the least is 146
+    best = best_offsets(one, PITCH, SIZE)[0]
+    assert (best.at, best.drawn, best.worst) == pytest.approx((182.0, 146.0, 146.0), abs=0.02)
+    assert best_offsets(other, PITCH, SIZE)[0].worst == pytest.approx(188.0)
+
+
+def walls_of(rng: np.random.Generator) -> Walls:
+    """Two to five walls somewhere, some askew, some with play, some whose edge joint takes a little, some out of view."""
+    n = int(rng.integers(2, 6))
+    at = np.sort(rng.integers(0, 30000, n)) / 10.0
+    ahead = np.array([True, *(rng.random(n - 2) < 0.5), False])
+
+    def some(most: float, share: float) -> np.ndarray:
+        return np.round(np.where(rng.random(n) < share, rng.uniform(0.0, most, n), 0.0), 1)
+
+    hidden = (rng.random(n) < 0.3) & (rng.random() < 0.5)
+    hidden[0] = False
+    return Walls(
+        at=at, ahead=ahead, slant=some(30.0, 0.3), play=some(8.0, 0.6), out=some(3.0, 0.4), into=some(3.0, 0.4), strip=rng.random(n) < 0.9,
+        hidden=hidden, datum=np.arange(n) == 0, weight=np.round(rng.uniform(100.0, 2000.0, n)),
+    )  # fmt: skip
+
+
+ORDERS: list[list[Criterion]] = [
+    [], ["least", "pulls", "narrowest"], ["narrowest", "pulls"], ["pulls"], ["least", "habits"], ["narrowest", "balance"], ["cuts"],
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("tolerance", [0.0, 5.0])
+@pytest.mark.parametrize("order", ORDERS, ids=str)
+def test_no_offset_of_a_dense_row_goes_before_the_best(order, tolerance):
+    """The search measures breaks alone; here every quarter of a millimetre is measured, up to the narrowest cut in the order."""
+    rng = np.random.default_rng(len(order) * 7 + int(tolerance) + sum(map(len, order)))
+    row = np.arange(0.0, PITCH, 0.25)
+    for case in range(40):
+        walls = walls_of(rng)
+        wishes = [Wish((float(rng.uniform(0.0, PITCH)),), asked=bool(asked)) for asked in rng.integers(0, 2, int(rng.integers(0, 3)))]
+        criteria = criteria_of(order, [], 0.0 if tolerance else 60.0, tolerance)
+        best = best_offsets(walls, PITCH, SIZE, wishes=wishes, criteria=criteria)[0]
+        keys = np.array(criteria.keys(measures(walls, np.append(row, best.at), PITCH, SIZE, wishes)))[: criteria.decisive]
+        ahead = [k for k in range(len(row)) if _before(keys[:, k], keys[:, -1])]
+        assert ahead == [], (case, best.at, [float(row[k]) for k in ahead[:3]], [list(map(float, keys[:, k])) for k in (*ahead[:1], -1)])
+
+
+def _before(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether an offset's keys go before another's: the first that differs is less, by more than what is whole to a touch."""
+    differs = np.flatnonzero(np.abs(one - other) > 0.01)
+    return bool(len(differs)) and bool(one[differs[0]] < other[differs[0]] - TOUCH - 0.01)

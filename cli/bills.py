@@ -59,7 +59,7 @@ def _by_item(bill: Bill) -> list[list[BillLine]]:
 
 def _sums(bill: Bill) -> Table:
     table = table_of("Sums", "by", "of", "amount", right=(2,))
-    sections = {layout.BILL_SECTIONS[key].partition(" (")[0]: amount for key, amount in bill.by_section().items()}
+    sections = {layout.BILL_TITLES[key]: amount for key, amount in bill.by_section().items()}
     storeys = {name or "no storey given": amount for name, amount in bill.by_storey().items()}
     stages = {str(stage): amount for stage, amount in bill.by_stage().items()}
     for word, sums in (("room", bill.by_room()), ("storey", storeys), ("stage", stages), ("section", sections)):

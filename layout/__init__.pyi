@@ -44,7 +44,7 @@ from layout.programme.laid_on import laying_days as laying_days
 from layout.programme.stages import plan_works as plan_works
 from layout.programme.stages import start_of as start_of
 from layout.programme.values import Programme as Programme
-from layout.quantities.bill import SECTIONS, Line
+from layout.quantities.bill import SECTIONS, TITLES, Line
 from layout.quantities.bill import Bill as Bill
 from layout.quantities.bill import Rates as Rates
 from layout.quantities.bill import price as price
@@ -187,6 +187,7 @@ from layout.writers.site_records import ticks_record as ticks_record
 from layout.writers.workbook import save_workbook as save_workbook
 
 BILL_SECTIONS = SECTIONS
+BILL_TITLES = TITLES
 BillLine = Line
 GroupBy = By
 PAPER_SIZES = SIZES

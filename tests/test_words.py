@@ -31,8 +31,6 @@ MISSING = 0
 UNSAID = {
     "layout/sheets/batch_sheet.py": 2,
     "layout/sheets/crew_words.py": 1,
-    "layout/sheets/cut_cards.py": 2,
-    "layout/sheets/cut_places.py": 5,
     "layout/sheets/draw.py": 3,
     "layout/sheets/hold_points.py": 3,
     "layout/sheets/joint_sheet.py": 1,

@@ -159,7 +159,7 @@ def _rules(rules: Rules, sealant: Sealant, faults: Faults) -> Rules:
         faults.add("rules.start_order", f"{', '.join(order)} names a criterion twice", "name each once")
     if rules.start_weights and order:
         faults.add("rules.start_weights", "an order is given too", "give start_order or start_weights")
-    if movement.name.startswith("EJ171_EXTERIOR") and sealant.temperatures is not None:
+    if movement.wider_by_temperature and sealant.temperatures is not None:
         wider = movement.min_width + exterior_extra(sealant.temperatures[1] - sealant.temperatures[0])
         movement = replace(movement, min_width=wider)
     width = movement.joint_width()

@@ -67,16 +67,21 @@ def like_a_mark(name: str) -> bool:
 
 
 MARK = re.compile(r"[A-Za-z][ .-]?\d{0,4}")
+LIKE_A_WALL = re.compile(r"wall \d+")
+"""What a wall is called by its number."""
 
 
 def _apart_from_marks(room: Room) -> Room:
-    """Things in a room whose names read as marks get their kind in front: a column "C3" is "column C3"; falls and pulls go on to find them."""
+    """Things in a room whose names read as marks or as a wall's number get their kind in front: a column "C3" is "column C3".
+
+    Falls, pulls and what is out of view go on to find them.
+    """
     called: dict[str, str] = {}
 
     def apart(items: tuple[Any, ...], word: str) -> tuple[Any, ...]:
         result = []
         for each in items:
-            if each.name and like_a_mark(each.name):
+            if each.name and (like_a_mark(each.name) or LIKE_A_WALL.fullmatch(each.name)):
                 called[each.name] = f"{word or each.kind} {each.name}"
                 each = replace(each, name=called[each.name])  # the same thing by its longer name
             result.append(each)
@@ -93,12 +98,15 @@ def _apart_from_marks(room: Room) -> Room:
         return room
     falls = tuple(replace(fall, to=called.get(fall.to, fall.to), name=called.get(fall.name, fall.name)) for fall in room.falls)
     # an opening or a wall of that name keeps it, and is what a pull means
-    kept = {opening.name for opening in room.openings}
+    walls = {name for name in (*(vertex.wall for vertex in room.outline), *(note.name for note in room.walls)) if name}
+    walls |= {name for name in called if LIKE_A_WALL.fullmatch(name)}
+    kept = walls | {opening.name for opening in room.openings}
     pulls = tuple(
         replace(pull, to=called[pull.to]) if isinstance(pull.to, str) and pull.to in called and pull.to not in kept else pull
         for pull in room.pulls
     )
-    return replace(room, **things, falls=falls, pulls=pulls)
+    hidden = tuple(called.get(ref, ref) if isinstance(ref, str) and ref not in walls else ref for ref in room.hidden)
+    return replace(room, **things, falls=falls, pulls=pulls, hidden=hidden)
 
 
 def default_names(items: Sequence[Any], word: str) -> list[str]:

@@ -23,6 +23,15 @@ CELSIUS = Number(-20.0, 50.0, length=False)
 PERCENT = Number(1.0, 100.0, length=False)
 
 
+def work_of(stage: str) -> str:
+    """The work that hands do at a stage by its key: every coat, which bears its number, is `coat`.
+
+    >>> [work_of(key) for key in ("coat 2", "walls")]
+    ['coat', 'walls']
+    """
+    return "coat" if stage.startswith("coat ") else stage
+
+
 @dataclass(frozen=True, slots=True)
 class People(Count):
     """So many people."""
@@ -259,7 +268,7 @@ class Works:
 
     def hands_at(self, stage: str) -> int:
         """Hands at a stage; every coat is `coat`."""
-        return (self.stage_hands or {}).get("coat" if stage.startswith("coat") else stage, self.hands)
+        return (self.stage_hands or {}).get(work_of(stage), self.hands)
 
 
 def works_faults(works: Works, faults: Faults) -> None:

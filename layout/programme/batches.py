@@ -12,6 +12,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from layout.errors import Finding
+from layout.plan.works import work_of
 from layout.programme.calendar import HOUR
 from layout.programme.values import Batch
 from layout.quantities.mixing import Batches, mixing_plan
@@ -45,7 +46,7 @@ def batch_list(takeoff: TakeOff, stages: Sequence[Stage], site: Site) -> tuple[t
     paced = paces(takeoff.worked("fixing"))
     result: list[Batch] = []
     for stage in stages:
-        product = USED.get(stage.key, "membrane" if stage.key.startswith("coat") else "")
+        product = USED.get(stage.key, "membrane" if work_of(stage.key) == "coat" else "")
         if product in mixed and not stage.done:
             pace = paced.get((stage.room, stage.key), mixed[product].m2_hour)
             result += _of_stage(takeoff.setout.plan.products, stage, mixed[product], pace, site)
@@ -57,9 +58,9 @@ def batch_list(takeoff: TakeOff, stages: Sequence[Stage], site: Site) -> tuple[t
 
 def _of_stage(products: Products, stage: Stage, mixed: Batches, pace: float, site: Site) -> Iterator[Batch]:
     """The packs of one stage of one area, shift by shift: the large pack while so many hands lay it in time, else the small one if there is one."""
-    kg_each, unit = mixed.m2_each / mixed.pack_kg, "m²"
+    kg_each, unit, of = mixed.m2_each / mixed.pack_kg, "m²", ""
     if stage.key == "details":
-        kg_each, pace, unit = 1.0 / products.detail_coat_kg_m.value, products.tape_m_h.value, "m of tape"
+        kg_each, pace, unit, of = 1.0 / products.detail_coat_kg_m.value, products.tape_m_h.value, "m", "tape"
     small = getattr(products, f"{mixed.key}_small_pack_kg").value
     days: dict[dt.date, list[tuple[dt.datetime, dt.datetime]]] = {}
     for span in stage.spans:
@@ -79,7 +80,7 @@ def _of_stage(products: Products, stage: Stage, mixed: Batches, pace: float, sit
             yield Batch(
                 product=mixed.key, name=mixed.name, pack_kg=kg, room=stage.room, stage=stage.key, area=stage.area, areas=stage.areas,
                 at=at, by=at + pot * HOUR, hands=max(math.ceil(kg * kg_each / (pace * pot) - EPS), 1), covers=share * pace * stage.hands,
-                unit=unit, day=day,
+                measure=unit, of=of, day=day,
                 wash_from=None if wash is None else at + products.grout_wash_from_min.value * wash,
                 washed=None if wash is None else worked_in + products.grout_wash_by_min.value * wash,
             )  # fmt: skip

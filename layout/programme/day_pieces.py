@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from layout.plan.works import work_of
 from layout.programme.calendar import HOUR
 from layout.programme.piece import DayPiece
 from layout.programme.pieces import atoms_of, shares, stretch
@@ -46,9 +47,7 @@ def day_pieces(takeoff: TakeOff, stages: Sequence[Stage], day_of: Callable[[dt.d
     result: list[DayPiece] = []
     for room in range(len(takeoff.setout.rooms)):
         own = [stage for stage in stages if stage.room == room]
-        result += _by_areas(
-            takeoff, room, [stage for stage in own if stage.key in ("prime", "details") or stage.key.startswith("coat")], "coat"
-        )
+        result += _by_areas(takeoff, room, [stage for stage in own if work_of(stage.key) in ("prime", "details", "coat")], "coat")
         for key in ("walls", "floor", "bottom"):
             for stage in own:
                 if stage.key == key:

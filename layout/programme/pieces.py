@@ -17,6 +17,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.plan.works import work_of
 from layout.programme.piece import Part
 from layout.quantities.pace import fixing_stage
 from layout.shapes import turned
@@ -70,7 +71,7 @@ def atoms_of(takeoff: TakeOff, room: int, key: str) -> list[Atom]:
     """What a stage goes over in a room, from the far end to the door."""
     done = takeoff.setout.rooms[room]
     hours: dict[SurfaceId, float] = {}
-    for part in takeoff.worked(WORKS["coat" if key.startswith("coat") else key]):
+    for part in takeoff.worked(WORKS[work_of(key)]):
         surface = part.place.surface
         if part.place.room == room and surface is not None and _belongs(part.place, key) and part.place.coat in (0, 1):
             hours[surface] = hours.get(surface, 0.0) + part.quantity
@@ -87,7 +88,7 @@ def atoms_of(takeoff: TakeOff, room: int, key: str) -> list[Atom]:
 def _areas(takeoff: TakeOff, room: int, key: str, hours: dict[SurfaceId, float]) -> dict[SurfaceId, float]:
     """m² of each surface that a stage goes over, by its hours; of tile as it is fixed."""
     if WORKS.get(key) != "fixing":
-        pace = getattr(takeoff.setout.plan.products, PACES["coat" if key.startswith("coat") else key]).value
+        pace = getattr(takeoff.setout.plan.products, PACES[work_of(key)]).value
         return {surface: own * pace for surface, own in hours.items()}
     own = [part for part in takeoff.worked("fixing") if part.place.room == room and _belongs(part.place, key)]
     return {part.place.surface: part.m2 for part in own if part.place.surface is not None}

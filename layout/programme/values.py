@@ -69,10 +69,16 @@ class Batch:
     by: dt.datetime
     hands: int
     covers: float
-    unit: str
+    measure: str
+    of: str = ""
     washed: dt.datetime | None = None
     wash_from: dt.datetime | None = None
     day: dt.date | None = None
+
+    @property
+    def unit(self) -> str:
+        """What its reach is counted in, in words: m², m of tape."""
+        return f"{self.measure} of {self.of}" if self.of else self.measure
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

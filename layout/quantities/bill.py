@@ -25,12 +25,21 @@ if TYPE_CHECKING:
 
 K = TypeVar("K")
 
-SECTIONS: dict[Section, str] = {
-    "tiling": "09 30 13 Ceramic Tiling (section title read in a guide specification)",
-    "waterproofing": "07 14 00 Fluid-Applied Waterproofing (from memory)",
-    "sealants": "07 92 00 Joint Sealants (section title read in a project specification)",
-    "general": "01 00 00 General Requirements (from memory)",
+TITLES: dict[Section, str] = {
+    "tiling": "09 30 13 Ceramic Tiling",
+    "waterproofing": "07 14 00 Fluid-Applied Waterproofing",
+    "sealants": "07 92 00 Joint Sealants",
+    "general": "01 00 00 General Requirements",
 }
+"""Numbers and titles of trade sections."""
+_READ_IN: dict[Section, str] = {
+    "tiling": "section title read in a guide specification",
+    "waterproofing": "from memory",
+    "sealants": "section title read in a project specification",
+    "general": "from memory",
+}
+SECTIONS: dict[Section, str] = {section: f"{title} ({_READ_IN[section]})" for section, title in TITLES.items()}
+"""The same with where each title was read."""
 NO_STOREY = "no storey given"
 SLIP = 0.8
 """How like an item's key one in a rates file must be to be a slip of the pen: `tiles.wall` is none, but another job's."""

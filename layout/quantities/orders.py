@@ -33,7 +33,7 @@ PACKED = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with allowances.
+    """What to buy for an item: `packs` of `size` `unit` each, and what is needed of it with the `allowance` in words, and the `first` thing of it.
 
     `adjusted` is what a saw list adds to the measured quantity before spares: breakage, less what offcuts save.
     """
@@ -45,6 +45,7 @@ class Order:
     size: float
     pack: str
     allowance: str
+    first: str = ""
     adjusted: float = 0.0
 
     @property
@@ -120,6 +121,7 @@ def _order(item: Item, products: Products, takeoff: TakeOff, cuts: Callable[[], 
             loss = getattr(products, pack.loss).value if pack.loss else 0.0
             need = (item.quantity + math.fsum(other.quantity for other in beside if other)) * (1 + loss)
             size = getattr(products, pack.size).value
+            words = [each for each in (pack.note, worded("{loss:.0%} loss", loss=loss) if loss else "") if each]
             return Order(
                 item=item,
                 need=need,
@@ -127,7 +129,8 @@ def _order(item: Item, products: Products, takeoff: TakeOff, cuts: Callable[[], 
                 packs=packs_of(need, size),
                 size=size,
                 pack=pack.word,
-                allowance=listed(filter(None, (pack.note, worded("{loss:.0%} loss", loss=loss) if loss else ""))),
+                allowance=listed(words),
+                first=words[0] if words else "",
             )
         case _:
             assert_never(pack.word)
@@ -156,6 +159,7 @@ def _box_order(item: Item, products: Products, pack: Pack, cuts: CuttingPlan) ->
         size=per_box,
         pack=pack.word,
         allowance=listed(words),
+        first=words[0],
         adjusted=net - item.quantity,
     )
 
@@ -165,7 +169,8 @@ def _trim_order(item: Item, products: Products) -> Order:
     cutting = trim_list(item.parts, products)
     words = worded("each run whole, {least}", least=_least(cutting))
     size = products.trim_length_m.value
-    return Order(item=item, need=item.quantity, unit="m", packs=len(cutting.rolls), size=size, pack="length", allowance=words)
+    packs, whole = len(cutting.rolls), worded("each run whole")
+    return Order(item=item, need=item.quantity, unit="m", packs=packs, size=size, pack="length", allowance=words, first=whole)
 
 
 def _least(cutting: CuttingList) -> str:
@@ -224,4 +229,5 @@ def _tape_order(item: Item, products: Products, takeoff: TakeOff) -> Order:
             laps=cutting.laps,
             least=_least(cutting),
         ),
+        first=worded("all runs"),
     )

@@ -74,7 +74,7 @@ PIECE_FIELDS = (Field("sawn", worded("sawn")), Field("laid", worded("laid")))
 TESTS: dict[str, tuple[Field, ...]] = {
     "pull-off": (Field("value", worded("pull-off"), "number", "N/mm²"),),
     "moisture": (Field("value", worded("moisture"), "number", "%"),),
-    "flood": (Field("before", worded("level before"), "number", "mm"), Field("after", worded("level after"), "number", "mm")),
+    "flood level": (Field("before", worded("level before"), "number", "mm"), Field("after", worded("level after"), "number", "mm")),
 }
 
 
@@ -205,9 +205,8 @@ def _tests(index: int, room: RoomSetOut) -> Iterator[Thing]:
     film = room.membrane.film
     coats = tuple(Field(f"coat {k}", worded("wet film, coat {k}", k=k), "number", "mm") for k in range(1, film.coats + 1))
     for test in room.membrane.tests:
-        kind = "flood" if test.kind.startswith("flood") else test.kind
-        fields = coats if kind == "wet film" else TESTS[kind]
-        wanted = [("wanted", worded("{wet:.2f} mm at least, each coat", wet=film.wet))] if kind == "wet film" else []
+        fields = coats if test.test == "wet film" else TESTS[test.test]
+        wanted = [("wanted", worded("{wet:.2f} mm at least, each coat", wet=film.wet))] if test.test == "wet film" else []
         place = ((test.surface.key, np.array([test.at])),)
         called = TEST_KINDS.get(test.kind, test.kind)
         figures = (("test", called), *wanted)

@@ -73,6 +73,6 @@ def _day(result: Pages, programme: Programme, day: dt.date, batches: list[Batch]
         wash = f"{batch.wash_from:%H:%M}–{batch.washed:%H:%M}" if batch.wash_from and batch.washed else ""
         rows.append([
             f"{batch.at:%H:%M}", f"{batch.by:%H:%M}", wash, f"{spelt(PRODUCTS[batch.product])} {batch.pack_kg:g} kg",
-            where + spelt(short_name(batch.stage, batch.area, batch.areas)), f"{batch.covers:.1f} {batch.unit.split()[0]}", f"{batch.hands}", "□",
+            where + spelt(short_name(batch.stage, batch.area, batch.areas)), f"{batch.covers:.1f} {batch.measure}", f"{batch.hands}", "□",
         ])  # fmt: skip
     result.rows((14, 15, 24, 31, 52, 19, 13, 11), rows, right=(5, 6, 7))

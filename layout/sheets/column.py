@@ -277,7 +277,11 @@ class Column:
 
     def findings(self, room: RoomSetOut, floor_only: bool = False, most: int = 8, codes: tuple[str, ...] = ()) -> None:
         """What the tool found, as a list to tick off; of some codes only if any are given."""
-        own = as_told(f for f in room.findings if (not floor_only or f.where == "floor") and (not codes or f.code in codes))
+        own = as_told(
+            f
+            for f in room.findings
+            if (not floor_only or f.surface is None or f.surface.kind == "floor") and (not codes or f.code in codes)
+        )
         if not own:
             return
         self.head(say("Look at these before work starts"))

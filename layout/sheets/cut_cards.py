@@ -21,12 +21,13 @@ from layout.sheets.saw_lines import datum_corner, figures
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, bubble_ring
 from layout.vectors import leftward, line_length, pair
 from layout.vectors import unit as unit_of
-from layout.words import say, spelt
+from layout.words import say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.sheets.column import Column
+    from layout.sheets.cut_by import CutBy
     from layout.sheets.cut_places import LaidCut
     from layout.sheets.saw_lines import SawLine, Side
     from layout.tiles.pieces import Cut
@@ -97,13 +98,12 @@ def _said(each: LaidCut, *, name_tile: bool) -> list[str]:
     things = [line.thing for line in each.lines if line.thing]
     if len(each.lines) > 1 and len(set(things)) > 1:
         lines += [
-            f"{', '.join(str(k) for k, line in enumerate(each.lines, 1) if line.thing == thing)}: {spelt(thing)}"
+            f"{', '.join(str(k) for k, line in enumerate(each.lines, 1) if line.thing == thing)}: {thing}"
             for thing in dict.fromkeys(things)
         ]
     if len(each.things) > len(set(things)):
-        owner = each.things[0].rsplit(" side ", 1)[0] + " "  # of sides of one thing the sides say enough
-        others = [name for name in each.things if name not in things]
-        lines.append(say("also {names}", names=", ".join(_short(name, owner) for name in others)))
+        others = [thing for thing in each.things if thing not in things]
+        lines.append(say("also {names}", names=", ".join(_short(thing, each.things[0].owner) for thing in others)))
     if each.bays:
         numbers = in_short(each.bays)
         lines.append(say("bays {numbers}", numbers=numbers) if len(each.bays) > 1 else say("bay {number}", number=numbers))
@@ -112,10 +112,9 @@ def _said(each: LaidCut, *, name_tile: bool) -> list[str]:
     return [*lines, say("of {tile_size}", tile_size=_tile_size(each.cut))] if name_tile else lines
 
 
-def _short(name: str, owner: str) -> str:
-    """A thing's name; of another side of the owner only which side."""
-    side = name.removeprefix(f"{owner}side ")
-    return say("side {side}", side=side) if side != name else spelt(name)
+def _short(thing: CutBy, owner: str) -> str:
+    """A thing's name; of another side of the owner only which side, which says enough."""
+    return say("side {side}", side=thing.side) if thing.side and thing.owner == owner else thing
 
 
 def in_short(numbers: Sequence[int]) -> str:

@@ -15,12 +15,13 @@ import numpy as np
 import shapely
 
 from layout.shapes import rings_of, turned
+from layout.sheets.cut_by import CutBy
 from layout.sheets.saw_lines import SawLine, saw_lines
 from layout.start.edges import wall_edges
 from layout.tiles.pieces import PieceKey
 from layout.units import TOUCH
 from layout.vectors import line_length
-from layout.words import Worded, said, say, worded
+from layout.words import Worded, say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
@@ -51,7 +52,7 @@ class LaidCut:
     ring: Floats
     holes: tuple[Floats, ...]
     lines: tuple[SawLine, ...]
-    things: tuple[str, ...] = ()
+    things: tuple[CutBy, ...] = ()
     bays: tuple[int, ...] = ()
     other: str = ""
     step: float = 1.0
@@ -79,12 +80,12 @@ def unplaced(cut: Cut, count: int) -> LaidCut:
     """A cut in its tile's own axes, where it is not known how it lies."""
     w, h = cut.box
     tile = np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])
-    lines = [line for ring in (cut.outline, *cut.holes) for line in saw_lines(ring, tile, [""] * len(ring))]
+    lines = [line for ring in (cut.outline, *cut.holes) for line in saw_lines(ring, tile, [None] * len(ring))]
     return LaidCut(cut, count, tile, cut.outline, cut.holes, tuple(lines))
 
 
 def laid_cuts(
-    setout: SetOut, index: int, numbers: Sequence[int], without: Collection[str] = (), called: Mapping[int, str] | None = None
+    setout: SetOut, index: int, numbers: Sequence[int], without: Collection[str] = (), called: Mapping[int, CutBy] | None = None
 ) -> list[LaidCut]:
     """The marks of some surfaces of a room as laid, by what cuts them and bay; those of `without` are left out.
 
@@ -92,7 +93,7 @@ def laid_cuts(
     """
     counts: Counter[str] = Counter()
     shown: dict[str, LaidCut] = {}
-    cut_by: dict[str, list[tuple[str, ...]]] = {}
+    cut_by: dict[str, list[tuple[CutBy, ...]]] = {}
     bays: dict[str, set[int]] = {}
     for number in numbers:
         done = setout.rooms[index].surfaces[number]
@@ -100,7 +101,7 @@ def laid_cuts(
         marks = [setout.marks[key] for key in keys]
         if not marks:
             continue
-        look = _Look(setout.rooms[index], number, (called or {}).get(number, ""))
+        look = _Look(setout.rooms[index], number, (called or {}).get(number))
         for k, own in _representatives(marks, look.sets).items():
             mark = marks[k]
             if mark not in without and (mark not in shown or own > counts[mark]):
@@ -114,11 +115,13 @@ def laid_cuts(
         replace(laid, count=counts[mark], things=_ordered(cut_by[mark], laid), bays=tuple(sorted(bays.get(mark, ()))))
         for mark, laid in shown.items()
     ]
-    result.sort(key=lambda laid: (_rank(laid.things[:1]), min(laid.bays, default=0), setout.order[laid.cut.mark]))
+    result.sort(
+        key=lambda laid: (laid.things[0].rank if laid.things else (2, 0, ""), min(laid.bays, default=0), setout.order[laid.cut.mark])
+    )
     return told_apart(result)
 
 
-def _ordered(cut_by: Sequence[tuple[str, ...]], laid: LaidCut) -> tuple[str, ...]:
+def _ordered(cut_by: Sequence[tuple[CutBy, ...]], laid: LaidCut) -> tuple[CutBy, ...]:
     """What cuts the pieces of a mark: what cuts the one that is drawn first, then what cuts those that share nothing with it."""
     own = list(dict.fromkeys(line.thing for line in laid.lines if line.thing))
     counts = Counter(name for each in cut_by for name in each)
@@ -126,18 +129,10 @@ def _ordered(cut_by: Sequence[tuple[str, ...]], laid: LaidCut) -> tuple[str, ...
     return (*sorted(own, key=lambda name: (-counts[name], own.index(name))), *[name for name, _ in others.most_common()])
 
 
-def _rank(things: tuple[str, ...]) -> tuple[object, ...]:
-    """Walls in the order of their numbers, then all else by name."""
-    if not things:
-        return (2, 0, "")
-    number = things[0].removeprefix("wall ")
-    return (0, int(number), "") if things[0].startswith("wall ") and number.isdigit() else (1, 0, things[0])
-
-
-def _representatives(marks: Sequence[str], sets: Sequence[tuple[str, ...]]) -> dict[int, int]:
+def _representatives(marks: Sequence[str], sets: Sequence[tuple[CutBy, ...]]) -> dict[int, int]:
     """For each mark the first of the pieces that are cut by what cuts most of them, and how many those are."""
-    ways: dict[str, Counter[tuple[str, ...]]] = {}
-    first: dict[tuple[str, tuple[str, ...]], int] = {}
+    ways: dict[str, Counter[tuple[CutBy, ...]]] = {}
+    first: dict[tuple[str, tuple[CutBy, ...]], int] = {}
     for k, (mark, own) in enumerate(zip(marks, sets, strict=True)):
         ways.setdefault(mark, Counter())[own] += 1
         first.setdefault((mark, own), k)
@@ -147,7 +142,7 @@ def _representatives(marks: Sequence[str], sets: Sequence[tuple[str, ...]]) -> d
 class _Look:
     """The pieces of one surface with what cuts each; edges of all pieces at once."""
 
-    def __init__(self, room: RoomSetOut, number: int, called: str) -> None:
+    def __init__(self, room: RoomSetOut, number: int, called: CutBy | None) -> None:
         self.done: SurfaceSetOut = room.surfaces[number]
         field = self.done.field
         self.pieces: NDArray[np.object_] = shapely.orient_polygons(field.pieces())
@@ -161,15 +156,16 @@ class _Look:
         self.starts = points[:-1][same]
         own = _on_outline(middles, self.tiles[self.of_piece])
         lines, names = named_lines(room, number, called)
-        self.names = np.full(len(middles), "", dtype=object)
+        self.names = np.full(len(middles), None, dtype=object)
         if lines:
             asked = np.flatnonzero(~own)
             which, found = shapely.STRtree(lines).query_nearest(shapely.points(middles[asked]), max_distance=NEAR, all_matches=False)
             self.names[asked[which]] = np.array(names, dtype=object)[found]
-        cut_by: list[set[str]] = [set() for _ in self.pieces]
+        cut_by: list[set[CutBy]] = [set() for _ in self.pieces]
         for piece, name in zip(self.of_piece[~own].tolist(), self.names[~own].tolist(), strict=True):
-            cut_by[piece].add(name)
-        self.sets = [tuple(sorted(each - {""})) for each in cut_by]
+            if name is not None:
+                cut_by[piece].add(name)
+        self.sets = [tuple(sorted(each)) for each in cut_by]
 
     def laid(self, k: int, cut: Cut) -> LaidCut:
         """The k-th piece as a card shows it."""
@@ -200,35 +196,35 @@ def _on_outline(points: Floats, tiles: Floats) -> Bools:
     return result
 
 
-def named_lines(room: RoomSetOut, number: int, called: str = "") -> tuple[list[shapely.LineString], list[str]]:
+def named_lines(room: RoomSetOut, number: int, called: CutBy | None = None) -> tuple[list[shapely.LineString], list[CutBy]]:
     """What can cut the tiles of a surface, in its own axes, each with the name that its sheet gives it; a face's edges are `called` so."""
     done = room.surfaces[number]
     surface = done.surface
-    edges, labels, *_ = wall_edges(surface, 0.0)
+    edges, labels, _, doors, walls, framed = wall_edges(surface, 0.0)
     lines = [shapely.LineString(edge) for edge in edges]
-    breaks = {each.name for each in surface.breaks}
-    names = [_without_door(label) if label in breaks or not called else called for label in labels]
+    names = [
+        CutBy(_without_door(label) if door else label, wall) if frame or called is None else called
+        for label, door, wall, frame in zip(labels, doors.tolist(), walls.tolist(), framed.tolist(), strict=True)
+    ]
     for each in surface.breaks:
         for ring in rings_of(each.hole):
             lines.append(shapely.LinearRing(ring))
-            names.append(each.name)
+            names.append(CutBy(each.name))
     own = [joint for joint in room.joints if joint.surface == surface.id and joint.kind in ("intermediate", "structural")]
     for joint in own:
         for ring in rings_of(shapely.buffer(shapely.LineString(joint.line), joint.width / 2.0, cap_style="flat")):
             lines.append(shapely.LinearRing(ring))
-            names.append(worded("structural joint") if joint.kind == "structural" else worded("joint"))
+            names.append(CutBy(worded("structural joint") if joint.kind == "structural" else worded("joint")))
     if surface.saw_lines is not None:
         for ring in rings_of(surface.saw_lines):
             lines.append(shapely.LinearRing(ring))
-            names.append(worded("line of falls"))
+            names.append(CutBy(worded("line of falls")))
     return lines, names
 
 
 def _without_door(label: str) -> str:
-    """A thing's name where a label says that its edge is at a threshold."""
-    if isinstance(label, Worded) and label.sentence == "{label} threshold":
-        return str(said(label.fields["label"]))
-    return label.removesuffix(" threshold") if label.endswith(" threshold") else label
+    """What a label of an edge at a threshold is made of: the thing that the threshold is in."""
+    return str(label.fields["label"]) if isinstance(label, Worded) else label
 
 
 def told_apart(laid: Sequence[LaidCut]) -> list[LaidCut]:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from layout.shapes import turned
+from layout.sheets.cut_by import CutBy
 from layout.sheets.lettering import text_width
 from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_window
 from layout.sheets.room_view import room_bounds
@@ -245,6 +246,18 @@ def face_name(room: RoomSetOut, face: SurfaceId) -> str:
         return say(face.name)
     wall = next(w for w in room.lining.outline.walls if w.run.number == face.number)
     return say(wall.label) if wall.name == wall.label else f"{say(wall.label)} · {wall.name}"
+
+
+def cut_by_face(room: RoomSetOut, placed: Placed) -> CutBy:
+    """The face or faces of a drawing as what cuts their tiles at foot, top and ends."""
+    ids = [room.surfaces[k].surface.id for k in placed.stands_for]
+    outline, kinds = room.lining.outline, {each.kind for each in ids}
+    solids = {"column-side": outline.columns, "plinth-side": outline.plinths}.get(ids[0].kind, ())
+    sides = {each.side for each in ids}
+    if not solids or len(kinds) > 1 or len(sides) > 1:
+        return CutBy(placed_name(room, placed), ids[0].number if kinds == {"wall"} else 0)
+    owner = ", ".join(solids[each.number - 1].solid.name for each in ids)
+    return CutBy(placed_name(room, placed), owner=owner, side=str(ids[0].side))
 
 
 def placed_name(room: RoomSetOut, placed: Placed) -> str:

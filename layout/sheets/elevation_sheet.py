@@ -17,7 +17,7 @@ from layout.sheets.cut_places import laid_cuts
 from layout.sheets.cut_rows import beforehand, in_rows_only, told_rows
 from layout.sheets.cut_runs import name_runs
 from layout.sheets.draft import Draft, Job, RoomJob, labelled
-from layout.sheets.elevation_pages import pages, placed_name, view_of
+from layout.sheets.elevation_pages import cut_by_face, pages, placed_name, view_of
 from layout.sheets.face_figures import figures
 from layout.sheets.parts import placer_of
 from layout.sheets.room_view import laid_tiles, room_bounds, wall_frame
@@ -228,6 +228,6 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
     column.head(say("Cuts on this sheet: saw sizes, face up, as laid"))
     for text in beforehand(setout, [run for placed in page.faces for _ in placed.stands_for for run in own.runs[placed.number]]):
         column.words(text, bullet="•")
-    called = {number: placed_name(room, placed) for placed in page.faces for number in placed.stands_for}
+    called = {number: cut_by_face(room, placed) for placed in page.faces for number in placed.stands_for}
     cards(laid_cuts(setout, index, list(called), in_rows_only(runs), called=called), column)
     told_rows(setout, runs, column)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.errors import Rule
+from layout.plan.works import work_of
 from layout.programme.air import DEW_MARGIN, HUMIDITY
 from layout.programme.task import name_of
 from layout.words import worded
@@ -67,19 +68,17 @@ def group_of(key: str) -> str:
     >>> [group_of(key) for key in ("coat 2", "walls", "grout")]
     ['coat', 'fixing', 'grout']
     """
-    return "coat" if key.startswith("coat") else STAGES.get(key, key)
+    work = work_of(key)
+    return STAGES.get(work, work)
 
 
 def all_holds(programme: Programme, takeoff: TakeOff) -> list[StageHolds]:
     """What is checked for each stage of each room, in the order of the stages; areas of a stage are checked together."""
     products = takeoff.setout.plan.products
-    names: dict[tuple[int, str], str] = {}
-    for stage in programme.stages:
-        names.setdefault((stage.room, stage.key), name_of(stage.key))
     result = []
-    for (number, key), name in names.items():
+    for number, key in dict.fromkeys((stage.room, stage.key) for stage in programme.stages):
         holds = _holds(key, takeoff.setout.rooms[number], products.flood_test_h.value)
-        result.append(StageHolds(number, key, name, holds))
+        result.append(StageHolds(number, key, name_of(key), holds))
     return result
 
 
@@ -90,7 +89,7 @@ def _numbered(count: int) -> tuple[str, ...]:
 
 def _holds(key: str, room: RoomSetOut, flood_h: float) -> tuple[Hold, ...]:
     """Checks of one stage of one room."""
-    kinds = [test.kind for test in room.membrane.tests]
+    kinds = [test.test for test in room.membrane.tests]
     wanted = worded(
         "surface {dew_margin:g} K over dew point, RH {humidity:g} % at most", dew_margin=DEW_MARGIN.value, humidity=HUMIDITY.value
     )
@@ -109,13 +108,13 @@ def _holds(key: str, room: RoomSetOut, flood_h: float) -> tuple[Hold, ...]:
         return (Hold(worded("moisture of the substrate, %"), moisture, _numbered(kinds.count("moisture"))), bond, dew)
     if key == "details":
         return (Hold(worded("loose quartz swept and vacuumed off"), worded("nothing loose under the hand")), dew)
-    if key.startswith("coat"):
+    if work_of(key) == "coat":
         return (
             dew,
             Hold(worded("wet film, mm"), worded("{wet:.2f} at least", wet=room.membrane.film.wet), _numbered(kinds.count("wet film"))),
         )
     if key == "flood":
-        places = [kind.removeprefix("flood level at ") for kind in kinds if kind.startswith("flood level")] or [worded("the threshold")]
+        places = [test.thing for test in room.membrane.tests if test.test == "flood level"] or [worded("the threshold")]
         return tuple(
             Hold(
                 worded("water level at {place}, mm", place=place),

@@ -14,6 +14,7 @@ from layout.vectors import line_length, rightward, unit
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from layout.sheets.cut_by import CutBy
     from layout.vectors import Bools, Floats
 
 CORNER = 25.0
@@ -36,7 +37,7 @@ class SawLine:
     """
 
     points: Floats
-    thing: str
+    thing: CutBy | None
     across: bool = False
     arc: tuple[float, float, float] | None = None
     closed: bool = False
@@ -53,7 +54,7 @@ class SawLine:
         return rightward(unit(self.points[-1] - self.points[0]))
 
 
-def saw_lines(ring: Floats, tile: Floats, things: Sequence[str]) -> list[SawLine]:
+def saw_lines(ring: Floats, tile: Floats, things: Sequence[CutBy | None]) -> list[SawLine]:
     """Saw lines of a ring of a piece (n, 2), anticlockwise (a hole clockwise), out of a tile (k, 2); a thing for each of its edges."""
     ends = np.roll(ring, -1, axis=0)
     own = on_outline((ring + ends) / 2, tile)
@@ -89,7 +90,7 @@ def saw_lines(ring: Floats, tile: Floats, things: Sequence[str]) -> list[SawLine
     return result
 
 
-def _line(points: Floats, arc: tuple[float, float, float] | None, thing: str, tile: Floats) -> SawLine:
+def _line(points: Floats, arc: tuple[float, float, float] | None, thing: CutBy | None, tile: Floats) -> SawLine:
     if arc is not None:
         return SawLine(points, thing, arc=arc)
     ends = points[[0, -1]]

@@ -33,8 +33,6 @@ TESTS = {
     "flood level": worded("flood level"),
 }
 """Kinds of tests by their English."""
-ALLOWED = {each: each for each in (worded("with the detail coat"), worded("each run whole"), worded("all runs"))}
-"""What an order allows for first, by its English."""
 HEADS = {"stop": worded("Stop: not to be built so"), "look": worded("To be looked at and decided"), "note": worded("Good to know")}
 """What findings of each weight stand under."""
 COLUMN_LEAST = 182.0
@@ -225,12 +223,7 @@ def _ordered(order: Order | None) -> str:
     if order is None:
         return ""
     shown = spelt(order.shown)
-    if not order.allowance:
-        return shown
-    first = order.allowance.split(",")[0]
-    part, _, why = first.partition("% ")
-    words = {"loss": say("{part}% loss", part=part), "spare": say("{part}% spare", part=part)}.get(why) or spelt(ALLOWED.get(first, first))
-    return f"{shown}, {words}"
+    return f"{shown}, {spelt(order.first)}" if order.first else shown
 
 
 def _findings(result: Pages, setout: SetOut) -> None:

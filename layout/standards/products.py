@@ -222,22 +222,21 @@ class FigureTable(Field["Mapping[str, Rule]"]):
 
 FIGURES = FigureTable()
 WINDOWS = (
-    ("primer_recoat_from_h", "primer_recoat_by_h"),
-    ("membrane_recoat_from_h", "membrane_recoat_by_h"),
-    ("membrane_cure_h", "membrane_tile_by_h"),
-    ("grout_wash_from_min", "grout_wash_by_min"),
-    ("least_temperature_c", "greatest_temperature_c"),
+    ("primer_recoat_from_h", "primer_recoat_by_h", "h"),
+    ("membrane_recoat_from_h", "membrane_recoat_by_h", "h"),
+    ("membrane_cure_h", "membrane_tile_by_h", "h"),
+    ("grout_wash_from_min", "grout_wash_by_min", "min"),
+    ("least_temperature_c", "greatest_temperature_c", "°C"),
 )
-"""Figures of which the first must be less than the second: from when, and by when."""
+"""Figures of which the first must be less than the second: from when, and by when; in which unit."""
 
 
 def contradictions(products: Products) -> list[tuple[str, str, str]]:
     """Windows that close before they open, and times that get longer with warmth: key, what is found, what would be right."""
     result = []
-    for low, high in WINDOWS:
+    for low, high, unit in WINDOWS:
         opens, closes = getattr(products, low).value, getattr(products, high).value
         if opens >= closes:
-            unit = getattr(products, high).unit.split()[0]
             result.append((high, f"{closes:g} {unit} comes no later than {low} of {opens:g}", f"give more than {opens:g}"))
     for name in ("times", "pot"):
         given = [(t, getattr(products, f"{name}_at_{t}_c").value) for t in SCALED_AT]

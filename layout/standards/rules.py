@@ -21,7 +21,8 @@ class RuleSet:
     `max_edge` mm, `max_area_m2`, `max_aspect` (long over short side); None where the source gives
     no limit. `min_width` mm is the least width of a joint. `reentrant` says that the rule asks for
     a joint at every re-entrant corner of the room. `condition` is what the row of the source is for,
-    `perimeter` what the source says of joints at walls and obstructions; wet rooms get them always.
+    `perimeter` what the source says of joints at walls and obstructions; wet rooms get them always. `wider_by_temperature` says that
+    the joints take the tile's movement over a range of temperature on top (`sealants.exterior_extra`).
     """
 
     name: str
@@ -35,6 +36,7 @@ class RuleSet:
     perimeter: str
     reentrant: bool = False
     on: str = "floor"
+    wider_by_temperature: bool = False
 
     def joint_width(self) -> float:
         """Least width of the set, rounded up to a stock width, mm."""
@@ -123,6 +125,7 @@ RULE_SETS = _sets(
         min_width=9.53,
         condition="exterior, 8 ft centres",
         perimeter="walls, other floors, curbs, columns, pipes, all inside corners; not at drain strainers, all outside corners",
+        wider_by_temperature=True,
     ),
     RuleSet(
         name="EJ171_EXTERIOR_12FT",
@@ -134,6 +137,7 @@ RULE_SETS = _sets(
         min_width=12.7,
         condition="exterior, 12 ft centres",
         perimeter="walls, other floors, curbs, columns, pipes, all inside corners; not at drain strainers, all outside corners",
+        wider_by_temperature=True,
     ),
     RuleSet(
         name="UK_FLOOR_EXTERNAL",
@@ -195,6 +199,8 @@ TEST_POINTS = {
     "pull-off": Rule(35.0, "m2 a point, at least 3", "common practice, no source"),
     "moisture": Rule(50.0, "m2 a point", "common practice, no source"),
 }
+TEST_POINTS_LEAST = {"pull-off": 3}
+"""So many points of a test at least, however small the floor (common practice, no source): the unit of its rule says it."""
 FLANGE_TO_JOINT = Rule(500.0, "mm", "drain flange edge to movement joint, German practice for tanked wet rooms")
 DRAIN_JOINT_FROM = Rule(300.0, "mm", "common practice, no source: longer frames move with hot water")
 JOINT_PER_SCATTER = Rule(3.0, "times the facial variation", "ANSI A108.02 4.3.8: joint at least 3 x the actual variation")

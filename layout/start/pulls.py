@@ -181,7 +181,7 @@ class _Aimer:
         faces = self.faces
         asked = list(faces.lining.room.pulls) if faces.surface.kind == "floor" else []
         if faces.surface.kind == "plinth-top":
-            asked = [pull for pull in faces.lining.room.pulls if pull.want == "carry" and f"{pull.to} top" == faces.surface.name]
+            asked = [pull for pull in faces.lining.room.pulls if pull.want == "carry" and self._plinth(pull) == faces.surface.id.number - 1]
             return [aim for pull in asked if (aim := self._carried(pull)) is not None]
         known = {pull.to for pull in asked}
         result = [aim for aim in self._habits() if aim.name not in known]

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding
-from layout.standards.rules import DAY_LAP, DRY_FILM, TANKING_LEAST, TEST_POINTS, UPSTAND_LEAST
+from layout.standards.rules import DAY_LAP, DRY_FILM, TANKING_LEAST, TEST_POINTS, TEST_POINTS_LEAST, UPSTAND_LEAST
 from layout.units import EPS, TOUCH
 from layout.words import worded
 
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from layout.standards.products import Products
     from layout.vectors import Floats
 
+TestKind: TypeAlias = Literal["wet film", "pull-off", "moisture", "flood level"]
+LETTERS: dict[TestKind, str] = {"wet film": "W", "pull-off": "P", "moisture": "M"}
+"""Tests at so many points of a floor, and the letters that their points begin with."""
 EndKind: TypeAlias = Literal["top of tanking", "threshold", "reveal", "day joint"]
 ENDS: dict[str, str] = {
     "top of tanking": worded("top of tanking"),
@@ -62,14 +65,20 @@ class Film:
 
 @dataclass(frozen=True, slots=True)
 class TestPoint:
-    """A numbered place to test, on a flat surface, mm."""
+    """A numbered place to test, on a flat surface, mm; the level of a flood test stands at a drain or door, `thing`."""
 
     __test__ = False  # it is no test case
 
     name: str
-    kind: str
+    test: TestKind
     surface: SurfaceId
     at: Point
+    thing: str = ""
+
+    @property
+    def kind(self) -> str:
+        """The test in words, with the thing that it stands at."""
+        return worded("flood level at {name}", name=self.thing) if self.thing else self.test
 
 
 def wet_film(consumption: float, density: float) -> float:
@@ -185,9 +194,9 @@ def test_points(lining: Lining) -> list[TestPoint]:
     if len(spots) == 0:
         return result
     apart = clear.copy()
-    for kind, letter in (("wet film", "W"), ("pull-off", "P"), ("moisture", "M")):
+    for kind, letter in LETTERS.items():
         rule = TEST_POINTS[kind]
-        count = max(math.ceil(area / rule.value), 3 if "at least 3" in rule.unit else 1)
+        count = max(math.ceil(area / rule.value), TEST_POINTS_LEAST.get(kind, 1))
         for number in range(1, count + 1):
             k = int(np.round(apart, 3).argmax())
             at = (float(spots[k, 0]), float(spots[k, 1]))
@@ -197,9 +206,7 @@ def test_points(lining: Lining) -> list[TestPoint]:
     for face in lining.shell.thresholds:
         name = lining.outline.openings[face.tag.number].opening.name
         places.append((name, ((face.a[0] + face.b[0]) / 2, (face.a[1] + face.b[1]) / 2)))
-    result += [
-        TestPoint(f"F{k}", worded("flood level at {name}", name=name), lining.floor.id, at) for k, (name, at) in enumerate(places, 1)
-    ]
+    result += [TestPoint(f"F{k}", "flood level", lining.floor.id, at, name) for k, (name, at) in enumerate(places, 1)]
     return result
 
 

@@ -12,7 +12,7 @@ import shapely
 from layout.errors import PlanFaults
 from layout.falls.facets import Facet, Side, level_perimeter, levels_at, lines_between, plane_through, rising_planes, sees_all
 from layout.falls.levels import Levels, measure_levels, saw_strip, spot_levels
-from layout.falls.shaping import Falls, build_falls
+from layout.falls.shaping import Falls, build_falls, walls_polygon
 from layout.lining.build import build_lining
 from tests.rooms import plan_of
 
@@ -323,6 +323,33 @@ def test_a_hatch_is_no_threshold_and_a_small_floor_has_no_grid():
     assert by["line A × line B"] == pytest.approx(-drop * 1000 / 1900)
     assert [spot.at for spot in spots.grid] == [(x, y) for y in (200.0, 1200.0, 2200.0) for x in (100.0, 1100.0, 2100.0, 3100.0)]
     assert spot_levels(made, outline, shapely.box(0, 0, 600, 500), [], (-200.0, -200.0)).grid == ()
+    # a first tile that stands behind the walls: the grid still goes to the far ones
+    behind = spot_levels(made, outline, floor, [], (-900.0, -800.0)).grid
+    assert [spot.at for spot in behind] == [(x, y) for y in (200.0, 1200.0, 2200.0) for x in (100.0, 1100.0, 2100.0, 3100.0)]
+
+
+def test_a_threshold_on_a_slope_is_told_from_its_higher_end_to_its_lower_and_a_level_one_by_one_figure():
+    # 10 mm down a metre along wall 1: the door stands from 500 to 1300, at -5 and -13
+    ramp: dict[str, Any] = {"drains": [], "falls": [{"plane": [[0, 0, 0], [4000, 0, -40], [0, 3000, 0]]}], "tanking_height": 0}
+    door = {"wall": 1, "offset": 500, "width": 800, "level": 30, "name": "door"}
+    assert texts(levels_of(**ramp, openings=[door]), "threshold-step") == [
+        "floor: the threshold of door falls 8 over its width, from -5 to -13",
+        "floor: the threshold of door is wanted at +30, the floor there is at -13 to -5",
+    ]
+    # 8 mm over the datum from end to end: one figure, however high it lies
+    high = {**ramp, "falls": [{"plane": [[0, 0, 8], [4000, 0, 8], [0, 3000, -20]]}]}
+    assert texts(levels_of(**high, openings=[door]), "threshold-step") == [
+        "floor: the threshold of door is wanted at +30, the floor there is at +8"
+    ]
+
+
+def test_a_room_within_its_bare_walls_has_its_curved_wall_whole():
+    # an arc over a chord of 3000 whose bulge is 0.2: a quarter of its angle has that tangent; it bows out of the box
+    plan = plan_of({"name": "R", "outline": [[0, 0], [4000, 0], {"to": [4000, 3000], "bulge": 0.2}, [0, 3000]]})
+    angle = 4.0 * math.atan(0.2)
+    radius = 1500.0 / math.sin(angle / 2.0)
+    segment = radius**2 / 2.0 * (angle - math.sin(angle))
+    assert walls_polygon(build_lining(plan, 0).outline).area == pytest.approx(4000 * 3000 + segment, abs=0.005 * segment)
 
 
 def test_a_facet_smaller_than_a_hand_is_not_held_against_the_published_range():

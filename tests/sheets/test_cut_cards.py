@@ -14,7 +14,8 @@ from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
 from layout.sheets import elevation_sheet, template_sheet, unfold_sheet
 from layout.sheets.column import Column
-from layout.sheets.cut_cards import card
+from layout.sheets.cut_by import CutBy
+from layout.sheets.cut_cards import _short, card
 from layout.sheets.cut_frames import frames
 from layout.sheets.cut_places import LaidCut, laid_cuts, unplaced
 from layout.sheets.cut_rows import beforehand, in_rows_only
@@ -318,3 +319,10 @@ def test_a_bite_of_few_points_is_an_arc_and_a_square_hole_is_not():
     hole = cut_of("hole", [[0, 0], [200, 0], [200, 200], [0, 200]], (square,))
     assert "Ø" not in words_of(hole)
     assert "hole 40 × 40" in words_of(hole)
+
+
+def test_walls_come_by_number_whatever_they_are_called_and_sides_are_said_short_of_their_own_thing_only():
+    cuts = [CutBy("gully 1"), CutBy("wall 10", 10), CutBy("wall 2 · servery", 2), CutBy("base side 1")]
+    assert sorted(cuts, key=lambda each: each.rank) == ["wall 2 · servery", "wall 10", "base side 1", "gully 1"]
+    side = CutBy("base side 1 side 3", owner="base side 1", side="3")
+    assert (_short(side, "base side 1"), _short(side, "base"), _short(CutBy("base side 1"), "base")) == ("side 3", side, "base side 1")

@@ -62,3 +62,22 @@ def test_the_page_for_the_crew_says_which_too(made):
     assert "column C3" in page
     assert "gully A" in page
     assert not re.search(r"(?<!column )\bC3 side", page)
+
+
+@pytest.mark.parametrize(
+    ("called", "typed", "meant"),
+    [
+        ("C3", "C3", "column C3"),  # the column by its longer name
+        ("post", "post", "post"),
+        ("wall 2", "wall 2", "wall 2"),  # the wall: the column is "column wall 2"
+    ],
+)
+def test_what_is_out_of_view_or_pulled_to_is_found_whatever_the_column_is_called(called, typed, meant):
+    column = {"name": called, "outline": [[1900, 600], [2150, 600], [2150, 850], [1900, 850]]}
+    room = {"name": "Bar", "outline": ROOM["outline"], "columns": [column], "hidden": [typed], "pulls": [{"want": "tile", "to": typed}]}
+    if called.startswith("wall"):
+        room["pulls"] = [{"want": "whole", "to": typed}]
+    (own,) = plan_of(room).rooms
+    assert own.columns[0].name == ("column " + called if called != "post" else called)
+    assert own.hidden == (meant,)
+    assert own.pulls[0].to == meant

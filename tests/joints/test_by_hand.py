@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 import shapely
 
-from layout.joints.divide import GRAZE, _grazes
+from layout.joints.divide import GRAZE, _crowds, _edges_along, _grazes
 from layout.joints.partition import Grid
 from layout.joints.rectangles import Rectangles
 from layout.standards.rules import RULE_SETS
@@ -60,3 +62,49 @@ def test_a_cut_that_leads_to_more_than_the_best_is_given_up_unless_it_is_told():
     along = next(at for axis, at, _ in ways if axis == 1)
     told = grid(6_000, 3_000, 4_000).weighed([(1, along)], 1.0)
     assert [total for axis, at, total in told if (axis, at) == (1, along)] == [pytest.approx(9_000.0)]
+
+
+ELL = shapely.Polygon([(0, 0), (6_000, 0), (6_000, 2_000), (3_000, 2_000), (3_000, 5_000), (0, 5_000)])
+
+
+def test_edges_along_a_cut_are_those_with_the_part_below_and_above():
+    """Across x the L ends at 3000 and 6000 and begins at 0; across y it ends at 2000 and 5000; a bent edge is none."""
+    for axis, below, above in ((0, [3_000, 6_000], [0]), (1, [2_000, 5_000], [0])):
+        for part in (ELL, shapely.reverse(ELL)):
+            found = _edges_along(part, axis)
+            assert [sorted(each.tolist()) for each in found] == [below, above], axis
+    bent = shapely.Polygon([(0, 0), (4_000, 0), (4_100, 3_000), (0, 3_000)])
+    assert [each.tolist() for each in _edges_along(bent, 0)] == [[], [0.0]]
+
+
+@pytest.mark.parametrize("axis", [0, 1])
+def test_what_a_cut_should_keep_clear_of_is_weighed_by_the_worst_and_by_how_much(axis):
+    def obstacle(begin: float, end: float, rim: float, wanted: float, beside: float = 500.0, along: int | None = None) -> Any:
+        bounds = (begin, beside, end, beside + 200.0) if axis == 0 else (beside, begin, beside + 200.0, end)
+        return SimpleNamespace(bounds=bounds, rim=rim, wanted=wanted, axis=along)
+
+    part = shapely.box(0, 0, 3_000, 3_000)
+    met = [obstacle(1_000, 1_200, 50, 300), obstacle(2_000, 2_100, 0, 100)]
+    task: Any = SimpleNamespace(obstacles=met, rules=SimpleNamespace(movement_joint=WIDTH))
+    # at 1120 through the first by 80: 350 + 80; at 1230 over its rim, 30 off; at 1400 nearer than wanted, 200 off; at 1600 clear;
+    # at 2040 through the second by 48: 100 + 48 (its far side is 60 off, its near one 48)
+    lows = [1_120.0, 1_230.0, 1_400.0, 1_600.0, 2_040.0]
+    assert _crowds(task, part, axis, lows) == [(3, 4), (2, 3), (1, 2), (0, 0), (3, 1)]
+    # what lies beside the part, or asks for nothing along this axis, is not met
+    far: Any = SimpleNamespace(
+        obstacles=[obstacle(1_000, 1_200, 50, 300, beside=3_500.0), obstacle(1_000, 1_200, 50, 300, along=1 - axis)], rules=task.rules
+    )
+    assert _crowds(far, part, axis, lows) == [(0, 0)] * len(lows)
+
+
+def test_a_re_entrant_corner_is_the_four_cells_round_it_where_the_grid_passes_it():
+    rule = replace(RULE_SETS["DE_INTERIOR"], max_edge=10_000.0, max_area_m2=None, max_aspect=None)
+    made = Grid(ELL, ((), ()), [(3_000.0, 2_000.0), (1_234.0, 777.0)], Rectangles(rule, WIDTH))
+    (notch,) = made.notches
+    cells = [bit.bit_length() - 1 for bit in notch]
+    inside = [made.bounds[cell] for cell in cells if made.full & (1 << cell)]
+    # three of the four lie in the L and have the corner at one of theirs; the fourth is the part that is not there
+    assert len(set(cells)) == 4
+    assert len(inside) == 3
+    assert all(3_000.0 in (x0, x1) and 2_000.0 in (y0, y1) for x0, y0, x1, y1 in inside)
+    assert Grid(ELL, ((), ()), [(3_000.0, 2_000.0)], Rectangles(replace(rule, reentrant=False), WIDTH)).notches == []

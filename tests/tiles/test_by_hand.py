@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.plan.patterns import pattern_of
 from layout.plan.tile import Tile
 from layout.tiles.lay import Laid, TileField, _inserted
-from layout.tiles.pieces import saw_size
+from layout.tiles.pieces import _alike, saw_size, shape_of
 from layout.units import SNAP
 
 NONE = np.empty((0, 3), dtype=np.int64)
@@ -58,3 +59,40 @@ def test_tiles_put_in_their_places_stand_as_if_all_were_sorted(places, data):
 )
 def test_a_saw_is_set_to_whole_millimetres_or_half_ones(length, rectified, sawn):
     assert saw_size(length, Tile(name="t", size=(200, 200), joint=6, rectified=rectified)) == sawn
+
+
+ARC = [(200 - 80 * np.sin(t), 100 - 80 * np.cos(t)) for t in np.linspace(0, np.pi / 2, 7)]
+
+
+@pytest.mark.parametrize(
+    ("ring", "shape"),
+    [
+        ([(0, 0), (120, 0), (120, 100), (0, 100)], "straight"),  # as high as the tile
+        ([(0, 0), (200, 0), (200, 60), (0, 60)], "straight"),  # as wide
+        ([(0, 0), (120, 0), (120, 60), (0, 60)], "corner"),
+        ([(0, 0), (200, 0), (200, 100), (120, 100), (120, 40), (0, 40)], "notch"),
+        ([(0, 0), (200, 0), (200, 60), (0, 80)], "taper"),
+        ([(0, 0), (200, 0), (0, 80)], "taper"),
+        ([(0, 0), (200, 0), (200, 60), (150, 100), (0, 100)], "taper"),
+        ([(0, 0), (200, 0), (200, 60), (150, 100), (120, 100), (120, 80), (0, 80)], "other"),  # one side askew, and too many corners
+        ([(0, 0), (150, 0), (200, 50), (200, 100), (50, 100), (0, 50)], "other"),
+        ([(0, 0), (200, 0), (200, 20), *ARC[::-1][1:-1], (120, 100), (0, 100)], "curve"),
+    ],
+)
+def test_what_kind_of_cut_a_piece_is(ring, shape):
+    assert shape_of(shapely.Polygon(ring), SQUARE) == shape
+    assert shape_of(shapely.reverse(shapely.Polygon(ring)), SQUARE) == shape
+
+
+def test_a_piece_with_a_hole_is_a_hole_whatever_its_outline():
+    assert shape_of(shapely.box(0, 0, 120, 60).difference(shapely.box(20, 20, 40, 40)), SQUARE) == "hole"
+
+
+def test_outlines_are_alike_from_whichever_corner_they_are_told_and_within_the_tolerance_only():
+    one = np.array([[0, 0], [120, 0], [120, 60], [0, 80]], dtype=float)
+    assert _alike(np.roll(one, 1, axis=0), one, 0.5)
+    assert _alike(one + np.array([0.4, 0.0]), one, 0.5)
+    assert not _alike(one + np.array([[0, 0], [0, 0], [0.6, 0], [0, 0]]), one, 0.5)
+    assert not _alike(one[::-1], one, 0.5)
+    assert not _alike(one[:3], one, 0.5)
+    assert not _alike(one, one[:3], 0.5)

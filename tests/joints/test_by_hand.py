@@ -14,6 +14,7 @@ import shapely
 from layout.joints.divide import GRAZE, _crowds, _edges_along, _grazes
 from layout.joints.partition import Grid
 from layout.joints.rectangles import Rectangles
+from layout.joints.values import Itself
 from layout.standards.rules import RULE_SETS
 
 WIDTH = 8.0
@@ -71,10 +72,10 @@ def test_edges_along_a_cut_are_those_with_the_part_below_and_above():
     """Across x the L ends at 3000 and 6000 and begins at 0; across y it ends at 2000 and 5000; a bent edge is none."""
     for axis, below, above in ((0, [3_000, 6_000], [0]), (1, [2_000, 5_000], [0])):
         for part in (ELL, shapely.reverse(ELL)):
-            found = _edges_along(part, axis)
+            found = _edges_along(Itself(part), axis)
             assert [sorted(each.tolist()) for each in found] == [below, above], axis
     bent = shapely.Polygon([(0, 0), (4_000, 0), (4_100, 3_000), (0, 3_000)])
-    assert [each.tolist() for each in _edges_along(bent, 0)] == [[], [0.0]]
+    assert [each.tolist() for each in _edges_along(Itself(bent), 0)] == [[], [0.0]]
 
 
 @pytest.mark.parametrize("axis", [0, 1])

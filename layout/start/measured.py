@@ -91,8 +91,8 @@ class Measured:
         return {int(k): float(self.widths[self.edge == k].min()) for k in np.unique(self.edge)}
 
 
-def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
-    """The cuts and pieces of a surface as laid."""
+def measure(faces: Faces, field: TileField, bays: Sequence[Bay], *, told: bool = True) -> Measured:
+    """The cuts and pieces of a surface as laid; of one that is laid only to be weighed neither where they are, nor necks and bites, are `told`."""
     worst = faces.pattern.widest
     at_joints: list[tuple[float, Point]] = []
     necks: list[tuple[float, Point]] = []
@@ -114,6 +114,8 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
         worst = min(worst, narrowest(local, faces.play.of(hit), faces.pattern, faces.pattern.widest))
         for k, own in enumerate((~faces.hidden[hit], faces.hidden[hit]) if faces.hidden.any() else ()):
             over_play[k] = min(over_play[k], narrowest(local[own], faces.play.of(hit[own]), faces.pattern, faces.pattern.widest))
+        if not told:
+            continue
         kept = _present(laid.cut, crossed.tile) & (crossed.widths > TOUCH)
         necks += _necks(faces, local, crossed.edge[kept], crossed.tile[kept], bay)
         small = kept & (crossed.gone > TOUCH) & (crossed.gone <= faces.rules.least_bite + EPS) & (crossed.chords > TOUCH)
@@ -122,7 +124,7 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
     joined = [np.concatenate(each) for each in zip(*parts, strict=True)]
     drawn, where, place = faces.pattern.widest, "", None
     if strip is not None:
-        drawn, (where, place) = min(strip.width, drawn), _cut_to(faces, field, strip)
+        drawn, (where, place) = min(strip.width, drawn), _cut_to(faces, field, strip) if told else ("", None)
     # where an edge runs right across a tile but for a corner, the piece is a thin L, or a triangle: no strip, and as narrow
     if len(joined[0]) and joined[0].min() < drawn - LESS:
         k = int(np.round(joined[0], 3).argmin())
@@ -135,8 +137,9 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay]) -> Measured:
     if faces.hidden.any():
         seen, hidden = _by_view(faces, field, joined[0], joined[1], min((width for width, _ in at_joints), default=math.inf))
         view = View(seen, min(over_play[0], seen), hidden, min(over_play[1], hidden))
-    told = tuple(sorted(bites, key=lambda bite: bite.edge))
-    return Measured(drawn, worst, where, place, piece, tuple(sorted(necks)), told, view, *joined)
+    return Measured(
+        drawn, worst, where, place, piece, tuple(sorted(necks)), tuple(sorted(bites, key=lambda bite: bite.edge)), view, *joined
+    )
 
 
 def _by_view(faces: Faces, field: TileField, widths: Floats, edge: Ints, at_joints: float) -> tuple[float, float]:

@@ -224,7 +224,7 @@ class Settler:
         """A start both ways with its narrowest strips as laid in the surface undivided: what short edges cut hangs on both directions."""
         at = (snapped(x.at), snapped(y.at))
         field, bays = laid_out(self.faces, Division(bays=tuple((part, at) for part in parts_of(self.undivided.region))))
-        seen = measure(self.faces, field, bays)
+        seen = measure(self.faces, field, bays, told=False)
         return seen.into(x), seen.into(y)
 
     def _with_joints(self, seeds: Sequence[tuple[Offset, Offset]]) -> Settled:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
 
+FLAT = 1e-12
+"""A line that rises less along a row of tiles runs along it."""
 LOCAL_VERTICES = 48
 """A region with fewer vertices is intersected as it is; larger ones are halved first."""
 
@@ -80,8 +82,7 @@ def crossings(edges: Floats, outline: Floats, vectors: Floats) -> tuple[Ints, In
         t_low, t_high = _half(t_low, t_high, float(normal @ v1), low[edge, k] - base @ normal)
     slope = across[edge] @ v1
     offset = (across[edge] * base).sum(axis=1)
-    t_low, t_high = _half(t_low, t_high, slope, low_line[edge] - offset)
-    t_low, t_high = _half(t_low, t_high, -slope, offset - high_line[edge])
+    t_low, t_high = _between(t_low, t_high, slope, low_line[edge] - offset, high_line[edge] - offset)
     with np.errstate(invalid="ignore"):
         i_low = np.ceil(t_low)
         i_high = np.floor(t_high)
@@ -90,16 +91,25 @@ def crossings(edges: Floats, outline: Floats, vectors: Floats) -> tuple[Ints, In
     return i_low[row].astype(np.int64) + number, j[row], edge[row]
 
 
-def _half(t_low: Floats, t_high: Floats, slope: Floats | float, least: Floats) -> tuple[Floats, Floats]:
+def _half(t_low: Floats, t_high: Floats, slope: float, least: Floats) -> tuple[Floats, Floats]:
     """Keep the t with slope * t >= least."""
-    slope = np.broadcast_to(slope, least.shape)
-    flat = np.abs(slope) < 1e-12
+    if abs(slope) < FLAT:
+        shut = least > 0.0
+        return np.where(shut, np.inf, t_low), np.where(shut, -np.inf, t_high)
+    if slope > 0.0:
+        return np.maximum(t_low, least / slope), t_high
+    return t_low, np.minimum(t_high, least / slope)
+
+
+def _between(t_low: Floats, t_high: Floats, slope: Floats, least: Floats, most: Floats) -> tuple[Floats, Floats]:
+    """Keep the t with least <= slope * t <= most, each by its own slope."""
+    flat = np.abs(slope) < FLAT
     with np.errstate(divide="ignore", invalid="ignore"):
-        bound = least / slope
-    t_low = np.where((slope > 0) & ~flat, np.maximum(t_low, bound), t_low)
-    t_high = np.where((slope < 0) & ~flat, np.minimum(t_high, bound), t_high)
-    shut = flat & (least > 0.0)
-    return np.where(shut, np.inf, t_low), np.where(shut, -np.inf, t_high)
+        ends = np.stack([least / slope, most / slope])
+    low, high = np.where(slope > 0, ends, ends[::-1])
+    shut = flat & ((least > 0.0) | (most < 0.0))
+    low, high = np.where(flat, -np.inf, low), np.where(flat, np.inf, high)
+    return np.where(shut, np.inf, np.maximum(t_low, low)), np.where(shut, -np.inf, np.minimum(t_high, high))
 
 
 def cut_tiles(

@@ -68,12 +68,14 @@ def cut_widths(edges: Floats, pattern: Pattern, radius: Floats | float = 0.0) ->
     `edges` (n, 2, 2) in the lattice's axes with its origin at (0, 0), the room on the left, mm; `radius` (n,) or one for all.
     """
     radius = np.broadcast_to(np.asarray(radius, dtype=float), (len(edges),))
+    moving = bool(radius.any())
+    ways = edges[:, 1] - edges[:, 0]
+    lengths = np.hypot(ways[:, 0], ways[:, 1])
+    normals = np.column_stack([-ways[:, 1], ways[:, 0]]) / lengths[:, None]
     parts: list[tuple[Floats, Floats, Floats, Bools, Bools, Ints, Ints]] = []
     for member, outline in enumerate(pattern.members):
         i, j, e = crossings(edges, outline, pattern.vectors)
-        start, way = edges[e, 0], edges[e, 1] - edges[e, 0]
-        length = np.hypot(way[:, 0], way[:, 1])
-        normal = np.column_stack([-way[:, 1], way[:, 0]]) / length[:, None]
+        start, way, length, normal = edges[e, 0], ways[e], lengths[e], normals[e]
         at = lattice_points(i, j, pattern.vectors)
         reach = ((at - start) * normal).sum(axis=1)
         spread = outline @ normal.T
@@ -83,7 +85,7 @@ def cut_widths(edges: Floats, pattern: Pattern, radius: Floats | float = 0.0) ->
         rate = way @ outward.T
         enter, leave = _inside(beyond, rate)
         chord = (leave.clip(0.0, 1.0) - enter.clip(0.0, 1.0)).clip(0.0)
-        early, late = _inside(beyond - radius[e][:, None], rate)
+        early, late = _inside(beyond - radius[e][:, None], rate) if moving else (enter, leave)
         parts.append(
             (
                 reach + spread.max(axis=0),
@@ -152,19 +154,18 @@ def narrowest_many(edges: Floats, play: Play, pattern: Pattern, cap: float, move
     ends = [(-out, out + play.play, np.zeros(n))]
     if play.play.any():
         ends.append((play.play, np.zeros(n), play.into))
-    for by, taken, spared in ends:
-        moved = edges + (normal * by[:, None])[:, None, :]
-        crossed = cut_widths((moved[None] - moves[:, None, None, :]).reshape(-1, 2, 2), pattern, radius)
-        box, own = crossed.edge // n, crossed.edge % n
-        left = crossed.widths - taken[own]
-        kept = (crossed.across | play.partly[own]) & (crossed.widths > TOUCH) & (crossed.gone > spared[own] + EPS)
-        np.minimum.at(least, box[kept], np.maximum(left[kept], 0.0))
-        stays = (
-            (crossed.sure | (play.partly[own] & (crossed.chords > 2.0 * radius)))
-            & (crossed.widths > radius)
-            & (crossed.gone > spared[own] + radius)
-        )
-        np.minimum.at(limit, box[stays], left[stays] + radius)
+    by, taken, spared = (np.concatenate(each) for each in zip(*ends, strict=True))
+    moved = (edges[None] + (normal * by.reshape(-1, n, 1))[:, :, None, :]).reshape(-1, 2, 2)
+    crossed = cut_widths((moved[None] - moves[:, None, None, :]).reshape(-1, 2, 2), pattern, radius)
+    box, own = np.divmod(crossed.edge, len(moved))
+    partly, left = play.partly[own % n], crossed.widths - taken[own]
+    kept = (crossed.across | partly) & (crossed.widths > TOUCH) & (crossed.gone > spared[own] + EPS)
+    np.minimum.at(least, box[kept], np.maximum(left[kept], 0.0))
+    if radius == 0.0:
+        return least, least
+    sure = crossed.sure | (partly & (crossed.chords > 2.0 * radius))
+    stays = sure & (crossed.widths > radius) & (crossed.gone > spared[own] + radius)
+    np.minimum.at(limit, box[stays], left[stays] + radius)
     return least, np.maximum(limit, 0.0)
 
 

@@ -98,6 +98,8 @@ def turn_aside() -> None:
             nowhere = os.open(os.devnull, os.O_WRONLY)
             os.dup2(nowhere, 1)
             os.close(nowhere)
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        sys.stdout.close()  # what is held is tried once more here; later the interpreter would say that it failed (from 3.13 on)
     sys.stdout = None  # as where it is closed from the start
 
 

@@ -211,11 +211,14 @@ def test_messages_are_data_on_the_terminal(tmp_path):
 
 def test_a_trace_that_can_be_written_nowhere_is_said(monkeypatch, plan):
     monkeypatch.setattr(layout, "read_plan", boom, raising=False)
-    monkeypatch.setattr(Path, "open", boom_os)
+    monkeypatch.setattr(Path, "open", lambda path, mode="r", *more, **named: (boom_os if mode == "x" else OPEN)(path, mode, *more, **named))
     said = CliRunner().invoke(app, ["setout", str(plan), "--trace"])
     assert said.exit_code == 70
     assert "can be written neither beside the plan nor here" in said.stderr
     assert "ZeroDivisionError" in said.stderr
+
+
+OPEN = Path.open
 
 
 def boom_os(*_, **__):

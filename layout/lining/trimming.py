@@ -162,10 +162,10 @@ def _foot_lines(trim: Trim, rise: Rise, free: BaseGeometry) -> tuple[Floats, ...
     """Centre lines of the joints that the tile of a face stands on, left to right: where its lower edge follows its foot."""
     level = replace(rise, pieces=_on_one_level(rise.pieces))
     half = np.array([0.0, trim.of.plan.rules.perimeter_joint / 2])
-    feet = [
+    feet = _in_one(
         _foot_line(trim, level, piece if piece.foot is not None else flat, rise.pieces)
         for piece, flat in zip(rise.pieces, level.pieces, strict=True)
-    ]
+    )
 
     def stands(edge: Floats) -> bool:
         return any(
@@ -183,6 +183,17 @@ def _foot_lines(trim: Trim, rise: Rise, free: BaseGeometry) -> tuple[Floats, ...
         else:
             lines.append(edge - half)
     return tuple(lines)
+
+
+def _in_one(lines: Iterable[Floats]) -> list[Floats]:
+    """Foot lines from the left, those that go on from each other as one: a corner in a straight wall parts no joint."""
+    result: list[Floats] = []
+    for line in sorted(lines, key=lambda line: float(line[0, 0])):
+        if result and float(np.abs(result[-1][-1] - line[0]).max()) < TOUCH:
+            result[-1] = np.vstack([result[-1], line[1:]])
+        else:
+            result.append(line)
+    return result
 
 
 def _top(trim: Trim, rise: Rise) -> float:

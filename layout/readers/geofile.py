@@ -31,7 +31,7 @@ def read_geojson(path: str | Path, *, units: str | None = None, budgets: Budgets
         If it is not GeoJSON, its unit is not told, its coordinates are degrees, or it holds no polygon.
     """
     path = Path(path)
-    text = read_text(path, budgets=budgets)
+    text = read_text(path, budgets=budgets, begin="give GeoJSON with a polygon for each room")
     try:
         raw = json.loads(text)
     except (json.JSONDecodeError, RecursionError) as error:

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 RATE = Number(0.0, length=False)
 TEXT = Text(1)
 STAGE = words_of(Stage)
+A_RATE = 'give [rates] with lines like membrane = { rate = 9.5, unit = "kg" }'
+A_FIGURE = "give figures of the data sheets, as membrane_pack_kg = 20"
 
 
 def read_figures(path: str | Path, *, named: bool = False) -> Mapping[str, Rule]:
@@ -34,7 +36,7 @@ def read_figures(path: str | Path, *, named: bool = False) -> Mapping[str, Rule]
     """
     path = Path(path)
     faults = Faults(path.name)
-    given = FIGURES.read(parse_toml(read_text(path, named=named), path.name), "", faults)
+    given = FIGURES.read(parse_toml(read_text(path, named=named, begin=A_FIGURE), path.name), "", faults)
     if given is None:
         raise PlanFaults(tuple(faults.found))
     own = f"products file {path.name}"
@@ -61,7 +63,7 @@ def read_rates(path: str | Path) -> Rates:
         mend = 'give a .toml file with [rates] and lines like adhesive = { rate = 18.5, unit = "pack" }; takeoff --keys shows the keys'
         raise PlanError(path.name, "rates are not read from tables", mend)
     faults = Faults(path.name)
-    raw = parse_toml(read_text(path), path.name)
+    raw = parse_toml(read_text(path, begin=A_RATE), path.name)
     currency = raw.pop("currency", "")
     table = raw.pop("rates", None)
     if not isinstance(currency, str):
@@ -73,7 +75,7 @@ def read_rates(path: str | Path) -> Rates:
     if table is None and lines:
         table = {}
     elif not isinstance(table, dict) or not table:
-        faults.add("rates", "it is missing", 'give [rates] with lines like membrane = { rate = 9.5, unit = "kg" }')
+        faults.add("rates", "it is missing", A_RATE)
         table = {}
     for key, value in table.items():
         place = f"rates.{shown(key)}"

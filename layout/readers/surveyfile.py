@@ -24,7 +24,7 @@ class _Table:
 
     def __init__(self, path: str | Path, heads: tuple[tuple[str, ...], ...]) -> None:
         self.name = source_name(path)
-        text = read_text(path)
+        text = read_text(path, begin=f"begin with a line of heads: {','.join(heads[0])}")
         self.rows = table_rows(text, self.name)
         self.comma = comma_decimals(self.rows, parted_by(text))
         self.head = tuple(cell.lower() for cell in self.rows[0][1]) if self.rows else ()

@@ -21,6 +21,8 @@ _LONG = re.compile(r"[0-9][0-9_]{4000,}")
 _GIVEN: list[tuple[object, bytes]] = []
 """What standard input gave, with the stream: it can be read once, and a plan is read twice by some verbs."""
 
+A_PLAN = "start with [[rooms]], a name and an outline"
+
 
 def source_name(path: str | Path) -> str:
     """What messages call a file; - is standard input."""
@@ -85,8 +87,8 @@ def check_file(path: Path, most_mb: float, bound: str, mend: str) -> None:
         raise PlanError(path.name, f"{size / 1e6:.0f} MB is more than is read", f"{mend}; or raise budgets.{bound}")
 
 
-def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGETS) -> str:
-    """Text of a file a person made; `named` if another file names it.
+def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGETS, begin: str = A_PLAN) -> str:
+    """Text of a file a person made; `named` if another file names it, `begin` how one that is empty is begun.
 
     Raises
     ------
@@ -102,7 +104,7 @@ def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGE
         line = raw[: error.start].count(b"\n") + 1
         raise PlanError(name, f"line {line} is not UTF-8 text", "save the file as UTF-8") from None
     if not text.strip():
-        raise PlanError(name, "it is empty", "start with [[rooms]], a name and an outline")
+        raise PlanError(name, "it is empty", begin)
     return text
 
 

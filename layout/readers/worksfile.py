@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 WEATHER = Form(DayWeather)
 AREA = Count(1, 10_000)
+DAYS = "give lines like 2026-12-01,14,65 under date,temperature,humidity"
 
 
 def read_weather(path: str | Path) -> tuple[DayWeather, ...]:
@@ -31,7 +32,7 @@ def read_weather(path: str | Path) -> tuple[DayWeather, ...]:
     path = Path(path)
     faults = Faults(path.name)
     days = []
-    for number, row in columns(read_text(path), path.name, tuple(WEATHER.rows), ("date", "temperature")):
+    for number, row in columns(read_text(path, begin=DAYS), path.name, tuple(WEATHER.rows), ("date", "temperature")):
         place = f"line {number}"
         given: dict[str, object] = {}
         for name, cell in row.items():
@@ -42,7 +43,7 @@ def read_weather(path: str | Path) -> tuple[DayWeather, ...]:
         if day is not None:
             days.append(day)
     if not days and not faults.found:
-        faults.add("", "it has no days", "give lines like 2026-12-01,14,65 under date,temperature,humidity")
+        faults.add("", "it has no days", DAYS)
     if faults.found:
         raise PlanFaults(tuple(faults.found))
     return tuple(days)
@@ -60,7 +61,7 @@ def read_done(path: str | Path) -> tuple[DoneRow, ...]:
         With file, row, column, value found and what would be right.
     """
     path = Path(path)
-    text = read_text(path)
+    text = read_text(path, begin=ROWS)
     faults = Faults(path.name)
     rows = []
     for place, row in _from_json(text, path.name) if text.lstrip()[:1] in ("{", "[") else _from_csv(text, path.name):
@@ -71,13 +72,14 @@ def read_done(path: str | Path) -> tuple[DoneRow, ...]:
         if not faults.found:
             rows.append(DoneRow(**given, place=f"{path.name}: {place}"))
     if not rows and not faults.found:
-        faults.add("", "it has no rows", "give lines like Wash-up,prime,1,2026-11-30T07:00,2026-11-30T09:20,18 under " + ",".join(DONE))
+        faults.add("", "it has no rows", ROWS)
     if faults.found:
         raise PlanFaults(tuple(faults.found))
     return tuple(rows)
 
 
 DONE = ("room", "stage", "area", "start", "end", "temperature")
+ROWS = "give lines like Wash-up,prime,1,2026-11-30T07:00,2026-11-30T09:20,18 under " + ",".join(DONE)
 DONE_MUST = ("room", "stage", "start")
 
 

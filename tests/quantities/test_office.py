@@ -17,8 +17,11 @@ from layout.quantities.bill import price
 from layout.quantities.mixing import mixing_plan
 from layout.quantities.orders import place_orders
 from layout.quantities.takeoff import take_off
+from layout.readers.geofile import read_geojson
 from layout.readers.officefile import read_products, read_rates
 from layout.readers.planfile import read_plan
+from layout.readers.surveyfile import read_survey
+from layout.readers.worksfile import read_done, read_weather
 from layout.setout.conduct import set_out
 from layout.standards.measure import MEASURE_RULES, MeasureRule, measured, run_length
 from layout.standards.products import PRODUCT_KEYS, Products, notch_of
@@ -183,6 +186,17 @@ def test_rates_that_cannot_be_are_told(tmp_path, text, words):
     (tmp_path / "r.toml").write_text(text, encoding="utf-8")
     with pytest.raises(PlanFaults, match=words):
         read_rates(tmp_path / "r.toml")
+
+
+@pytest.mark.parametrize(("read", "begin"), [
+    (read_rates, r"give \[rates\] with lines like membrane"), (read_products, "figures of the data sheets"),
+    (read_weather, "lines like 2026-12-01,14,65"), (read_done, "lines like Wash-up,prime"), (read_plan, r"start with \[\[rooms\]\]"),
+    (read_survey, "heads: from,to,length"), (read_geojson, "GeoJSON with a polygon"),
+])  # fmt: skip
+def test_an_empty_file_is_told_how_one_of_its_kind_begins(tmp_path, read, begin):
+    (tmp_path / "r.toml").write_text(" \n", encoding="utf-8")
+    with pytest.raises(PlanError, match=f"^r.toml: it is empty; .*{begin}"):
+        read(tmp_path / "r.toml")
 
 
 def test_a_rate_in_another_unit_is_told(tmp_path, takeoff):

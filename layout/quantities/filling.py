@@ -55,7 +55,7 @@ class Ways:
         self.corners = [(end, (low, high)[end][k]) for _, end, _, _, k in sorted(both)]
 
 
-class Measured:
+class WayTable:
     """Ways to fill a half, in figures: the best content of a width is asked for without a walk over the ways."""
 
     def __init__(self, ways: Ways) -> None:
@@ -130,8 +130,8 @@ class Across(NamedTuple):
 
     width: int
     height: int
-    near: Measured
-    far: Measured
+    near: WayTable
+    far: WayTable
     laid: Callable[[tuple[Way, ...], tuple[Way, ...]], Layout]
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.quantities.blanks import CORNERS, Option, Placed, options_of
-from layout.quantities.filling import Across, Measured, Way, Ways, fullest
+from layout.quantities.filling import Across, Way, Ways, WayTable, fullest
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -115,9 +115,9 @@ class Halves:
     def _across(self, *, upright: bool) -> Across:
         """A direction of the cut in figures."""
         near, far = self.halves[upright]
-        half = Measured(near)
+        half = WayTable(near)
         laid = partial(self._both, turned=near is far)
-        return Across(*(self.tile if upright else self.tile[::-1]), half, half if near is far else Measured(far), laid)
+        return Across(*(self.tile if upright else self.tile[::-1]), half, half if near is far else WayTable(far), laid)
 
     def _alone(self, kind: int, free: Flags) -> Layout | None:
         """The tile that a notched piece has to itself, with the largest out of its corners; None where a piece shares its tile."""

@@ -386,8 +386,8 @@ class Settler:
         g = self.faces.lattice[axis]
         wishes = self.pulls.wishes(axis, self._parts(axis, start, division))
         walls = self._walls(axis, start, division, sure=sure)
-        found = (measures(walls, np.array([offset]), g.pitch, g.size, wishes) for offset in offsets)
-        return [Offset(at, **{name: float(getattr(f, name)[0]) for name in MEASURE_NAMES}) for at, f in zip(offsets, found, strict=True)]
+        found = measures(walls, np.array(offsets), g.pitch, g.size, wishes)
+        return [Offset(at, **{name: float(getattr(found, name)[k]) for name in MEASURE_NAMES}) for k, at in enumerate(offsets)]
 
     def _choices(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> list[Offset]:
         """The best offsets along an axis, the bays standing to each other as they do for a start."""

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from layout.errors import PlanError
 from layout.quantities.blanks import CORNERS, SIDES, Blank, Option, Side, options_of
 from layout.quantities.cutting import plan_cuts
-from layout.quantities.filling import Measured, Way, Ways
+from layout.quantities.filling import Way, Ways, WayTable
 from layout.quantities.lengths import dual_bound
 from layout.quantities.nesting import nest
 from layout.quantities.orders import place_orders
@@ -258,7 +258,7 @@ def test_the_largest_content_of_a_half_is_that_of_all_pairs(pieces, room, length
         for (low, a), (high, b) in itertools.product(made, made)
         if (low, high) == ("low", "high") and free[a.kind] and free[b.kind] and a.along + b.along <= length
     ]
-    found = Measured(ways).best(free, length, room)
+    found = WayTable(ways).best(free, length, room)
     assert found.area == max((area for wide, area in (*alone, *pairs) if wide <= room), default=0)
     assert found.area == sum(way.across * way.along for way in found.ways)
     assert found.across == max((way.across for way in found.ways), default=0) <= room

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import itertools
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from layout.sheets.lettering import text_width
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from layout.sheets.spots import Asked, Box
     from layout.vectors import Bools, Floats
 
@@ -114,3 +117,47 @@ def _cross(one: Floats, two: Floats) -> Bools:
     parted = side(one, two[..., 0], two[..., 1]) * side(one, two[..., 2], two[..., 3]) < 0.0
     result: Bools = parted & (side(two, one[..., 0], one[..., 1]) * side(two, one[..., 2], one[..., 3]) < 0.0)
     return result
+
+
+def untangled(feet: Floats, tall: Sequence[float], x: float, top: float) -> list[int]:
+    """The order in which words stand in a column so that their leaders do not cross, as high as their feet where that is free.
+
+    Where two leaders cross, those with their words exchanged are shorter: words of one height change places until none are. Words of
+    several heights move those between them too, so then it is counted.
+
+    Parameters
+    ----------
+    feet : (n, 2) where leaders end.
+    tall : height of each one's words.
+    x, top : where leaders begin, and the top of the column. All in paper mm.
+    """
+
+    def cost(order: Sequence[int]) -> tuple[int, float]:
+        """How many pairs of leaders cross, and the length of all."""
+        heads = top - np.cumsum([0.0, *(tall[k] for k in order)])[:-1]
+        leaders = np.column_stack([feet[list(order)], np.full(len(order), x), heads])
+        one, two = np.triu_indices(len(order), 1)
+        crossed = int(_cross(leaders[one], leaders[two]).sum())
+        return crossed, round(float(np.hypot(leaders[:, 2] - leaders[:, 0], leaders[:, 3] - leaders[:, 1]).sum()), 6)
+
+    best = sorted(range(len(feet)), key=lambda k: -feet[k, 1])
+    for key in (lambda order: cost(order)[1], cost):
+        best = _exchanged(best, key)
+    return best
+
+
+def _exchanged(order: list[int], cost: Callable[[Sequence[int]], object]) -> list[int]:
+    """An order in which no two can change places, and none can stand elsewhere, for a lesser cost."""
+    best, least, changed = order, cost(order), True
+    while changed:
+        changed = False
+        for i, j in itertools.permutations(range(len(best)), 2):
+            moved = best.copy()
+            moved.insert(j, moved.pop(i))
+            swapped = best.copy()
+            swapped[i], swapped[j] = swapped[j], swapped[i]
+            for other in (swapped, moved):
+                found: Any = cost(other)
+                if found < least:
+                    best, least, changed = other, found, True
+    return best

@@ -252,6 +252,9 @@ class Column:
                 patch = box(x, y - 1.7, x + 14.0, y + 1.7)
                 self.now.append(Fill(patch, layer, 0.14 if layer == "TILE-CUT" else 0.45))
                 self.now.append(Stroke(np.array(patch.exterior.coords)[:-1], layer, closed=True))
+            elif layer == "LEVEL":  # a place, not a line
+                arms = np.array([[x + 7.0, y]]) + 1.0 * np.array([[[-1.0, 0.0], [1.0, 0.0]], [[0.0, -1.0], [0.0, 1.0]]])
+                self.now.extend(Stroke(arm, layer) for arm in arms)
             else:
                 self.now.append(Stroke(np.array([[x, y], [x + 14.0, y]]), layer))
             self.now.append(Label(words, (x + 16.0, y), 2.5, "TEXT", "left", "middle"))

@@ -10,6 +10,7 @@ import numpy as np
 from shapely import Polygon, box
 
 from layout.room.outlines import build_up_of
+from layout.sheets.clashes import untangled
 from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, drawing_space
@@ -82,7 +83,7 @@ class _Cell:
         self.notes.append((text, x, y))
 
     def finish(self, title: str) -> list[Primitive]:
-        """Title, and the names in a column on the right with their leaders, in the order of height."""
+        """Title, and the names in a column on the right with their leaders, which do not cross."""
         result: list[Primitive] = [
             Label(title, (self.x, self.y + self.height - 4.2), 3.5, "TEXT", bold=True),
             Label(f"1:{self.scale:g}", (self.x + self.width - 4.0, self.y + self.height - 4.2), 3.5, "TEXT", "right"),
@@ -90,10 +91,9 @@ class _Cell:
         ]
         column = self.x + self.width - NOTES
         lines = [(wrapped(text, 2.5, NOTES - 3.0), self.at([(px, py)])[0]) for text, px, py in self.notes]
-        lines.sort(key=lambda item: -item[1][1])
-        need = math.fsum(len(words) * 3.8 + 1.6 for words, _ in lines)
-        y = min(self.y + self.height - 10.0, self.y + (self.height - 6.0 + need) / 2)
-        for words, foot in lines:
+        tall = [len(words) * 3.8 + 1.6 for words, _ in lines]
+        y = min(self.y + self.height - 10.0, self.y + (self.height - 6.0 + math.fsum(tall)) / 2)
+        for words, foot in (lines[k] for k in untangled(np.array([foot for _, foot in lines]), tall, column - 2.0, y - 1.25)):
             middle = y - 1.25
             result.append(Stroke(np.array([foot, [column - 2.0, middle], [column - 0.5, middle]]), "DIMENSION"))
             result.append(Fill(Polygon(bubble_ring((float(foot[0]), float(foot[1])), 0.5, 12)), "DIMENSION", 1.0))

@@ -200,7 +200,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     _bays_and_joints(room, column)
     column.head(say("Rule"))
     own = rules.movement
-    limits = [say("{max_edge:g} m long", max_edge=own.max_edge / 1000)]
+    limits = [say("{max_edge:g} m long", max_edge=round(own.max_edge / 1000, 3))]
     limits += [f"{own.max_area_m2:g} m²"] if own.max_area_m2 is not None else []
     limits += [say("{max_aspect:g} times as long as wide", max_aspect=own.max_aspect)] if own.max_aspect is not None else []
     column.words(
@@ -209,9 +209,10 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     column.words(say("Sealant joints at every wall, plinth and column: wet rooms get them always."), bullet="•")
     beyond = say("whole tiles start afresh beyond a joint") if rules.bays == "shift" else say("joints are cut through one lattice")
     column.words(say("In the field {beyond}; joints rise {rise}.", beyond=beyond, rise=_rise(rules.carry_joints)), bullet="•")
-    for line in room.floor.rejected[:3]:
-        why = spelt(line.why).replace(f" of {rules.movement.name}", say(" by the rule"))  # the rule stands above in words
-        column.words(say("Not taken, {what}: {why}.", what=line.what, why=why), bullet="•")
+    by_rule = f" of {rules.movement.name}", say(" by the rule")  # the rule stands above in words
+    told = (say("Not taken, {what}: {why}.", what=line.what, why=spelt(line.why).replace(*by_rule)) for line in room.floor.rejected)
+    for text in list(dict.fromkeys(told))[:3]:  # both jambs of a door may be called alike
+        column.words(text, bullet="•")
     column.head(say("Key"))
     column.legend("joints", present)
     column.head(say("Order of work"))

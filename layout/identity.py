@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
+EdgeKind: TypeAlias = Literal[
+    "wall", "threshold", "reveal", "plinth", "column", "drain", "pipe", "fixing", "joint", "foot", "top", "left", "right", "opening", "free"
+]
 SurfaceKind: TypeAlias = Literal["floor", "border", "wall", "plinth-top", "plinth-side", "column-side", "reveal"]
 
 
@@ -37,3 +40,22 @@ class SurfaceId:
         """The identity as one word, for records: ``0.wall.3``, ``0.plinth-side.1.2``."""
         numbers = [n for n in (self.number, self.side) if n] if self.side else ([self.number] if self.number else [])
         return ".".join(str(part) for part in (self.room, self.kind, *numbers))
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeId:
+    """What stands at an edge that tiles are cut to, within a surface.
+
+    `number` is the wall's (of a threshold too), opening's, plinth's, column's, drain's, pipe's or fixing's, from 1 as typed; 0 for what
+    a face has one of (its foot, its top, its ends) and for joints. Like a surface's, its name takes no part in comparing.
+
+    >>> EdgeId("column", 1, "wall 1") == EdgeId("wall", 1, "wall 1")
+    False
+    """
+
+    kind: EdgeKind
+    number: int = 0
+    name: str = field(default="", compare=False)
+
+    def __str__(self) -> str:
+        return self.name

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from layout.lining.owners import on_arc, owner_of
+from layout.lining.owners import edge_id, on_arc, owner_of
 from layout.lining.surfaces import Border, BreakOn, Placing, Surface
 from layout.room.outlines import break_shape, build_up_of, frame_of, membrane_on
 from layout.shapes import circle, cleaned, offset_edges, rectangle, rings_of, union_of
@@ -18,6 +18,8 @@ from layout.vectors import pair
 from layout.words import worded
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
@@ -39,25 +41,31 @@ def _flat_breaks(room: Room, rules: Rules, tile: Tile | None) -> list[BreakOn]:
     """Breaks through floors and plinth tops, in the plan's x, y."""
     result = []
     grout = tile.joint if tile else 0.0
-    for drain in room.drains:
+    for number, drain in enumerate(room.drains, 1):
         joint = _drain_joint(drain, rules)
         clear = joint or grout
         hole = rectangle(drain.at, (drain.frame[0] + 2 * clear, drain.frame[1] + 2 * clear), drain.turn)
-        result.append(BreakOn(drain.name, drain.kind, frame_of(drain), hole, joint, drain.at, flange=drain.flange))
-    for each in (*room.pipes, *room.fixings):
+        result.append(BreakOn(drain.name, drain.kind, frame_of(drain), hole, joint, drain.at, flange=drain.flange, number=number))
+    for number, each in numbered(room.pipes, room.fixings):
         if each.at is not None:
-            result.append(break_on(each, break_shape(each), each.at, rules))
+            result.append(break_on(each, break_shape(each), each.at, rules, number))
     return result
 
 
-def break_on(each: Break, shape: Polygon, at: Point, rules: Rules) -> BreakOn:
-    """A pipe or fixing with the hole it takes out of the tile, in the axes of its surface."""
+def numbered(*lists: Sequence[Break]) -> Iterator[tuple[int, Break]]:
+    """Things of several lists, each with its number in its own, from 1."""
+    for each in lists:
+        yield from enumerate(each, 1)
+
+
+def break_on(each: Break, shape: Polygon, at: Point, rules: Rules, number: int) -> BreakOn:
+    """A pipe or fixing with the hole it takes out of the tile, in the axes of its surface; `number` among its kind, from 1 as typed."""
     joint = rules.pipe_joint
     if each.diameter:
         hole = circle(at, each.diameter + 2 * joint)
-        return BreakOn(each.name, "pipe", shape, hole, joint, at, diameter=each.diameter, collar=each.collar)
+        return BreakOn(each.name, "pipe", shape, hole, joint, at, diameter=each.diameter, collar=each.collar, number=number)
     size = (each.size[0] + 2 * joint, each.size[1] + 2 * joint)
-    return BreakOn(each.name, "fixing", shape, rectangle(at, size, each.turn), joint, at)
+    return BreakOn(each.name, "fixing", shape, rectangle(at, size, each.turn), joint, at, number=number)
 
 
 def _borders(outline: Outline, shell: Shell, cell: Cell, polygon: Polygon, rules: Rules) -> list[tuple[Border, ...]]:
@@ -77,7 +85,13 @@ def _borders(outline: Outline, shell: Shell, cell: Cell, polygon: Polygon, rules
 
 
 def _border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> Border:
-    return replace(_straight_border(outline, face, cell, rules), straight=not on_arc(outline, face))
+    border = _straight_border(outline, face, cell, rules)
+    return replace(border, straight=not on_arc(outline, face), of=replace(edge_id(outline, face), name=_edge_name(border)))
+
+
+def _edge_name(border: Border) -> str:
+    """What a person calls the edge at a border."""
+    return worded("{label} threshold", label=border.label) if border.kind == "threshold" else border.label or "edge"
 
 
 def _straight_border(outline: Outline, face: Face, cell: Cell, rules: Rules) -> Border:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from layout.identity import EdgeId
+
 if TYPE_CHECKING:
     from layout.lining.surfaces import JointKind
     from layout.plan.values import Tile
@@ -47,6 +49,14 @@ def owner_of(outline: Outline, face: Face) -> Owner:
     stands: JointKind = "threshold" if solid.door is not None else "plinth" if tag.owner == "plinth" else "column"
     number = 0 if solid.door is None else outline.walls[outline.openings[solid.door].wall].run.number
     return Owner(solid.solid.name, number, solid.tile, solid.tanked, solid.build_up, top, tanking, rank, stands)
+
+
+def edge_id(outline: Outline, face: Face) -> EdgeId:
+    """What an edge at the foot of a face is known by; where a door passes, it is the threshold of the door's wall, whatever stands in it."""
+    owner = owner_of(outline, face)
+    if owner.kind == "threshold":
+        return EdgeId("threshold", owner.wall)
+    return EdgeId(face.tag.owner, owner.wall if face.tag.owner == "wall" else face.tag.number + 1)
 
 
 def on_arc(outline: Outline, face: Face) -> bool:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from layout.identity import EdgeId
 from layout.room.shell import FLOOR, Cell
 from layout.shapes import cleaned, matched_edges, offset_edges, parts_of, rings_of, union_of
 
@@ -17,10 +18,12 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
-    from layout.identity import SurfaceId, SurfaceKind
+    from layout.identity import EdgeKind, SurfaceId, SurfaceKind
     from layout.plan.values import Tile
     from layout.vectors import Floats
 
+FREE = EdgeId("free", name="edge")
+"""An edge at which nothing stands."""
 JointKind: TypeAlias = Literal["perimeter", "threshold", "plinth", "column", "drain", "pipe"]
 
 
@@ -55,7 +58,10 @@ class Placing:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BreakOn:
-    """A break in a surface's own axes: its bare shape and the hole it takes out of the tile."""
+    """A break in a surface's own axes: its bare shape and the hole it takes out of the tile.
+
+    `number` counts the drains, pipes or fixings of the room from 1 as typed.
+    """
 
     name: str
     kind: Literal["pipe", "fixing", "gully", "channel"]
@@ -66,6 +72,13 @@ class BreakOn:
     diameter: float = 0.0
     flange: float = 0.0
     collar: float | None = None
+    number: int = 0
+
+    @property
+    def id(self) -> EdgeId:
+        """What its edges are known by."""
+        kind: EdgeKind = self.kind if self.kind == "pipe" or self.kind == "fixing" else "drain"
+        return EdgeId(kind, self.number, self.name)
 
     def reach(self, lap: float) -> float:
         """How far its flange or collar reaches beyond it, mm; `lap` is a collar's where the plan gives none."""
@@ -88,7 +101,8 @@ class Border:
     `build_up` mm from the substrate edge to the finished face; `joint` mm beyond; `distance` is
     their sum, negative where the surface grows over an edge. `wall` is the wall number or 0. `band` is the
     depth of a border course beyond it, with its joint to the field. Where the floor runs under the tile of the face,
-    `sealed` is the joint between them, mm; it is seen along the finished face, `face` mm from the substrate edge.
+    `sealed` is the joint between them, mm; it is seen along the finished face, `face` mm from the substrate edge. `of` is what
+    stands there as an identity.
     """
 
     kind: JointKind
@@ -101,6 +115,7 @@ class Border:
     band: float = 0.0
     face: float = 0.0
     sealed: float = 0.0
+    of: EdgeId = FREE
 
     @property
     def distance(self) -> float:

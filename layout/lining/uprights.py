@@ -15,7 +15,7 @@ import shapely
 from shapely import Polygon
 
 from layout.identity import SurfaceId
-from layout.lining.flats import break_on
+from layout.lining.flats import break_on, numbered
 from layout.lining.surfaces import Placing
 from layout.room.outlines import wall_span
 from layout.room.shell import FLOOR
@@ -112,7 +112,9 @@ def wall_rise(of: Shelled, index: int) -> Rise:
     openings = [opening for opening in of.outline.openings if opening.wall == index]
     pieces = [Stretch(run.length - face.tag.s1, run.length - face.tag.s0, face.bottom, face.low) for face in of.by_run.get(key, ())]
     pieces += [Stretch(run.length - opening.s1, run.length - opening.s0, 0.0, FLOOR) for opening in openings if opening.door]
-    fixed = [(each, each.wall) for each in (*of.outline.room.pipes, *of.outline.room.fixings) if each.wall is not None]
+    fixed = [
+        (number, each, each.wall) for number, each in numbered(of.outline.room.pipes, of.outline.room.fixings) if each.wall is not None
+    ]
     return _on_floor(
         of,
         Rise(
@@ -126,7 +128,7 @@ def wall_rise(of: Shelled, index: int) -> Rise:
             build_up=wall.build_up,
             pieces=tuple(pieces),
             openings=tuple(_opening_box(opening, run) for opening in openings),
-            breaks=tuple(_wall_break(of, each, run) for each, ref in fixed if of.outline.wall_index(ref) == index),
+            breaks=tuple(_wall_break(of, each, number, run) for number, each, ref in fixed if of.outline.wall_index(ref) == index),
             wall=run.number,
         ),
     )
@@ -137,13 +139,13 @@ def _opening_box(opening: OpeningAt, run: Run) -> tuple[Polygon, float]:
     return shapely.box(run.length - opening.s1, sill, run.length - opening.s0, opening.opening.head), opening.opening.depth
 
 
-def _wall_break(of: Shelled, each: Break, run: Run) -> BreakOn:
+def _wall_break(of: Shelled, each: Break, number: int, run: Run) -> BreakOn:
     assert each.wall is not None
     span = wall_span(of.outline.room, of.outline.walls, each.wall, each.offset, 0.0, each.measured_from)
     assert span is not None  # the plan was checked
     at = (run.length - span[1], each.level)
     shape = circle(at, each.diameter) if each.diameter else rectangle(at, each.size, each.turn)
-    return break_on(each, shape, at, of.plan.rules)
+    return break_on(each, shape, at, of.plan.rules, number)
 
 
 def side_rise(of: Shelled, kind: Literal["plinth", "column"], index: int, run_index: int) -> Rise:

@@ -83,13 +83,13 @@ def bite_findings(faces: Faces, bites: Sequence[Bite]) -> list[Finding]:
     """What edges take off tiles that is too little for a saw, thing by thing, and whether the joint there can take it up."""
     least = faces.rules.edge_joint_range[0]
     surface, words, first = faces.surface, [], None
-    for label in dict.fromkeys(faces.labels[bite.edge] for bite in bites):
-        own = [bite for bite in bites if faces.labels[bite.edge] == label]
+    for known in dict.fromkeys(faces.known[bite.edge] for bite in bites):
+        own = [bite for bite in bites if faces.known[bite.edge] == known]
         deepest = max(own, key=lambda bite: round(bite.deepest, 3))
         count, joint = sum(bite.tiles for bite in own), float(faces.joints[deepest.edge])
         left = joint - deepest.deepest
         up = worded(", and its joint of {joint:g} may be {left:.1f} instead", joint=joint, left=left) if left >= least - TOUCH else ""
-        told = {"label": label, "deepest": deepest.deepest, "count": count, "up": up}
+        told = {"label": known.name, "deepest": deepest.deepest, "count": count, "up": up}
         one, several = (
             worded("{label} takes {deepest:.1f} mm off {count} tile{up}", **told),
             worded("{label} takes {deepest:.1f} mm off {count} tiles{up}", **told),

@@ -18,6 +18,7 @@ from layout.start.mends import weak_count
 from layout.units import EPS
 
 if TYPE_CHECKING:
+    from layout.identity import EdgeId
     from layout.plan.values import Plan, Room
     from layout.setout.values import RoomSetOut, SetOut
 
@@ -33,9 +34,14 @@ ALIKE = 0.05
 class Limit:
     """An edge whose cut is the narrowest, or as narrow within the walls' tolerance: the cut there, mm, and what it is called."""
 
-    at: str
+    of: EdgeId
     width: float
     called: str = ""
+
+    @property
+    def at(self) -> str:
+        """What stands at the edge, as the sheets have it."""
+        return self.of.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +95,7 @@ def what_would_free(setout: SetOut, room: int) -> Why:
     why_not = _left_alone(setout.plan.rooms[room], done)
     if why_not:
         return Why(*said, 0, (), (why_not,))
-    changes = changes_of(setout, room, [limit.at for limit in limits])
+    changes = changes_of(setout, room, [limit.of for limit in limits])
     found: list[Freed] = []
     left = [f"{change.what}: it is bent, or something stands at its corner" for change in changes if change.plan is None]
     plans = [(change, change.plan) for change in changes if change.plan is not None]
@@ -124,16 +130,16 @@ def what_would_free(setout: SetOut, room: int) -> Why:
 def limits_of(done: RoomSetOut, tolerance: float) -> tuple[Limit, ...]:
     """Edges whose cut is the floor's narrowest or as narrow within a tolerance, mm, narrowest first; none where nothing is cut."""
     start = done.floor.start
-    if not start.smallest_at:
+    if start.smallest_of is None:
         return ()
-    widths = {start.smallest_at: start.smallest}
+    widths = {start.smallest_of: start.smallest}
     for cut in done.floor.wall_cuts:
         width = min(cut.start, cut.end, *cut.turns)
         # what is narrower than the narrowest cut is cut by an edge too short to cut a tile right across
         if start.smallest - ALIKE <= width <= start.smallest + tolerance + EPS:
-            widths[cut.label] = min(width, widths.get(cut.label, width))
+            widths[cut.of] = min(width, widths.get(cut.of, width))
     return tuple(
-        sorted((Limit(at, width, called(done, at)) for at, width in widths.items()), key=lambda each: (round(each.width, 1), each.at))
+        sorted((Limit(of, width, called(done, of)) for of, width in widths.items()), key=lambda each: (round(each.width, 1), each.at))
     )
 
 
@@ -151,7 +157,7 @@ def decided_by(done: RoomSetOut) -> str:
 def _left_alone(room: Room, done: RoomSetOut) -> str:
     """Why no change of a floor is tried; empty if some are."""
     tiles = len(done.floor.field.whole) + len(done.floor.field.cut)
-    if not done.floor.start.smallest_at and weak_count(done.floor.field) == 0:
+    if done.floor.start.smallest_of is None and weak_count(done.floor.field) == 0:
         return "no tile is cut to a strip, so nothing limits the start"
     if any(line.on == done.floor.surface.name for line in room.kept_lines):
         return "the floor's lines are snapped and stay, so no change is tried"

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from layout.errors import Rule
+from layout.identity import EdgeId
 from layout.shapes import following, preceding, signed_area, turned
 from layout.standards.rules import JOINT_LEAST, JOINT_PER_SCATTER, RESIN_JOINT_LEAST
 from layout.units import EPS
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.plan.things import Break, Drain, Opening
     from layout.plan.values import Plan, Room, Tile
+    from layout.room.outlines import WallFace
     from layout.setout.values import RoomSetOut, SetOut
     from layout.tiles.lay import TileField
     from layout.vectors import Floats
@@ -61,8 +63,8 @@ def alone(plan: Plan, index: int) -> Plan:
     return replace(plan, rooms=plan.rooms[first : index + 1], places=plan.places[first : index + 1])
 
 
-def changes_of(setout: SetOut, index: int, limits: Sequence[str]) -> list[Change]:
-    """The changes to try for a room's floor, the easiest first; `limits` are the names of what its narrowest cut is cut to."""
+def changes_of(setout: SetOut, index: int, limits: Sequence[EdgeId]) -> list[Change]:
+    """The changes to try for a room's floor, the easiest first; `limits` are what its narrowest cut is cut to."""
     plan, room, done = alone(setout.plan, index), setout.plan.rooms[index], setout.rooms[index]
     return [
         *_joint_changes(plan, room),
@@ -137,12 +139,12 @@ def _pull_changes(plan: Plan, room: Room) -> list[Change]:
     return result
 
 
-def _drain_changes(plan: Plan, room: Room, done: RoomSetOut, limits: Sequence[str]) -> list[Change]:
+def _drain_changes(plan: Plan, room: Room, done: RoomSetOut, limits: Sequence[EdgeId]) -> list[Change]:
     """A gully that the narrowest cut is cut to, or that the plan draws the start to, moved to a tile's middle or to joints."""
     asked = {pull.to for pull in room.pulls}
     result = []
     for k, drain in enumerate(room.drains):
-        if drain.kind != "gully" or not ({drain.name} & (asked | set(limits))):
+        if drain.kind != "gully" or (drain.name not in asked and EdgeId("drain", k + 1) not in limits):
             continue
         for where, to in _places(done, drain):
             by = np.array(to) - np.array(drain.at)
@@ -187,39 +189,46 @@ def _lattice_near(field: TileField, at: Floats, bay: int, joint: float) -> tuple
     return laid[0], laid[1]
 
 
-def _wall_changes(plan: Plan, room: Room, done: RoomSetOut, limits: Sequence[str]) -> list[Change]:
+def _wall_changes(plan: Plan, room: Room, done: RoomSetOut, limits: Sequence[EdgeId]) -> list[Change]:
     """Each of the walls that limit built out by board or render; then of those along the edges that do."""
     result: list[Change] = []
-    faces = {face.label: face for face in done.lining.outline.walls}
-    for face in [faces[label] for label in (*limits, *_along_limits(done, limits)) if label in faces][:MOST_WALLS]:
+    faces = {wall_id(face): face for face in done.lining.outline.walls}
+    for of in [each for each in (*limits, *_along_limits(done, limits)) if each in faces][:MOST_WALLS]:
+        face = faces[of]
         whole = face.run.straight and len(face.run.edges) == 1
         for by in BUILT_OUT:
             moved = built_out(room, face.run.number, by) if whole else None
             if moved is None:
-                result.append(Change("wall", f"{called(done, face.label)} built out", None, face.label))
+                result.append(Change("wall", f"{called(done, of)} built out", None, str(of.number)))
                 break
-            result.append(Change("wall", f"{called(done, face.label)} built out by {by:g}", _with_room(plan, moved), face.label))
+            result.append(Change("wall", f"{called(done, of)} built out by {by:g}", _with_room(plan, moved), str(of.number)))
     return result
 
 
-def _along_limits(done: RoomSetOut, limits: Sequence[str]) -> list[str]:
+def _along_limits(done: RoomSetOut, limits: Sequence[EdgeId]) -> list[EdgeId]:
     """The other walls along the edges that limit: those with whole tiles first, for a whole tile there may be what holds the start, then the narrowest cut."""
     cuts = done.floor.wall_cuts
     most = done.floor.start.smallest + done.lining.plan.rules.wall_tolerance
-    held = [unit(cut.edge[1] - cut.edge[0]) for cut in cuts if cut.label in limits and min(cut.start, cut.end) <= most]
-    found: dict[str, float] = {}
+    held = [unit(cut.edge[1] - cut.edge[0]) for cut in cuts if cut.of in limits and min(cut.start, cut.end) <= most]
+    found: dict[EdgeId, float] = {}
     for face in done.lining.outline.walls:
         way = unit(face.run.points[-1] - face.run.points[0])
-        if face.run.straight and face.label not in limits and any(abs(cross(way, other)) < PARALLEL for other in held):
-            found[face.label] = min((min(cut.start, cut.end) for cut in cuts if cut.label == face.label), default=0.0)
-    return sorted(found, key=lambda label: (round(found[label], 1), label))
+        of = wall_id(face)
+        if face.run.straight and of not in limits and any(abs(cross(way, other)) < PARALLEL for other in held):
+            found[of] = min((min(cut.start, cut.end) for cut in cuts if cut.of == of), default=0.0)
+    return sorted(found, key=lambda of: (round(found[of], 1), of.number))
 
 
-def called(done: RoomSetOut, label: str) -> str:
+def wall_id(face: WallFace) -> EdgeId:
+    """What the edge of a floor along a wall is known by."""
+    return EdgeId("wall", face.run.number, face.label)
+
+
+def called(done: RoomSetOut, of: EdgeId) -> str:
     """A wall by its number and, where the plan gives one, its name; whatever else as it is labelled."""
-    names = {face.label: face.name for face in done.lining.outline.walls}
-    name = names.get(label, label)
-    return label if name == label else f"{label} ({name})"
+    names = {wall_id(face): face.name for face in done.lining.outline.walls}
+    name = names.get(of, of.name)
+    return of.name if name == of.name else f"{of.name} ({name})"
 
 
 def built_out(room: Room, edge: int, by: float) -> Room | None:

@@ -158,7 +158,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
 
 def _where(seen: Measured) -> str:
     """Where the narrowest cut is, in words, and what is in view where that is wider."""
-    at = worded(" at {where}", where=seen.where) if seen.where else ""
+    at = worded(" at {where}", where=seen.where.name) if seen.where else ""
     hidden = seen.view.drawn > seen.drawn + TOUCH
     return worded("{at}, out of view ({drawn:.0f} in view)", at=at, drawn=seen.view.drawn) if hidden else at
 
@@ -181,7 +181,7 @@ def _start(
         origin,
         seen.drawn,
         seen.worst,
-        seen.where,
+        seen.where.name if seen.where else "",
         settled.method,
         lines,
         runners,
@@ -190,6 +190,7 @@ def _start(
         seen.piece,
         settled.tried,
         seen.view if faces.hidden.any() else None,
+        seen.where,
     )
 
 
@@ -320,7 +321,7 @@ def _wall_cuts(faces: Faces, seen: Measured) -> tuple[WallCut, ...]:
         first, last = float(values[along.argmin()]), float(values[along.argmax()])
         distinct = np.unique(np.round(values * 2.0) / 2.0)
         turns = tuple(distinct.tolist()) if faces.pattern.bonded and 2 <= len(distinct) <= 4 else ()
-        result.append(WallCut(faces.labels[k], turned(line, faces.frame), first, last, turns))
+        result.append(WallCut(faces.known[k], turned(line, faces.frame), first, last, turns))
     return tuple(result)
 
 

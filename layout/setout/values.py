@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from layout.errors import Finding
     from layout.falls.levels import Levels
+    from layout.identity import EdgeId
     from layout.joints.lines import Bay, MovementJoint
     from layout.joints.schedule import JointType
     from layout.joints.values import Rejected
@@ -60,7 +61,8 @@ class Start:
     `smallest` and `worst` are the narrowest strip as drawn and over the walls' play; `piece` is the narrowest piece of all,
     corners and crumbs included, None where nothing is cut. `method` is how it was found: `exact`, the best along each direction of
     all starts, with the joints as they are; `search`, where a better one could give no more than `gap` mm; `tried`, the best of `tried`
-    starts; `fixed` by the plan. `view` parts the narrowest strip by what is in view, where the plan says that something is not.
+    starts; `fixed` by the plan. `smallest_of` is the edge at which the narrowest strip is, `smallest_at` what it is called; None where
+    nothing is cut. `view` parts the narrowest strip by what is in view, where the plan says that something is not.
     """
 
     origin: tuple[float, float]
@@ -75,6 +77,7 @@ class Start:
     piece: NarrowPiece | None = None
     tried: int = 0
     view: View | None = None
+    smallest_of: EdgeId | None = None
 
     def known(self, tolerance: float, *, joints: bool) -> str:
         """What is known of a start, in words that say no more than that: cuts within `tolerance` mm are equal; `joints` cross the surface.
@@ -100,16 +103,21 @@ class Start:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WallCut:
-    """The cut along one straight edge of a region: widths at its two ends, mm.
+    """The cut along one straight edge of a region, and what stands there: widths at its two ends, mm.
 
     `turns` are the widths that follow each other course by course where a bond shifts them, else empty.
     """
 
-    label: str
+    of: EdgeId
     edge: Floats
     start: float
     end: float
     turns: tuple[float, ...] = ()
+
+    @property
+    def label(self) -> str:
+        """What a person calls the edge."""
+        return self.of.name
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -200,11 +200,11 @@ def named_lines(room: RoomSetOut, number: int, called: CutBy | None = None) -> t
     """What can cut the tiles of a surface, in its own axes, each with the name that its sheet gives it; a face's edges are `called` so."""
     done = room.surfaces[number]
     surface = done.surface
-    edges, labels, _, doors, walls, framed = wall_edges(surface, 0.0)
+    edges, known, _, doors, walls, framed = wall_edges(surface, 0.0)
     lines = [shapely.LineString(edge) for edge in edges]
     names = [
-        CutBy(_without_door(label) if door else label, wall) if frame or called is None else called
-        for label, door, wall, frame in zip(labels, doors.tolist(), walls.tolist(), framed.tolist(), strict=True)
+        CutBy(_without_door(each.name) if door else each.name, wall) if frame or called is None else called
+        for each, door, wall, frame in zip(known, doors.tolist(), walls.tolist(), framed.tolist(), strict=True)
     ]
     for each in surface.breaks:
         for ring in rings_of(each.hole):

@@ -8,52 +8,58 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.identity import EdgeId
 from layout.shapes import edges_of, turned
 from layout.units import TOUCH
-from layout.words import worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.lining.build import Lining
-    from layout.lining.surfaces import Border, Surface
+    from layout.lining.surfaces import Surface
     from layout.vectors import Bools, Floats, Ints
 
 
-def wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[str, ...], Bools, Bools, Ints, Bools]:
-    """Edges of the field and of frames, in the joint frame: label, whether it counts for the start, threshold, wall number."""
+def wall_edges(surface: Surface, frame: float) -> tuple[Floats, tuple[EdgeId, ...], Bools, Bools, Ints, Bools]:
+    """Edges of the field and of frames, in the joint frame: what stands there, whether it counts for the start, threshold, wall number."""
     if surface.borders:
         edges, borders = surface.bordered()
-        labels = tuple(_label(border) for border in borders)
+        known = tuple(border.of for border in borders)
         counts = np.array([border.straight for border in borders], dtype=bool)
         doors = np.array([border.kind == "threshold" for border in borders], dtype=bool)
         numbers = np.array([border.wall for border in borders], dtype=np.int64)
     else:
         edges, _, _ = edges_of(surface.field)
-        labels = tuple(_side(surface, edge) for edge in edges)
+        known = tuple(_side(surface, edge) for edge in edges)
         counts, doors = np.ones(len(edges), dtype=bool), np.zeros(len(edges), dtype=bool)
         numbers = np.zeros(len(edges), dtype=np.int64)
-    frames, names = _frames(surface)
+    frames, of_frames = _frames(surface)
     edges, more = np.concatenate([edges, frames]), len(frames)
     counts, doors = np.append(counts, np.ones(more, dtype=bool)), np.append(doors, np.zeros(more, dtype=bool))
     local = turned(edges.reshape(-1, 2), -frame).reshape(-1, 2, 2)
     framed = np.arange(len(edges)) >= len(edges) - more
-    return local, (*labels, *names), counts, doors, np.append(numbers, np.zeros(more, dtype=np.int64)), framed
+    return local, (*known, *of_frames), counts, doors, np.append(numbers, np.zeros(more, dtype=np.int64)), framed
 
 
-def hidden_edges(lining: Lining, surface: Surface, labels: Sequence[str]) -> Bools:
+def hidden_edges(lining: Lining, surface: Surface, known: Sequence[EdgeId]) -> Bools:
     """Which edges of a flat surface are of walls or solids that the plan says are out of view."""
     outline = lining.outline
     if not surface.borders or not lining.room.hidden:
-        return np.zeros(len(labels), dtype=bool)
-    found = ((outline.wall_index(ref), ref) for ref in lining.room.hidden)
-    names = {str(ref) if index is None else outline.walls[index].label for index, ref in found}
-    return np.array([label in names for label in labels], dtype=bool)
+        return np.zeros(len(known), dtype=bool)
+    hidden: set[EdgeId] = set()
+    for ref in lining.room.hidden:
+        index = outline.wall_index(ref)
+        if index is not None:
+            hidden.add(EdgeId("wall", outline.walls[index].run.number))
+            continue
+        hidden |= {EdgeId("plinth", number) for number, each in enumerate(lining.room.plinths, 1) if each.name == ref}
+        hidden |= {EdgeId("column", number) for number, each in enumerate(lining.room.columns, 1) if each.name == ref}
+    return np.array([each in hidden for each in known], dtype=bool)
 
 
-def _frames(surface: Surface) -> tuple[Floats, tuple[str, ...]]:
-    """Straight edges that drain frames and fixings cut the field's tiles to, the tile on their left, (n, 2, 2); and their names."""
-    edges, names = [], []
+def _frames(surface: Surface) -> tuple[Floats, tuple[EdgeId, ...]]:
+    """Straight edges that drain frames and fixings cut the field's tiles to, the tile on their left, (n, 2, 2); and whose they are."""
+    edges, known = [], []
     inside = shapely.buffer(surface.field, -TOUCH, join_style="mitre")
     for each in surface.breaks:
         if each.diameter:
@@ -64,20 +70,21 @@ def _frames(surface: Surface) -> tuple[Floats, tuple[str, ...]]:
                 ends = shapely.get_coordinates(part)
                 if len(ends) == 2 and part.length > 1.0:
                     edges.append(ends if (ends[1] - ends[0]) @ (b - a) > 0.0 else ends[::-1])
-                    names.append(each.name)
-    return np.array(edges).reshape(-1, 2, 2), tuple(names)
+                    known.append(each.id)
+    return np.array(edges).reshape(-1, 2, 2), tuple(known)
 
 
-def _label(border: Border) -> str:
-    return worded("{label} threshold", label=border.label) if border.kind == "threshold" else border.label or "edge"
+OPENING = EdgeId("opening", name="opening or plinth")
 
 
-def _side(surface: Surface, edge: Floats) -> str:
+def _side(surface: Surface, edge: Floats) -> EdgeId:
     x0, y0, x1, y1 = surface.field.bounds
     x, y = (edge[0] + edge[1]) / 2
     if abs(edge[1][0] - edge[0][0]) >= abs(edge[1][1] - edge[0][1]):
         slanted = abs(edge[1][1] - edge[0][1]) > TOUCH  # only the foot follows the floor
         if abs(y - y0) < TOUCH or (slanted and edge[1][0] > edge[0][0]):
-            return "foot"
-        return "top" if abs(y - y1) < TOUCH else "opening or plinth"
-    return "left end" if abs(x - x0) < TOUCH else "right end" if abs(x - x1) < TOUCH else "opening or plinth"
+            return EdgeId("foot", name="foot")
+        return EdgeId("top", name="top") if abs(y - y1) < TOUCH else OPENING
+    if abs(x - x0) < TOUCH:
+        return EdgeId("left", name="left end")
+    return EdgeId("right", name="right end") if abs(x - x1) < TOUCH else OPENING

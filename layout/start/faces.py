@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
+    from layout.identity import EdgeId
     from layout.joints.lines import Bay
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
@@ -127,7 +128,7 @@ class Faces:
     ----------
     base, frame, turn : directions of the wall followed, the joint frame and the lattice against the surface's x, degrees.
     edges : (n, 2, 2) float, the field's edges in the joint frame, the room on the left, mm.
-    labels, numbers : what stands at each edge, and its wall's number or 0.
+    known, numbers : what stands at each edge, and its wall's number or 0.
     framed : (n,) bool, whether it is one of a drain's frame or a fixing; those come last.
     counts, doors : (n,) bool, whether an edge counts for the start (arcs do not), and whether it is a threshold.
     play : how far each of the n may stand off, none at the datum wall of its direction, and what its edge joint takes of that.
@@ -144,7 +145,7 @@ class Faces:
     turn: float
     lattice: tuple[Lattice1D, Lattice1D]
     edges: Floats
-    labels: tuple[str, ...]
+    known: tuple[EdgeId, ...]
     counts: Bools
     doors: Bools
     numbers: Ints
@@ -165,7 +166,7 @@ class Faces:
         if self.surface.borders:
             own = np.array([0.0 if border.grows else border.sealed or border.joint for border in self.surface.bordered()[1]])
         else:
-            ends = np.array([label in ("foot", "left end", "right end") for label in self.labels], dtype=bool)
+            ends = np.array([each.kind in ("foot", "left", "right") for each in self.known], dtype=bool)
             ends |= self.both[1].mask & self.both[1].ahead  # tile that stands on a plinth or a sill
             own = np.where(ends & ~self.framed, self.rules.perimeter_joint, 0.0)[: int((~self.framed).sum())]
         return np.append(own, np.zeros(int(self.framed.sum())))
@@ -299,7 +300,7 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
     """What a start sees of a surface."""
     pattern = pattern_of(tile)
     base, frame, turn = _frame(lining, surface, tile, pattern)
-    edges, labels, counts, doors, numbers, framed = wall_edges(surface, frame)
+    edges, known, counts, doors, numbers, framed = wall_edges(surface, frame)
     v1, v2 = pattern.vectors
     width, height = pattern.box
     aligned = frame == turn
@@ -311,7 +312,7 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
     modules = lattice if aligned and pattern.level_courses else (_module(tile, pattern),) * 2
     both = (_across(edges, counts, 0, modules[0].pitch), _across(edges, counts, 1, modules[1].pitch))
     still = Play.plain(np.zeros(len(edges)))
-    seen = (edges, labels, counts, doors, numbers, both, framed, still, (-1, -1), hidden_edges(lining, surface, labels))
+    seen = (edges, known, counts, doors, numbers, both, framed, still, (-1, -1), hidden_edges(lining, surface, known))
     bare = Faces(lining, surface, tile, pattern, base, frame, turn, lattice, *seen)
     play, datum = _play(bare, modules)
     return replace(bare, play=play, datum=datum)
@@ -378,8 +379,8 @@ def _play(faces: Faces, modules: Sequence[Lattice1D]) -> tuple[Play, tuple[int, 
             datum[axis] = number or -1
             still = mask & (faces.numbers == number) & (number > 0)
         else:
-            wanted = "left end" if axis == 0 else "foot"
-            still = mask & np.array([label == wanted for label in faces.labels])
+            wanted = "left" if axis == 0 else "foot"
+            still = mask & np.array([each.kind == wanted for each in faces.known])
         play[still] = 0.0
         # joints between the wall and the one that does not move may each give a little
         from_datum = np.abs(across.at - across.at[still].mean()) if still.any() else np.zeros(len(edges))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from layout.identity import EdgeId
 from layout.shapes import edges_of, turned
 from layout.tiles.widths import cut_widths, narrowest, piece_widths, strips
 from layout.units import EPS, TOUCH
@@ -28,7 +29,7 @@ BESIDE = 1.0
 """An edge this near to a piece is what it is cut to, mm."""
 LESS = 0.05
 """What an edge leaves of a tile is told where it is narrower than every strip by more than this, mm."""
-JOINT = "a joint or saw line"
+JOINT = EdgeId("joint", name="a joint or saw line")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class Measured:
 
     drawn: float
     worst: float
-    where: str
+    where: EdgeId | None
     place: Point | None
     piece: NarrowPiece | None
     necks: tuple[tuple[float, Point], ...]
@@ -122,13 +123,13 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay], *, told: bool =
         bites += _bites(faces, bay, crossed.gone[small], hit[crossed.edge[small]], crossed.tile[small])
     strip, piece = narrow_pieces(field)
     joined = [np.concatenate(each) for each in zip(*parts, strict=True)]
-    drawn, where, place = faces.pattern.widest, "", None
+    drawn, where, place = faces.pattern.widest, None, None
     if strip is not None:
-        drawn, (where, place) = min(strip.width, drawn), _cut_to(faces, field, strip) if told else ("", None)
+        drawn, (where, place) = min(strip.width, drawn), _cut_to(faces, field, strip) if told else (None, None)
     # where an edge runs right across a tile but for a corner, the piece is a thin L, or a triangle: no strip, and as narrow
     if len(joined[0]) and joined[0].min() < drawn - LESS:
         k = int(np.round(joined[0], 3).argmin())
-        drawn, where, place = float(joined[0][k]), faces.labels[joined[1][k]], pair(turned(joined[3][k][None], faces.frame)[0])
+        drawn, where, place = float(joined[0][k]), faces.known[joined[1][k]], pair(turned(joined[3][k][None], faces.frame)[0])
     for width, at in at_joints:
         if width < drawn - LESS:
             drawn, where, place = width, JOINT, at
@@ -205,7 +206,7 @@ def _narrow(field: TileField, bay: int, piece: int, width: float) -> NarrowPiece
     return NarrowPiece(width, pair(at), bay, piece)
 
 
-def _cut_to(faces: Faces, field: TileField, strip: NarrowPiece) -> tuple[str, Point]:
+def _cut_to(faces: Faces, field: TileField, strip: NarrowPiece) -> tuple[EdgeId, Point]:
     """What a strip is cut to: the edge along the most of its side that no factory edge of its tile is; and where."""
     shape = field.bays[strip.bay].pieces[strip.piece]
     ring = turned(turned(shapely.get_coordinates(shape.exterior), faces.turn) + field.origins[strip.bay], -faces.frame)
@@ -219,7 +220,7 @@ def _cut_to(faces: Faces, field: TileField, strip: NarrowPiece) -> tuple[str, Po
     if not along or max(along) < BESIDE * 3:
         return JOINT, strip.at
     k = int(near[int(np.argmax(np.round(along, 1)))])
-    return faces.labels[k], pair(turned(faces.edges[k].mean(axis=0)[None], faces.frame)[0])
+    return faces.known[k], pair(turned(faces.edges[k].mean(axis=0)[None], faces.frame)[0])
 
 
 def _necks(faces: Faces, local: Floats, edge: Ints, tile: Ints, bay: Bay) -> list[tuple[float, Point]]:

@@ -207,11 +207,11 @@ class _Aimer:
     def _habits(self) -> list[_Aim]:
         faces = self.faces
         result = []
-        for label in dict.fromkeys(faces.labels[k] for k in np.flatnonzero(faces.doors & faces.counts)):
-            rows = np.flatnonzero(np.array([each == label for each in faces.labels]) & faces.doors)
+        for door in dict.fromkeys(faces.known[k] for k in np.flatnonzero(faces.doors & faces.counts)):
+            rows = np.flatnonzero(np.array([each == door for each in faces.known]) & faces.doors)
             lines = self._face_lines(rows)
             if any(lines):
-                result.append(_Aim(label, worded("whole tile"), faces.edges[rows[0]].mean(axis=0), (lines,), False))
+                result.append(_Aim(door.name, worded("whole tile"), faces.edges[rows[0]].mean(axis=0), (lines,), False))
         for each in faces.surface.breaks:
             at = turned(np.array([each.at]), -faces.frame)[0]
             if each.kind == "gully" and faces.aligned and faces.pattern.separable:
@@ -281,7 +281,7 @@ class _Aimer:
         if found is not None:
             lines = self._box_lines(turned(shapely.get_coordinates(found.hole), -self.faces.frame))
         else:
-            lines = self._face_lines(np.flatnonzero(np.array([label == name for label in self.faces.labels])))
+            lines = self._face_lines(np.flatnonzero(np.array([each.name == name for each in self.faces.known])))
         if lines is None or not any(lines):
             self._missed(name, worded("its sides do not stand along the tile joints"))
             return None

@@ -19,6 +19,7 @@ from cli.keeping import lines_text
 from cli.questions import whole_plan
 from cli.waiting import Waiting
 from layout.changes.values import Changes
+from layout.identity import EdgeId
 from layout.setout.freeing import Freed, Limit, StartFigures, Why
 from tests.rooms import plan_text
 
@@ -139,7 +140,7 @@ def test_why_a_start_is_as_it_is():
     assert why_text([why], plain=True, tolerance=5).splitlines()[1:] == [
         "What decided: narrowest cut.", "  not tried: a tile of another size", "",
     ]  # fmt: skip
-    limited = replace(why, limits=(Limit(at="wall 2", called="wall 2", width=42.0),), tried=4, left=())
+    limited = replace(why, limits=(Limit(EdgeId("wall", 2, "wall 2"), called="wall 2", width=42.0),), tried=4, left=())
     said = " ".join(why_text([limited], plain=True, tolerance=5).split())
     assert "The narrowest cut is 42 mm, 37 if walls stand off by 5; it is held down by wall 2 with 42; weak pieces: 3." in said
     assert "4 changes were set out; none raises the narrowest cut by more than 5 or leaves no weak piece." in said

@@ -10,9 +10,11 @@ import shapely
 
 from cli.report import setout_text
 from layout.errors import PlanFaults
+from layout.lining.build import build_lining
 from layout.setout.conduct import set_out
 from layout.setout.residuals import audit
 from layout.sheets.start_words import _why
+from layout.start.edges import hidden_edges, wall_edges
 from layout.writers.records import setout_record
 from tests.rooms import plan_of
 
@@ -113,3 +115,17 @@ def test_a_searched_pattern_weighs_what_is_in_view_first():
 def test_what_is_out_of_view_must_be_there():
     with pytest.raises(PlanFaults, match=r"hidden\[1\].*no wall, column or plinth 'machine'"):
         laid(["wall 2", "machine"])
+
+
+def test_a_column_named_like_a_doorway_does_not_take_the_doorway_out_of_view():
+    """Edges are known by what stands there, not by what it is called: the threshold in wall 1 is called so too, and is in view."""
+    column = {"name": "wall 1 threshold", "outline": COLUMN}
+    room = {"outline": BOX, "openings": [{"wall": 1, "offset": 600, "width": 900}], "columns": [column], "hidden": ["wall 1 threshold"]}
+    lining = build_lining(plan_of(room, tiles={"floor": {"size": [200, 200], "joint": 6}}), 0)
+    _, known, _, doors, _, _ = wall_edges(lining.floor, 0.0)
+    hidden = hidden_edges(lining, lining.floor, known)
+    called = [each.name for each in known]
+    assert called.count("wall 1 threshold") == 5, "the column's four sides, and the doorway"
+    assert [each.kind for each, own in zip(known, hidden, strict=True) if own] == ["column"] * 4
+    assert doors.sum() == 1
+    assert not (hidden & doors).any()

@@ -13,6 +13,7 @@ from shapely import Polygon
 from layout.identity import EdgeId
 from layout.room.shell import FLOOR, Cell
 from layout.shapes import cleaned, matched_edges, offset_edges, parts_of, rings_of, union_of
+from layout.units import EPS
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
 FREE = EdgeId("free", name="edge")
 """An edge at which nothing stands."""
+IN_LINE = 0.002
+"""A corner this near to the line of a wall was put into it: two roundings of what is typed in thousandths, mm."""
 JointKind: TypeAlias = Literal["perimeter", "threshold", "plinth", "column", "drain", "pipe"]
 
 
@@ -202,7 +205,42 @@ class Surface:
     def _matched(self, shape: BaseGeometry, distances: list[Floats]) -> tuple[Floats, list[Border]]:
         edges, index = matched_edges(shape, self.gross, distances)
         flat = [border for ring in self.borders for border in ring]
-        return edges, [flat[k] for k in index]
+        return _in_one_line(edges, [flat[k] for k in index])
+
+
+def _in_one_line(edges: Floats, borders: list[Border]) -> tuple[Floats, list[Border]]:
+    """Edges (n, 2, 2), ring after ring, with their borders; those that go on straight along one wall or side as one.
+
+    A corner that was put into a straight wall so parts no tile's cut. One that stands off the line by more than `IN_LINE` does.
+    """
+    ends = np.hypot(*(edges[:-1, 1] - edges[1:, 0]).T) < EPS
+    if not any(ends[k] and borders[k] == borders[k + 1] for k in range(len(ends))):
+        return edges, borders
+    rings = np.split(np.arange(len(edges)), np.flatnonzero(~ends) + 1)
+    kept: list[Floats] = []
+    labels: list[Border] = []
+    for rows in rings:
+        own: list[Floats] = []
+        names: list[Border] = []
+        for k in rows:
+            if own and names[-1] == borders[k] and _straight_on(own[-1], edges[k]):
+                own[-1] = np.array([own[-1][0], edges[k, 1]])
+            else:
+                own.append(edges[k])
+                names.append(borders[k])
+        if len(own) > 2 and names[0] == names[-1] and math.dist(own[-1][1], own[0][0]) < EPS and _straight_on(own[-1], own[0]):
+            own[0] = np.array([own.pop()[0], own[0][1]])  # the ring begins in the middle of a wall
+            names.pop()
+        kept += own
+        labels += names
+    return np.array(kept), labels
+
+
+def _straight_on(one: Floats, two: Floats) -> bool:
+    """Whether an edge goes on in the line of the one before it."""
+    way = two[1] - one[0]
+    off = one[1] - one[0]
+    return bool(abs(way[0] * off[1] - way[1] * off[0]) <= IN_LINE * np.hypot(*way) and way @ off > 0.0 and way @ (two[1] - two[0]) > 0.0)
 
 
 def offset_parts(gross: BaseGeometry, distances: list[Floats]) -> BaseGeometry:

@@ -189,3 +189,17 @@ def test_euler_holds_on_the_shell(room):
     # faces of the plane graph: the cells, the outside, and columns that do not open onto it
     faces = 1 + parts - len(ends) + len(edges)
     assert inner + 1 <= faces <= inner + 1 + len(made.outline.column_rings)
+
+
+@pytest.mark.parametrize("first", [0, 3], ids=["within the ring", "where the ring begins"])
+def test_a_corner_put_into_a_straight_wall_parts_no_edge_of_the_floor(first):
+    """By hand: four walls give four edges of the field; a corner 0.01 mm off its wall is one that was measured, and gives five."""
+    box = [[0, 0], [4000, 0], [4000, 3000], [1700, 3000], [0, 3000]]
+    inserted = {"outline": box[first:] + box[:first]}
+    measured = {"outline": [[x, 3000.01] if x == 1700 else [x, y] for x, y in inserted["outline"]]}
+    edges, borders = lined_room(inserted).lining.floor.bordered()
+    assert len(edges) == len(borders) == 4
+    lengths = np.hypot(*(edges[:, 1] - edges[:, 0]).T)
+    inset = 2 * borders[0].distance
+    assert np.sort(lengths) == pytest.approx([3000 - inset, 3000 - inset, 4000 - inset, 4000 - inset])
+    assert len(lined_room(measured).lining.floor.bordered()[0]) == 5

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from layout.joints.lines import KINDS, Kind, MovementJoint
 from layout.standards.sealants import JointDesign, Sealant, design
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from layout.identity import SurfaceId
+    from layout.vectors import Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,8 +43,14 @@ def joint_types(joints: Sequence[MovementJoint], bays: Mapping[SurfaceId, float]
         own = groups[kind, width]
         longest = max(bays.get(joint.surface, max(bays.values(), default=0.0)) for joint in own)
         if kind in ("drain", "pipe"):
-            longest = max(float(np.ptp(joint.line, axis=0).max()) for joint in own)
+            longest = max(_long_side(joint.line) for joint in own)
         part = 1.0 if kind in ("intermediate", "structural") else 0.5
         length = math.fsum(joint.length for joint in own)
         result.append(JointType(kind=kind, width=width, length=length, design=design(width, longest * part, sealant)))
     return result
+
+
+def _long_side(ring: Floats) -> float:
+    """The longer side of the least rectangle round a ring (n, 2), however it lies, mm."""
+    corners = shapely.get_coordinates(shapely.oriented_envelope(shapely.Polygon(ring)))
+    return float(np.hypot(*np.diff(corners, axis=0).T).max())

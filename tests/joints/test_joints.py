@@ -123,3 +123,12 @@ def test_a_doorway_keeps_its_joint_where_its_wall_bends_by_a_hair(back):
     assert length["threshold"] == pytest.approx(1093.064, abs=0.1)
     whole = math.dist(corners[5], corners[0]) + math.dist(corners[0], corners[1]) + math.dist(corners[1], corners[2])
     assert length["perimeter"] == pytest.approx(whole - 1093.064 - 12.0, abs=0.5)  # the centre line, 6 off the walls at both ends
+
+
+@pytest.mark.parametrize("turn", [0, 30])
+def test_the_joint_round_a_frame_moves_by_half_its_longer_side_however_it_lies(turn):
+    """By hand: a frame 600 long with a joint 10 wide round it has a ring 610 from middle to middle of the joint."""
+    drain = {"kind": "gully", "at": [1500, 1000], "frame": [600, 400], "turn": turn}
+    room = {"outline": [[0, 0], [3000, 0], [3000, 2000], [0, 2000]], "drains": [drain]}
+    made = set_out_room(room, rules={"drain_joint": 10})
+    assert [each.design.moving for each in made.joint_types if each.kind == "drain"] == [pytest.approx(305.0)]

@@ -19,12 +19,14 @@ import shapely
 from shapely import Polygon
 
 from layout.quantities.blanks import SIDES, Placed, turned_sides
-from layout.quantities.gathering import Gathered, RawPiece, by_size, gathered, quarter_turns, rectangular, step_of, steps
-from layout.quantities.nesting import nest
+from layout.quantities.gathering import Gathered, RawPiece, gathered, quarter_turns, rectangular, step_of, steps
+from layout.quantities.shared_tiles import cut_from_fewest
 from layout.shapes import turned
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Hashable
+
     from layout.errors import Point
     from layout.identity import SurfaceId
     from layout.plan.ruling import Rules
@@ -188,9 +190,9 @@ def _cut(batch: Gathered, rules: Rules) -> TileCutting:
     tile, pieces = batch.tile, batch.pieces
     places: dict[tuple[int, int, tuple[int, int, int, int]], list[RawPiece]] = {}
     for each in pieces:
-        places.setdefault((each.key.room, each.key.surface, each.place), []).append(each)
+        places.setdefault(_place_of(each), []).append(each)
     if rules.offcuts and rectangular(tile) and pieces:
-        tiles, bound, words = _from_fewest(tile, pieces, list(places.values()), rules)
+        tiles, bound, words = _from_fewest(tile, pieces, rules)
     else:
         tiles, bound, words = [tuple(_in_place(each, tile) for each in own) for own in places.values()], len(places), BOUND_NONE
     ordered = sorted(tiles, key=_order)
@@ -279,30 +281,26 @@ def _turned_to(shape: Polygon, quarters: int, corner: Point) -> Polygon:
     return Polygon(rings[0] + shift, [ring + shift for ring in rings[1:]])
 
 
-def _from_fewest(
-    tile: Tile, pieces: list[RawPiece], places: list[list[RawPiece]], rules: Rules
-) -> tuple[list[tuple[CutPiece, ...]], int, str]:
+def _from_fewest(tile: Tile, pieces: list[RawPiece], rules: Rules) -> tuple[list[tuple[CutPiece, ...]], int, str]:
     step = step_of(tile)
-    kinds = sorted({each.blank for each in pieces}, key=by_size)
-    number, wanted = {blank: k for k, blank in enumerate(kinds)}, Counter(each.blank for each in pieces)
-    together = {
-        tuple(sorted(Placed(number[e.blank], 0, *e.corner, e.blank.width, e.blank.height) for e in own)) for own in places if len(own) > 1
-    }
-    nesting = nest(
-        kinds,
-        [wanted[blank] for blank in kinds],
-        steps(tile.size, step),
+    ordered = sorted(pieces, key=lambda piece: piece.key)
+    places: dict[Hashable, list[int]] = {}
+    for k, each in enumerate(ordered):
+        places.setdefault(_place_of(each), []).append(k)
+    size, turns = steps(tile.size, step), list(quarter_turns(tile))
+    found, bound = cut_from_fewest(
+        ordered,
+        places,
+        size,
         kerf=math.ceil(rules.between_pieces / step - 1e-9),
         turns=quarter_turns(tile),
         anywhere=tile.rectified,
-        together=sorted(together),
+        arranged=lambda made: _one_way_up(made, size, turns),
     )
-    waiting: dict[int, list[RawPiece]] = {}
-    for each in sorted(pieces, key=lambda p: p.key, reverse=True):
-        waiting.setdefault(number[each.blank], []).append(each)
-    turns = list(quarter_turns(tile))
-    tiles = [
-        tuple(_piece(waiting[placed.kind].pop(), placed, tile) for placed in _one_way_up(own, steps(tile.size, step), turns))
-        for own in nesting.tiles
-    ]
-    return tiles, nesting.bound, BOUND_ANYWHERE if tile.rectified else BOUND_FACTORY
+    tiles = [tuple(_piece(ordered[k], placed, tile) for k, placed in own) for own in found]
+    return tiles, bound, BOUND_ANYWHERE if tile.rectified else BOUND_FACTORY
+
+
+def _place_of(each: RawPiece) -> tuple[int, int, tuple[int, int, int, int]]:
+    """The place of a piece's tile in the plan."""
+    return each.key.room, each.key.surface, each.place

@@ -110,7 +110,7 @@ def rectangular(tile: Tile) -> bool:
 
 def by_size(blank: Blank) -> tuple[object, ...]:
     """The order in which kinds of pieces are cut, large ones first."""
-    return (-blank.width * blank.height, blank.width, sorted(blank.sides), blank.leaves)
+    return (-blank.width * blank.height, blank.width, tuple(sorted(blank.sides)), blank.leaves)
 
 
 def quarter_turns(tile: Tile) -> tuple[int, ...]:

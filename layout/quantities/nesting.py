@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import partial
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.quantities.blanks import kinds_in
+from layout.quantities.blanks import SLOT_SIDES, kinds_in
 from layout.quantities.columns import Columns
 from layout.quantities.halves import Halves
 from layout.quantities.solver import least_cover
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from layout.quantities.blanks import Blank, Layout
+    from layout.quantities.blanks import Blank, Layout, Placed
 
     Floats = NDArray[np.float64]
     Ints = NDArray[np.int64]
@@ -58,13 +59,14 @@ def nest(
 
     Parameters
     ----------
-    blanks : kinds of pieces, no two alike.
+    blanks : kinds of pieces.
     demand : how many of each.
     tile : width and height, steps of the saw.
     kerf : lost between two pieces, steps.
     turns : quarter turns that the face and the shape of the tile allow.
     anywhere : whether every edge may be a cut one (rectified tile).
-    together : pieces of one place, as they lie there: they come from one tile at any rate.
+    together : pieces of one place, as they lie there: they come from one tile at any rate. Where their boxes lie over each other
+        (`lie_apart`) no other piece may stand for one of them: their kinds must be theirs alone.
 
     Raises
     ------
@@ -92,11 +94,39 @@ def nest(
         cover = least_cover(wanted, list(first.values()), columns.better, counts, columns.likely, columns.parts)
         return Nesting(tuple(_trimmed(min(cover.chosen, whole, key=len), wanted)), cover.bound)
     halves = Halves(blanks, wanted, tile, kerf, turns)
-    pairs = halves.pairs()
+    apart = all(lie_apart(own, blanks, kerf) for own in together)
+    pairs = halves.pairs() if apart else None
     if pairs is not None:
         return Nesting(tuple(pairs), len(pairs))
     cover = least_cover(wanted, [*halves.singles(), *together, *halves.likely(wanted)], halves.better, counts)
     return Nesting(tuple(_trimmed(cover.chosen, wanted)), cover.bound)
+
+
+def lie_apart(made: Layout, blanks: Sequence[Blank], kerf: int) -> bool:
+    """Whether a saw goes between the boxes of a tile, or one lies in a corner that a notched piece leaves: then any piece may stand there.
+
+    `blanks` are those of the kinds; a notched piece lies there unturned, as `nest` and a place give it.
+    """
+    return all(
+        _sawn_apart(a, b, kerf) or _in_a_notch(b, blanks[a.kind], kerf) or _in_a_notch(a, blanks[b.kind], kerf)
+        for a, b in combinations(made, 2)
+    )
+
+
+def _sawn_apart(a: Placed, b: Placed, kerf: int) -> bool:
+    across = a.x + a.width + kerf <= b.x or b.x + b.width + kerf <= a.x
+    return across or a.y + a.height + kerf <= b.y or b.y + b.height + kerf <= a.y
+
+
+def _in_a_notch(small: Placed, notched: Blank, kerf: int) -> bool:
+    """Whether a box lies a kerf within a corner that a piece as large as its tile leaves."""
+    for slot, width, height in notched.leaves:
+        left, low = "left" in SLOT_SIDES[slot], "bottom" in SLOT_SIDES[slot]
+        across = small.x + small.width + kerf <= width if left else small.x >= notched.width - width + kerf
+        up = small.y + small.height + kerf <= height if low else small.y >= notched.height - height + kerf
+        if across and up:
+            return True
+    return False
 
 
 def _trimmed(chosen: Sequence[Layout], wanted: Ints) -> list[Layout]:

@@ -6,21 +6,18 @@ What has the same item, name, pack and pack size in several plans is one product
 from __future__ import annotations
 
 import math
-from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from layout.quantities.blanks import Placed
-from layout.quantities.gathering import by_size
-from layout.quantities.nesting import nest
 from layout.quantities.orders import packs_of
 from layout.quantities.rolls import cut_rolls
+from layout.quantities.shared_tiles import cut_from_fewest
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Hashable, Sequence
 
     from layout.errors import Point
-    from layout.quantities.blanks import Layout
     from layout.quantities.needs import Cuts, Need, PlanWork, Saw, SawPiece
 
 
@@ -149,21 +146,11 @@ def _cut(saw: Saw, own: Sequence[tuple[str, Cuts]]) -> JointCuts:
 
 def _from_fewest(saw: Saw, places: dict[tuple[str, int], list[SawPiece]]) -> tuple[list[tuple[SawnPiece, ...]], int]:
     every = [(plan, piece) for (plan, _), pieces in places.items() for piece in pieces]
-    kinds = sorted({piece.blank for _, piece in every}, key=by_size)
-    number, wanted = {blank: k for k, blank in enumerate(kinds)}, Counter(piece.blank for _, piece in every)
-    as_laid: set[Layout] = {
-        tuple(sorted(Placed(number[p.blank], 0, *p.corner, p.blank.width, p.blank.height) for p in own))
-        for own in places.values()
-        if len(own) > 1
-    }
-    found = nest(
-        kinds, [wanted[blank] for blank in kinds], saw.tile, kerf=saw.kerf, turns=saw.turns, anywhere=saw.anywhere, together=sorted(as_laid)
-    )
-    waiting: dict[int, list[tuple[str, SawPiece]]] = {}
-    for plan, piece in reversed(every):
-        waiting.setdefault(number[piece.blank], []).append((plan, piece))
-    tiles = [tuple(_sawn(saw, *waiting[placed.kind].pop(), placed) for placed in tile) for tile in found.tiles]
-    return tiles, found.bound
+    own: dict[Hashable, list[int]] = {}
+    for k, (plan, piece) in enumerate(every):
+        own.setdefault((plan, piece.place), []).append(k)
+    tiles, bound = cut_from_fewest([piece for _, piece in every], own, saw.tile, kerf=saw.kerf, turns=saw.turns, anywhere=saw.anywhere)
+    return [tuple(_sawn(saw, *every[k], placed) for k, placed in tile) for tile in tiles], bound
 
 
 def _sawn(saw: Saw, plan: str, piece: SawPiece, placed: Placed) -> SawnPiece:

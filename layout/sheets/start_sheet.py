@@ -86,6 +86,7 @@ def _first_tile(room: RoomSetOut) -> list[Primitive]:
 
 def _start_lines(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive]:
     result: list[Primitive] = []
+    heads: list[Primitive] = []  # over every line, or a line that runs on in the next bay strikes a name out
     for line in room.floor.start.lines:
         a, b = np.array(line.start), np.array(line.end)
         way = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
@@ -100,11 +101,12 @@ def _start_lines(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive
             _named_beside(line.name, view.to_paper(np.array(ends)), placer)
         for centre in kept:
             at = (float(centre[0]), float(centre[1]))
-            result.append(Symbol("bubble", at, 7.2, "START-LINE"))
+            heads.append(Symbol("bubble", at, 7.2, "START-LINE"))
             paper = view.to_paper(centre)[0]
             height = 3.5 if len(line.name) == 1 else 2.5
             placer.fix(Label(line.name, pair(paper), height, "START-LINE", "centre", "middle", bold=True))
             block_shape(placer, view, np.array([centre - 3.6 * view.scale, centre + 3.6 * view.scale]), 0.0)
+    result += heads
     for line in room.floor.start.lines:
         _block_line(line, view, placer)
     for line in room.floor.start.lines:

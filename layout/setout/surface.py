@@ -185,7 +185,7 @@ def _start(
         settled.method,
         lines,
         runners,
-        settled.gap,
+        settled.gap_over(seen.view.worst),
         told,
         seen.piece,
         settled.tried,

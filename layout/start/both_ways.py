@@ -77,27 +77,39 @@ def _of_bays(faces: Faces, division: Division, start: Point) -> tuple[Floats, Pl
 def searched(faces: Faces, undivided: Undivided) -> Settled:
     """Start of a lattice whose directions do not part: searched over one cell, with the joints that are sawn through it.
 
-    The search bounds what a better start could give among the joints it began with. Where the start that is found moves them the
-    bound says nothing: then it is the best of those that were tried. Edges out of view are weighed where the start that is best
-    with them all gives in view what the best in view gives, within the walls' tolerance.
+    What is told counts cuts right across alone; the search prefers a start whose walls leave no narrow corner of a tile either, then one
+    that does so out of view too, where what is told of it is within the walls' tolerance of the best. What a better start could give is
+    bounded by what is told, among the joints the search began with. Where the start that is found moves them the bound says nothing: then
+    it is the best of those that were tried.
     """
     cuts = _faces_of_cuts(divide(undivided, (0.0, 0.0)))
     seen, every = (_search_over(faces, rows, cuts) for rows in (_in_view(faces), np.flatnonzero(faces.counts)))
-    most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
-    found = search_offsets(*seen, faces.pattern, faces.pattern.widest, most=most)
-    if len(seen[0]) < len(every[0]):
-        beside = search_offsets(*every, faces.pattern, faces.pattern.widest, most=most)
-        value = float(narrowest_many(*seen, faces.pattern, faces.pattern.widest, np.array([beside.at]), 0.0)[0][0])
-        if value >= found.value - faces.rules.wall_tolerance:
-            gap, count = max(found.value + found.gap - value, 0.0), found.evaluations + beside.evaluations
-            found = Searched(beside.at, value, gap, count)
-    held = _steady(faces, seen, found)
+    found, held = _searched(faces, seen, every)
     start = turned(np.array([[snapped(held[0]), snapped(held[1])]]), faces.turn - faces.frame)[0]
     at = pair(start)
     division = divide(undivided, at)
     after = _faces_of_cuts(division)
     same = after.shape == cuts.shape and bool(np.allclose(after, cuts, atol=TOUCH))
-    return Settled(at, ((), ()), "search" if same else "tried", division, found.gap if same else 0.0, tried=found.evaluations)
+    if not same:
+        return Settled(at, ((), ()), "tried", division, tried=found.evaluations)
+    return Settled(at, ((), ()), "search", division, found.gap, tried=found.evaluations, promised=found.value)
+
+
+def _searched(faces: Faces, seen: tuple[Floats, Play], every: tuple[Floats, Play]) -> tuple[Searched, Point]:
+    """The start that is taken over the edges in view and over all: what is told of it, with what none gives more than, and where it holds, mm."""
+    pattern, cap = faces.pattern, faces.pattern.widest
+    most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
+    told = (seen[0], replace(seen[1], partly=np.zeros(len(seen[0]), dtype=bool)))
+    tried = [
+        (search_offsets(*over, pattern, cap, most=most), over) for over in ((every, seen) if len(seen[0]) < len(every[0]) else (seen,))
+    ]
+    values = narrowest_many(*told, pattern, cap, np.array([one.at for one, _ in tried]), 0.0)[0].tolist()
+    best = search_offsets(*told, pattern, cap, most=most, begin=tried[int(np.argmax(values))][0].at)
+    count, top = best.evaluations + sum(one.evaluations for one, _ in tried), best.value + best.gap
+    for (one, over), value in zip(tried, values, strict=True):
+        if value >= best.value - faces.rules.wall_tolerance:
+            return Searched(one.at, value, max(top - value, 0.0), count), _steady(faces, over, one)
+    return replace(best, evaluations=count), _steady(faces, told, best)
 
 
 def _steady(faces: Faces, seen: tuple[Floats, Play], found: Searched) -> Point:

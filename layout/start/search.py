@@ -14,6 +14,7 @@ from layout.units import EPS, TOUCH
 from layout.vectors import pair
 
 if TYPE_CHECKING:
+    from layout.errors import Point
     from layout.plan.patterns import Pattern
     from layout.vectors import Bools, Floats
 
@@ -38,19 +39,21 @@ class Searched:
     evaluations: int
 
 
-def search_offsets(edges: Floats, play: Play, pattern: Pattern, cap: float, *, good_to: float = 1.0, most: int | None = None) -> Searched:
+def search_offsets(
+    edges: Floats, play: Play, pattern: Pattern, cap: float, *, good_to: float = 1.0, most: int | None = None, begin: Point | None = None
+) -> Searched:
     """The best start of a lattice whose directions do not part, by branch and bound over one cell.
 
     No start in a box is better than the narrowest of the cuts that are sure to stay in it, plus its radius
     (`widths.narrowest_many`). Boxes are quartered `AT_ONCE` at a time, most promising first, until none can be better than
     the best found by more than `good_to` mm, or `most` starts were tried (fewer where there are many edges, if not given):
-    then the gap says so. Each new best is climbed from: moved by what the cuts there, taken as they are, say is best.
+    then the gap says so. It begins at a place, mm, if one is given. Each new best is climbed from: moved by what the cuts there, taken as they are, say is best.
     """
     v1, v2 = pattern.vectors
     if most is None:
         most = min(max(SEARCH_WORK // max(len(edges), 1), SEARCH_LEAST), SEARCH_MOST)
     reach = max(float(np.hypot(*(v1 + v2))), float(np.hypot(*(v1 - v2))))
-    place = np.array([0.5, 0.5])
+    place = np.array([0.5, 0.5]) if begin is None else np.array(begin) @ np.linalg.inv(pattern.vectors)
     best = float(narrowest_many(edges, play, pattern, cap, (place @ pattern.vectors)[None], 0.0)[0][0])
     best, place, count = _climbed(edges, play, pattern, cap, best, place, good_to)
     count += 1

@@ -30,6 +30,9 @@ Method: TypeAlias = Literal["exact", "search", "tried", "fixed"]
 """How a start was found: the best along each direction of all there are, with its joints as they are; by a search that bounds what a better one
 could give; the best of those that were tried; given by the plan."""
 
+SHORT = 0.05
+"""A start gives less than was found where it is less by more than this, mm: starts are rounded."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Settled:
@@ -37,6 +40,7 @@ class Settled:
 
     `choices` are what each direction offers, best first; `gap` mm is how much a start that was not found could give more, where it
     was searched, or where walls out of square are weighed along each direction; `tried` how many starts were weighed, where the best of those that were tried is taken.
+    `promised` mm is the narrowest cut that a searched start was found to give.
     """
 
     start: Point
@@ -46,6 +50,15 @@ class Settled:
     gap: float = 0.0
     findings: tuple[Finding, ...] = ()
     tried: int = 0
+    promised: float = 0.0
+
+    def gap_over(self, worst: float) -> float:
+        """How much a start that was not found could give more than one that gives `worst` as laid, mm.
+
+        A piece between two edges, which no edge cuts right across by itself, may be narrower than the search saw.
+        """
+        short = self.promised - worst
+        return self.gap + (short if short > SHORT else 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

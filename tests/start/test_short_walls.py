@@ -96,7 +96,7 @@ def test_words_of_a_start_say_what_is_known_of_it():
     assert (plain.method, plain.known(5.0, joints=False)) == ("exact", "chosen over all starts along the walls, cuts within 5 being equal")
     for turn, words in (
         (45, "found by search; none gives over 1 mm more"),
-        (30, "the best of 1500 starts tried; none can give over 2 mm more"),
+        (30, "the best of 3004 starts tried; none can give over 2 mm more"),
     ):
         tile = {"size": [200, 200], "joint": 6, "turn": turn}
         turned = set_out(plan_of({"outline": box(3000, 2000)}, tiles={"floor": tile})).rooms[0].floor.start

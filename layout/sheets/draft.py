@@ -14,11 +14,24 @@ import numpy as np
 
 from layout.sheets.column import Column
 from layout.sheets.cut_runs import Run, room_runs
-from layout.sheets.paper import BLOCK_HEIGHT, MARGIN, PLAN_SCALES, SIZES, choose, has_column, revision_table
-from layout.sheets.parts import Part, goes_whole, parts_of_room
+from layout.sheets.paper import (
+    BLOCK_HEIGHT,
+    MARGIN,
+    MARGIN_ROUND,
+    OWN_SCALES,
+    PLAN_SCALES,
+    SIZES,
+    SMALLEST,
+    choose,
+    for_drawing,
+    has_column,
+    revision_table,
+)
+from layout.sheets.parts import Part, goes_whole, parts_of_room, view_on
 from layout.sheets.room_view import Base, base_of, room_bounds
-from layout.sheets.scene import Fill, Label, Primitive, Stroke, moved
+from layout.sheets.scene import Fill, Label, Primitive, Shown, Stroke, moved
 from layout.sheets.spots import label_box
+from layout.sheets.strips import Strip, strips_fit, strips_of
 from layout.sheets.windows import name_windows, next_scale, windows_over
 from layout.vectors import pair
 from layout.words import say
@@ -98,7 +111,8 @@ class Draft:
     `scene` is in room mm, seen through `view`; `words` in paper mm; `heading` is what stands over a sheet without a view,
     `further` the pages of words that do not go beside the drawing; `missing_at` where in the room belongs what is missing, mm;
     `placer` and `drawn` what a sheet with windows is drawn from again, `column` its words for a shared sheet; `shows` the rooms that it
-    shows, by their index, none where it is of the whole set.
+    shows, by their index, none where it is of the whole set; `strip` its letter where it is a strip that stands on one sheet with others,
+    which are `beside` the first in the end.
     """
 
     key: str
@@ -119,23 +133,32 @@ class Draft:
     further: tuple[list[Primitive], ...] = ()
     column: Column | None = None
     shows: tuple[int, ...] = ()
+    strip: str = ""
+    beside: tuple[Shown, ...] = ()
 
 
-def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None) -> RoomJob:
-    """A room with its base, on the paper and at the scale that were asked for, else on what takes it."""
+def fit_of(room: RoomSetOut, paper: str | None, scale: float | None, *, alone: bool) -> tuple[str, float]:
+    """The paper and scale that were asked for, else those that take a room; rooms that may share sheets keep to scales of which one is theirs."""
+    x0, y0, x1, y1 = bounds = room_bounds(room)
+    scales = OWN_SCALES if alone else PLAN_SCALES
+    chosen, fit = choose(x1 - x0, y1 - y0, scales=scales)
+    if scale is None:
+        share = math.prod(side / fit + 2 * MARGIN_ROUND for side in (x1 - x0, y1 - y0)) / for_drawing(SIZES[chosen])
+        strips = strips_fit(room, (paper,) if paper else ("A3", "A2", "A1"), scales, share)
+        if strips is not None:
+            return strips
+    return paper or chosen, scale or (fit if paper in (None, chosen) else _fewest_parts(bounds, paper, fit))
+
+
+def room_job(setout: SetOut, index: int, paper: str | None, scale: float | None, *, alone: bool | None = None) -> RoomJob:
+    """A room with its base, on the paper and at the scale of `fit_of`; a plan's only room is `alone` if nothing is said."""
     room = setout.rooms[index]
-    x0, y0, x1, y1 = room_bounds(room)
-    chosen, fit = choose(x1 - x0, y1 - y0, larger=CLOSET if len(setout.rooms) == 1 else ())
-    own_paper, own_scale = paper or chosen, scale or (fit if paper in (None, chosen) else _fewest_parts((x0, y0, x1, y1), paper, fit))
-    parts = parts_of_room((x0, y0, x1, y1), SIZES[own_paper], own_scale)
+    own_paper, own_scale = fit_of(room, paper, scale, alone=len(setout.rooms) == 1 if alone is None else alone)
+    parts = parts_of_room(room_bounds(room), SIZES[own_paper], own_scale)
+    if len(parts) > 1:
+        parts = strips_of(room, SIZES[own_paper], own_scale) or parts
     prefix = f"{index + 1}" if len(setout.rooms) > 1 else ""
     return RoomJob(index, room, base_of(room), own_paper, own_scale, tuple(parts), room_runs(setout, index), prefix)
-
-
-CLOSET = (10.0,)
-"""Scale of a room so small that at a plan's scales it would lie lost on its sheet; several rooms keep to one scale, so that they share sheets."""
-SMALLEST = 50.0
-"""Scale down to which a room on a paper that was asked for is drawn, so that it takes fewer parts."""
 
 
 def _fewest_parts(bounds: tuple[float, float, float, float], paper: str, fit: float) -> float:
@@ -154,14 +177,21 @@ MOST_TRIES = 3
 """Whole rooms are tried at so many papers and scales."""
 
 
-def in_plan(job: Job, key: str, title: str, draw: Callable[[View, Placer, Column], tuple[Primitive, ...]]) -> Iterator[Draft]:
+def in_plan(
+    job: Job,
+    key: str,
+    title: str,
+    draw: Callable[[View, Placer, Column], tuple[Primitive, ...]],
+    around: float = MARGIN_ROUND,
+) -> Iterator[Draft]:
     """A sheet that shows the room in plan, once for each part of it; `draw` gives the scene and fills the column.
 
+    `around` is what its figures and names take round the room, paper mm: a sheet with few of them is drawn larger on the same paper.
     Where needed words find no place, it is drawn at the next larger scale or on the next larger paper, unless they were asked for;
     where that does not do either, what is crowded is drawn again larger, in windows.
     """
     own = job.only
-    best = _parts_of(own, own.paper, own.parts, key, title, draw)
+    best = _parts_of(own, own.paper, _parts_at(job, around), key, title, draw)
     if sum(len(draft.missing) for draft in best) <= FEW * sum(len(draft.needed) for draft in best):
         for paper, scale in _tries(job):
             if not any(draft.missing for draft in best):
@@ -172,7 +202,20 @@ def in_plan(job: Job, key: str, title: str, draw: Callable[[View, Placer, Column
                 best = made
     if job.scale is None:
         best = _with_windows(own, best, key, title, draw)
-    yield from best
+    yield from _strips_together(own, best, key)
+
+
+def _parts_at(job: Job, around: float) -> tuple[Part, ...]:
+    """The parts of the room on one kind of sheet: the whole at the largest scale at which it goes on its paper with so much round it.
+
+    A room in parts, one that shares its sheets or has a scale that was asked for is drawn alike on all of them.
+    """
+    own = job.only
+    if job.scale or own.together or len(own.parts) > 1:
+        return own.parts
+    bounds = room_bounds(own.room)
+    scale = next((each for each in OWN_SCALES if each < own.scale and goes_whole(bounds, own.size, each, around)), None)
+    return own.parts if scale is None else (Part(view_on(bounds, own.size, scale, around)),)
 
 
 FEW = 0.1
@@ -230,7 +273,9 @@ def _parts_of(
         placer.finish()
         drawn = part.kept(drawn)
         name = f"{own.prefix}{key}" + (f"-{part.letter}" if part.letter else "")
-        words = [*(() if own.together else column.scene), *listed, *part.marks(own.room, SIZES[paper])]
+        strip = part.letter if isinstance(part, Strip) else ""
+        beside = own.together or (strip and part is not parts[0])  # strips on one sheet say their words once
+        words = [*(() if beside else column.scene), *listed, *part.marks(own.room, SIZES[paper])]
         result.append(
             Draft(
                 name,
@@ -245,11 +290,28 @@ def _parts_of(
                 placer=placer,
                 drawn=drawn,
                 column=column,
+                strip=strip,
                 **_left(placer, part.view),
                 further=tuple(column.further) if part is parts[0] else (),  # the words are the same on every part
             )
         )
     return result
+
+
+def _strips_together(own: RoomJob, drafts: Sequence[Draft], key: str) -> Iterator[Draft]:
+    """Strips of a floor as one sheet, with the words of the first and the match lines of all; other drafts as they are."""
+    strips = [draft for draft in drafts if draft.strip]
+    if strips:
+        first = strips[0]
+        yield replace(
+            first,
+            key=f"{own.prefix}{key}",
+            words=[item for draft in strips for item in draft.words],
+            needed=tuple(text for draft in strips for text in draft.needed),
+            missing=tuple(text for draft in strips for text in draft.missing),
+            beside=tuple(Shown(draft.strip, draft.view, draft.scene) for draft in strips[1:] if draft.view is not None),
+        )
+    yield from (draft for draft in drafts if not draft.strip)
 
 
 def _left(placer: Placer, view: View, windows: Sequence[Window] = ()) -> dict[str, Any]:

@@ -28,12 +28,12 @@ from layout.sheets import (
     template_sheet,
     unfold_sheet,
 )
-from layout.sheets.draft import Draft, Job, RoomJob, room_job, with_further
+from layout.sheets.draft import Draft, Job, fit_of, room_job, with_further
 from layout.sheets.lettering import fitted, text_width
-from layout.sheets.paper import MARGIN_ROUND, SIZES, block_primitives, drawing_space, frame, has_column, title_block
-from layout.sheets.room_view import room_bounds
+from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, title_block
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
-from layout.sheets.shared import LARGEST, share, shared_paper
+from layout.sheets.shared import share, sharers
+from layout.sheets.strips import windowed
 from layout.words import say, speaking
 
 if TYPE_CHECKING:
@@ -96,10 +96,10 @@ def _set(
     setout: SetOut, takeoff: TakeOff, works: Programme | None, paper: str | None, scale: float | None, *, templates: bool
 ) -> tuple[Sheet, ...]:
     """The sheet set in the language that is spoken."""
-    rooms = _rooms(setout, paper, scale)
-    shared = paper or shared_paper([_on_paper(room) for room in rooms if room.together])
-    if shared is None:
-        rooms = tuple(replace(room, together=False) for room in rooms)
+    shared, sharing = sharers(setout, paper, scale)
+    rooms = tuple(
+        replace(room_job(setout, k, paper, scale, alone=k not in sharing), together=k in sharing) for k in range(len(setout.rooms))
+    )
     together = [room for room in rooms if room.together]
     if works is None and start_of(setout.plan) is not None:
         works = plan_works(takeoff)
@@ -144,21 +144,6 @@ def draw_first(setout: SetOut, takeoff: TakeOff) -> Sheet:
     return _sheet(setout, next(iter(start_sheet.drafts(job))), 1, 1)
 
 
-def _rooms(setout: SetOut, paper: str | None, scale: float | None) -> tuple[RoomJob, ...]:
-    """Each room as it is drawn; small ones together where there are several, on a paper with a column for their words."""
-    rooms = tuple(room_job(setout, index, paper, scale) for index in range(len(setout.rooms)))
-    if paper is not None and not has_column(SIZES[paper]):
-        return rooms
-    small = [room.index for room in rooms if len(room.parts) == 1 and max(_on_paper(room)) <= LARGEST]
-    return tuple(replace(room, together=len(small) > 1 and room.index in small) for room in rooms)
-
-
-def _on_paper(room: RoomJob) -> tuple[float, float]:
-    """Width and height of a room's plan with its figures round it, paper mm."""
-    x0, y0, x1, y1 = room_bounds(room.room)
-    return (x1 - x0) / room.scale + 2 * MARGIN_ROUND, (y1 - y0) / room.scale + 2 * MARGIN_ROUND
-
-
 def _refuse_illegible(setout: SetOut, drafts: list[Draft]) -> None:
     """A set on a paper and at a scale that were asked for must be legible: else say which sheet, which words, and what would do."""
     for draft in drafts:
@@ -168,8 +153,8 @@ def _refuse_illegible(setout: SetOut, drafts: list[Draft]) -> None:
             place = f"{draft.title}, {draft.paper} at 1:{draft.view.scale:g}"
             # rooms that share the sheet are alike small: the first speaks for them
             index = next((k for k, room in enumerate(setout.rooms) if room.name == draft.room), 0)
-            own = room_job(setout, index, None, None)
-            mend = f"leave paper and scale out: {own.paper} at 1:{own.scale:g} is taken then, with windows where it is crowded"
+            own_paper, own_scale = fit_of(setout.rooms[index], None, None, alone=True)
+            mend = f"leave paper and scale out: {own_paper} at 1:{own_scale:g} is taken then, with windows where it is crowded"
             raise OutputError(place, f"there is no room for {words}{more}", mend)
 
 
@@ -186,7 +171,8 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
     if draft.heading:
         paper_scene += _sheet_heading(draft.heading, size, None)
     if draft.view is not None:
-        paper_scene += [*_sheet_heading(draft.title, size, draft.view.scale), *scale_bar(draft.view)]
+        bar = windowed(draft.view, size) if draft.beside else draft.view
+        paper_scene += [*_sheet_heading(draft.title, size, draft.view.scale), *scale_bar(bar)]
     name = f"{number:02d}-{draft.key}"
     return Sheet(
         name,
@@ -201,6 +187,7 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
         cut_off=draft.cut_off,
         needed=draft.needed,
         missing=draft.missing,
+        further=draft.beside,
     )
 
 

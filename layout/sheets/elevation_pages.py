@@ -35,6 +35,8 @@ NAME = 3.5
 """Height of a face's name, paper mm."""
 FINE = 20.0
 """Scale of the faces that go on a sheet at it."""
+FINEST = (10.0, 15.0)
+"""Larger scales of such faces, where they take no more sheets than at it, and no larger ones."""
 SCALES = (25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0, 500.0)
 """Scales of the others: those of ISO 5455 and what building practice puts between (from memory)."""
 ENOUGH = 50.0
@@ -112,11 +114,9 @@ def pages(setout: SetOut, index: int, paper: str | None, scale: float | None) ->
     start = (x1 + APART, y1)
     small = [g for g in groups if scale is None and any(_fits(_size(g), each, FINE) for each in papers)]
     large = [g for g in groups if g not in small]
-    apart: list[Page] = []
-    for own, scales in ((large, (scale,) if scale else SCALES), (small, (FINE,))):
-        if own:
-            corner = (start[0], start[1] if not apart else _below(apart))
-            apart += _fewest(own, papers, scales, corner, paper is None)
+    apart = _fewest(large, papers, (scale,) if scale else SCALES, start, paper is None) if large else []
+    if small:
+        apart += _finest(small, papers, (start[0], start[1] if not apart else _below(apart)), paper is None)
     if small and large:
         together = _fewest(groups, papers, STILL_FINE, start, paper is None)
         if together and len(together) < len(apart):
@@ -127,6 +127,22 @@ def pages(setout: SetOut, index: int, paper: str | None, scale: float | None) ->
 def _below(made: list[Page]) -> float:
     """Where the next page may begin under some, room mm."""
     return min(page.centre[1] - _window(page.paper)[1] * page.scale / 2 for page in made) - APART
+
+
+def _finest(groups: list[_Group], papers: Sequence[str], corner: tuple[float, float], smaller: bool) -> list[Page]:
+    """Groups on as much paper as they take at `FINE`, at the largest scale that goes on it."""
+    plain = _fewest(groups, papers, (FINE,), corner, smaller)
+    for scale in FINEST:
+        if any(all(_fits(_size(g), paper, scale) for g in groups) for paper in papers):
+            made = _fewest(groups, papers, (scale,), corner, smaller)
+            if len(made) <= len(plain) and _area(made) <= _area(plain):
+                return made
+    return plain
+
+
+def _area(made: list[Page]) -> float:
+    """How much paper some pages take, mm²."""
+    return math.fsum(math.prod(SIZES[page.paper]) for page in made)
 
 
 def _fewest(groups: list[_Group], papers: Sequence[str], scales: Sequence[float], corner: tuple[float, float], smaller: bool) -> list[Page]:

@@ -56,7 +56,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         words(job.only.room, column, layers_of(drawn))
         return drawn
 
-    yield from in_plan(job, "joints", say("Movement joints and sealant"), draw)
+    yield from in_plan(job, "joints", say("Movement joints and sealant"), draw, around=14.0)
 
 
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:

@@ -91,7 +91,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         words(room, levels, column, layers_of(drawn))
         return drawn
 
-    yield from in_plan(job, "falls", say("Falls and levels"), draw)
+    yield from in_plan(job, "falls", say("Falls and levels"), draw, around=14.0)
 
 
 def scene(room: RoomSetOut, levels: Levels, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:

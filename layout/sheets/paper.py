@@ -28,12 +28,18 @@ SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 
 """Reductions of ISO 5455 (from memory)."""
 PLAN_SCALES = (20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 125.0, 150.0, 200.0)
 """Reductions of a room in plan: those of ISO 5455 and what building practice puts between, so that the drawing fills its sheet."""
+OWN_SCALES = (10.0, 15.0, *PLAN_SCALES)
+"""Scales of a room with sheets of its own: a small one would lie lost on its sheet at a plan's. Rooms that share sheets keep to few scales."""
 MARGIN_LEFT, MARGIN = 20.0, 10.0
 BLOCK_WIDTH, BLOCK_HEIGHT = 180.0, 50.0
 COLUMN = 180.0
 CAPTION = 2.5
 """Height of the captions in the title block: the least on a sheet, mm."""
 GUTTER = 5.0
+SMALLEST = 50.0
+"""Scale down to which a room is drawn so that it goes on a smaller paper, or takes fewer parts on one that was asked for."""
+ENOUGH, HARDLY_LESS = 0.4, 0.8
+"""A drawing that fills so much of its sheet stays on it; else it goes on a larger one, if less than this of what it fills there."""
 LEAST_BESIDE = 400.0
 """Narrower sheets have no column beside the drawing, mm."""
 MARGIN_ROUND = 26.0
@@ -56,23 +62,48 @@ def drawing_window(size: tuple[float, float]) -> tuple[float, float, float, floa
     return (x0, y0, x1 - COLUMN - GUTTER, y1) if has_column(size) else (x0, y0 + BLOCK_HEIGHT + 2.0, x1, y1)
 
 
+def for_drawing(size: tuple[float, float]) -> float:
+    """What a drawing's share of its sheet is taken of: the frame less the title block, which every sheet must have, mm².
+
+    The words beside a drawing are not taken off: a sheet of words with a small drawing shows as one.
+    """
+    x0, y0, x1, y1 = drawing_space(size)
+    return (x1 - x0) * (y1 - y0) - BLOCK_WIDTH * BLOCK_HEIGHT
+
+
+def well_filled(drawn: Sequence[tuple[str, float, float]]) -> int:
+    """Which to take of some papers with the width and height that a drawing takes on each, paper mm; smaller papers come first.
+
+    >>> well_filled([("A3", 200.0, 200.0), ("A2", 370.0, 380.0)]), well_filled([("A3", 150.0, 150.0), ("A2", 370.0, 380.0)])
+    (0, 1)
+    """
+    shares = [wide * tall / for_drawing(SIZES[paper]) for paper, wide, tall in drawn]
+    return next(k for k, share in enumerate(shares) if share >= min(ENOUGH, HARDLY_LESS * max(shares)))
+
+
 def choose(
-    width: float, height: float, *, margin: float = MARGIN_ROUND, column: float = COLUMN, larger: tuple[float, ...] = ()
+    width: float, height: float, *, margin: float = MARGIN_ROUND, column: float = COLUMN, scales: tuple[float, ...] = PLAN_SCALES
 ) -> tuple[str, float]:
     """Paper and scale for a room of a given size in mm, beside a column of tables.
 
-    The smallest paper that takes it at 1:20, up to A2; else the smallest that takes it at 1:50; else A1. On that paper the
-    largest scale that fits, so that the drawing fills its sheet; `larger` are scales to look at before those of a plan.
+    A3 and A2 each with the largest of the `scales` that fits, down to 1:50: the smaller where the drawing with what stands round it
+    fills enough of it, or hardly less of it than of the larger; A1 for a room that goes on neither.
     """
+
+    def taken(scale: float) -> tuple[float, float]:
+        return width / scale + 2 * margin, height / scale + 2 * margin
 
     def fits(paper: str, scale: float) -> bool:
         x0, y0, x1, y1 = drawing_space(SIZES[paper])
-        return width / scale + 2 * margin <= x1 - x0 - column - GUTTER and height / scale + 2 * margin <= y1 - y0 - 14.0
+        wide, tall = taken(scale)
+        return wide <= x1 - x0 - column - GUTTER and tall <= y1 - y0 - 14.0
 
-    order = [("A3", 20.0), ("A2", 20.0), ("A3", 50.0), ("A2", 50.0)]
-    paper = next((paper for paper, scale in order if fits(paper, scale)), "A1")
-    scales = (*larger, *PLAN_SCALES, *[s for s in SCALES if s > PLAN_SCALES[-1]])
-    return paper, next((scale for scale in scales if fits(paper, scale)), SCALES[-1])
+    fine = [scale for scale in scales if scale <= SMALLEST]
+    found = [(paper, scale) for paper in ("A3", "A2") if (scale := next((s for s in fine if fits(paper, s)), None)) is not None]
+    if found:
+        return found[well_filled([(paper, *taken(scale)) for paper, scale in found])]
+    every = (*scales, *[s for s in SCALES if s > PLAN_SCALES[-1]])
+    return "A1", next((scale for scale in every if fits("A1", scale)), SCALES[-1])
 
 
 def box_strokes(x0: float, y0: float, x1: float, y1: float, layer: str) -> Stroke:

@@ -14,6 +14,7 @@ from layout.sheets.place import Placer
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, View
 from layout.sheets.spots import label_box
+from layout.vectors import pair
 from layout.words import say
 
 if TYPE_CHECKING:
@@ -25,12 +26,18 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-def view_on(bounds: tuple[float, float, float, float], size: tuple[float, float], scale: float) -> View:
-    """The window of a drawing on a paper, left of the column."""
+def view_on(bounds: tuple[float, float, float, float], size: tuple[float, float], scale: float, around: float = MARGIN_ROUND) -> View:
+    """The window of a drawing on a paper, left of the column; one that takes all its height stands clear of the words above it.
+
+    `around` is what stands round it, paper mm.
+    """
     x0, y0, x1, y1 = bounds
     left, bottom, right, top = drawing_window(size)
     window = (right - left, top - bottom)
-    return View(((x0 + x1) / 2, (y0 + y1) / 2), ((left + right) / 2, (bottom + top) / 2 + 4.0), scale, window)
+    up = (window[1] - (y1 - y0) / scale) / 2 - around - HEADING + SPARE
+    down = max(UP - up, 0.0) if up > -UP else 0.0
+    middle = (x0 + x1) / 2, (y0 + y1) / 2 + down * scale
+    return View(middle, ((left + right) / 2, (bottom + top) / 2 + UP), scale, window)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,6 +102,12 @@ class Part:
         """Match lines with the letters of the parts beyond them, and a key plan of the parts."""
         if not self.letter:
             return []
+        (cx, cy), (w, h) = self.view.at, self.view.size
+        bar = box(cx - w / 2 + 1.0, cy - h / 2, cx - w / 2 + 108.0, cy - h / 2 + 8.0)
+        return [*self.match_lines(), Fill(bar, "TONE", 0.0), *self.key_plan(room, size)]
+
+    def match_lines(self) -> list[Primitive]:
+        """Match lines with the letters of the parts beyond them."""
         cx, cy = self.view.at
         w, h = self.view.size[0] / 2 - LAP, self.view.size[1] / 2 - LAP
         result: list[Primitive] = []
@@ -116,40 +129,50 @@ class Part:
                     boxed=True,
                 )
             )
-        bar = box(
-            cx - self.view.size[0] / 2 + 1.0,
-            cy - self.view.size[1] / 2,
-            cx - self.view.size[0] / 2 + 108.0,
-            cy - self.view.size[1] / 2 + 8.0,
-        )
-        return [*result, Fill(bar, "TONE", 0.0), *self._key(room, size)]
+        return result
 
-    def _key(self, room: RoomSetOut, size: tuple[float, float]) -> list[Primitive]:
-        """Where the part lies: the room's outline with the parts' windows, this one filled; in the lower right of the drawing."""
+    def key_plan(self, room: RoomSetOut, size: tuple[float, float], *, own: bool = True) -> list[Primitive]:
+        """Where the parts lie: the room's outline with their windows and letters, its `own` filled; in the lower right of the drawing.
+
+        Letters stand in the windows, or beside them where one row of them is too low for letters.
+        """
         x0, y0, x1, y1 = room_bounds(room)
         unit = KEY / max(x1 - x0, y1 - y0)
         _, bottom, right, _ = drawing_window(size)
-        corner = np.array([right - (x1 - x0) * unit - 4.0, bottom + 4.0])
+        rings = [self._in_room(each, (x0, y0, x1, y1)) for each in self.every]
+        least = np.min([np.ptp(ring, axis=0) for ring in rings], axis=0) * unit
+        alone = np.ptp([ring.mean(axis=0) for ring in rings], axis=0) < 1.0  # one row, or one column, of parts
+        aside = np.where((least < CELL) & alone, CELL, 0.0)  # a low row has its letters below it, a narrow column on its left
+        corner = np.array([right - (x1 - x0) * unit - 4.0, bottom + 4.0 + aside[1]])
 
         def at(points: Floats) -> Floats:
             moved: Floats = (points - np.array([x0, y0])) * unit + corner
             return moved
 
-        back = box(*(corner - 2.0), *(at(np.array([[x1, y1]]))[0] + 2.0))
+        back = box(*(corner - 2.0 - aside), *(at(np.array([[x1, y1]]))[0] + 2.0))
         result: list[Primitive] = [Fill(back, "TONE", 0.0), Stroke(np.array(back.exterior.coords)[:-1], "TONE", closed=True)]
-        for each in self.every:
-            half = (np.array(each.size) / 2 - LAP) * each.scale
-            low, high = np.array(each.centre) - half, np.array(each.centre) + half
-            ring = at(np.clip(np.array([low, (high[0], low[1]), high, (low[0], high[1])]), (x0, y0), (x1, y1)))
-            if each is self.view:
-                result.append(Fill(Polygon(ring), "MATCH-LINE", 0.4))
-            result.append(Stroke(ring, "MATCH-LINE", closed=True))
+        for k, (each, ring) in enumerate(zip(self.every, rings, strict=True)):
+            if own and each is self.view:
+                result.append(Fill(Polygon(at(ring)), "MATCH-LINE", 0.4))
+            result.append(Stroke(at(ring), "MATCH-LINE", closed=True))
+            middle = np.where(aside > 0.0, corner - aside / 2.0, at(ring).mean(axis=0))
+            result.append(Label(letters(k), pair(middle), 2.5, "MATCH-LINE", "centre", "middle", bold=own and each is self.view))
         outline = np.array(room.lining.outline.outer.points)
         return [*result, Stroke(at(outline), "WALL", closed=True)]
+
+    @staticmethod
+    def _in_room(view: View, bounds: tuple[float, float, float, float]) -> Floats:
+        """What a part shows of the room between its match lines, as a ring, room mm, (4, 2)."""
+        half = (np.array(view.size) / 2 - LAP) * view.scale
+        low, high = np.array(view.centre) - half, np.array(view.centre) + half
+        ring: Floats = np.clip(np.array([low, (high[0], low[1]), high, (low[0], high[1])]), bounds[:2], bounds[2:])
+        return ring
 
 
 KEY = 34.0
 """Longer side of the key plan of the parts, paper mm."""
+CELL = 5.0
+"""Room for a letter of the key plan, paper mm."""
 LAP = 12.0
 """How far a part is drawn beyond its match lines, paper mm."""
 
@@ -186,15 +209,17 @@ def parts_of_room(bounds: tuple[float, float, float, float], size: tuple[float, 
     ]
 
 
-def goes_whole(bounds: tuple[float, float, float, float], size: tuple[float, float], scale: float) -> bool:
-    """Whether a floor goes on one sheet with all that stands round it: figures, names of lines, the sheet's heading."""
+def goes_whole(bounds: tuple[float, float, float, float], size: tuple[float, float], scale: float, around: float = MARGIN_ROUND) -> bool:
+    """Whether a floor goes on one sheet with all that stands round it: figures, names of lines, the sheet's heading; paper mm."""
     left, low, right, high = drawing_window(size)
     x0, y0, x1, y1 = bounds
-    return (x1 - x0) / scale + 2 * MARGIN_ROUND <= right - left and (y1 - y0) / scale + 2 * MARGIN_ROUND <= high - low - HEADING
+    return (x1 - x0) / scale + 2 * around <= right - left and (y1 - y0) / scale + 2 * around <= high - low - HEADING
 
 
 HEADING = 12.0
 """Height of the words above a drawing, paper mm."""
+UP, SPARE = 4.0, 2.0
+"""A drawing stands so much above the middle of its window; what is kept round it has so much to spare, paper mm."""
 
 
 def letters(k: int) -> str:

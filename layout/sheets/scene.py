@@ -156,10 +156,20 @@ class TitleBlock:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Shown:
+    """A part of a floor on a sheet that shows several: its letter, its window, and what is seen through it, in room mm."""
+
+    letter: str
+    view: View
+    room: tuple[Primitive, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Sheet:
     """One sheet: what it is called, its paper, and its two scenes; `cut_off` where its window shows a part only.
 
-    `needed` are the words that its reader cannot do without, `missing` those of them that found no place.
+    `needed` are the words that its reader cannot do without, `missing` those of them that found no place; `further` are the parts that
+    stand on it besides the first, which is in `view` and `room`.
     """
 
     name: str
@@ -175,6 +185,12 @@ class Sheet:
     cut_off: bool = False
     needed: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    further: tuple[Shown, ...] = ()
+
+    @property
+    def shown(self) -> tuple[Shown, ...]:
+        """All that stands on it through windows, in order; nothing on a sheet of words."""
+        return () if self.view is None else (Shown("", self.view, self.room), *self.further)
 
 
 def exploded(item: Dimension, scale: float) -> tuple[Stroke | Label, ...]:

@@ -13,9 +13,11 @@ from typing import TYPE_CHECKING, TypeAlias
 import numpy as np
 
 from layout.sheets.column import Column
-from layout.sheets.draft import Draft
+from layout.sheets.draft import Draft, fit_of
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import SIZES, drawing_window
+from layout.sheets.paper import MARGIN_ROUND, SIZES, drawing_window, has_column
+from layout.sheets.parts import parts_of_room
+from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import Dimension, Fill, Label, Primitive, Stroke, Symbol, View, exploded
 from layout.sheets.spots import Box, label_box
 from layout.words import say
@@ -23,6 +25,7 @@ from layout.words import say
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from layout.setout.values import RoomSetOut, SetOut
     from layout.sheets.column import Section
     from layout.sheets.draft import RoomJob
 
@@ -95,6 +98,26 @@ class Rows:
         self.x += wide + GAP
         self.tall = max(self.tall, tall + NAME)
         return here
+
+
+def sharers(setout: SetOut, paper: str | None, scale: float | None) -> tuple[str | None, frozenset[int]]:
+    """The paper on which small rooms of a set share sheets, and which rooms do, from 0: none where there are too few, or no paper for them."""
+    if paper is not None and not has_column(SIZES[paper]):
+        return paper, frozenset()
+    sides: dict[int, tuple[float, float]] = {}
+    for index, room in enumerate(setout.rooms):
+        own_paper, own_scale = fit_of(room, paper, scale, alone=len(setout.rooms) == 1)
+        wide, tall = _on_paper(room, own_scale)
+        if max(wide, tall) <= LARGEST and len(parts_of_room(room_bounds(room), SIZES[own_paper], own_scale)) == 1:
+            sides[index] = wide, tall
+    shared = paper or (shared_paper(list(sides.values())) if len(sides) > 1 else None)
+    return shared, frozenset(sides) if shared is not None and len(sides) > 1 else frozenset()
+
+
+def _on_paper(room: RoomSetOut, scale: float) -> tuple[float, float]:
+    """Width and height of a room's plan with its figures round it, paper mm."""
+    x0, y0, x1, y1 = room_bounds(room)
+    return (x1 - x0) / scale + 2 * MARGIN_ROUND, (y1 - y0) / scale + 2 * MARGIN_ROUND
 
 
 def shared_paper(sides: Sequence[tuple[float, float]]) -> str | None:

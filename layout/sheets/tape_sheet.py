@@ -54,7 +54,7 @@ def drafts(job: Job) -> Iterator[Draft]:
         words(job.only.room, column, layers_of(drawn))
         return drawn
 
-    yield from in_plan(job, "tape", say("Membrane and tape"), draw)
+    yield from in_plan(job, "tape", say("Membrane and tape"), draw, around=14.0)
 
 
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[Primitive, ...]:

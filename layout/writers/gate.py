@@ -51,11 +51,13 @@ def check_drawing(doc: Drawing, sheets: tuple[Sheet, ...]) -> None:
             written: Any = doc.layout(sheet.name).query("TEXT MTEXT")
             _compare(sheet, (item.plain_text() for item in written))
             continue
-        window: Any = next(each for each in doc.layout(sheet.name).query("VIEWPORT") if each.dxf.layer == "VIEWPORT")
-        hidden = {name.upper() for name in window.frozen_layers}
-        middle = np.array(window.dxf.view_center_point)[:2]
-        half = np.array([window.dxf.width, window.dxf.height]) * window.dxf.view_height / window.dxf.height / 2.0
-        seen = (text for layer, text, at in labels if layer not in hidden and bool((np.abs(at - middle) <= half).all()))
+        windows: Any = (each for each in doc.layout(sheet.name).query("VIEWPORT") if each.dxf.layer == "VIEWPORT")
+        seen: list[str] = []
+        for window in windows:
+            hidden = {name.upper() for name in window.frozen_layers}
+            middle = np.array(window.dxf.view_center_point)[:2]
+            half = np.array([window.dxf.width, window.dxf.height]) * window.dxf.view_height / window.dxf.height / 2.0
+            seen += [text for layer, text, at in labels if layer not in hidden and bool((np.abs(at - middle) <= half).all())]
         _compare(sheet, seen)
 
 

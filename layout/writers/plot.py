@@ -237,23 +237,31 @@ def figure_of(sheet: Sheet) -> Figure:
     axes.set_xlim(0.0, width)
     axes.set_ylim(0.0, height)
     plotter = _Plotter(axes)
-    if sheet.view is not None:
-        plotter.draw(sheet.room, sheet.view.to_paper, sheet.view.scale)
+    for shown in sheet.shown:
+        before = _artists(axes)
+        plotter.draw(shown.room, shown.view.to_paper, shown.view.scale)
         if sheet.cut_off:
-            _clip(axes, sheet.view)
+            _clip(axes, shown.view, before)
     plotter.draw(sheet.paper_scene, _same, 1.0)
     check_figure(figure, sheet)
     return figure
 
 
-def _clip(axes: Axes, view: View) -> None:
-    """Show what was drawn so far inside a window only."""
+def _artists(axes: Axes) -> list[Any]:
+    """All that was drawn so far."""
+    return [*axes.patches, *axes.collections, *axes.texts]
+
+
+def _clip(axes: Axes, view: View, before: list[Any]) -> None:
+    """Show what was drawn inside a window only, but for what was there before."""
     from matplotlib.patches import Rectangle  # noqa: PLC0415
 
     (x, y), (w, h) = view.at, view.size
     window = Rectangle((x - w / 2, y - h / 2), w, h, transform=axes.transData)
-    for artist in (*axes.patches, *axes.collections, *axes.texts):
-        artist.set_clip_path(window)
+    kept = {id(artist) for artist in before}
+    for artist in _artists(axes):
+        if id(artist) not in kept:
+            artist.set_clip_path(window)
 
 
 def _same(points: Floats) -> Floats:

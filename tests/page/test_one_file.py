@@ -15,7 +15,7 @@ import layout
 from layout.record.things import things_of
 from layout.sheets.layers import LAYERS
 from layout.writers.page import palette
-from layout.writers.page.assemble import page_html
+from layout.writers.page.assemble import _told_briefly, page_html
 from layout.writers.page.svg import path_of
 from tests.page.conftest import BOOTH, TOP, data_of, found, pieces_of, takeoff_of
 
@@ -109,6 +109,12 @@ def SHEETS(takeoff):  # noqa: N802  # the sheet of tape shows every name; the ot
 
     job = Job(takeoff.setout, takeoff, (room_job(takeoff.setout, 0, None, None),))
     return tuple(_sheet(takeoff.setout, draft, 1, 1) for draft in tape_sheet.drafts(job))
+
+
+def test_a_script_loses_its_remarks_and_spaces_but_nothing_that_is_quoted():
+    told = _told_briefly('const a = { b: "x , y" }; // why\n  // a remark\n  if (a.b === "p = q" && c < +d - -e) run(`${a} , b`, 1);\n')
+    assert told == 'const a={b:"x , y"};\nif (a.b === "p = q" && c < +d - -e) run(`${a} , b`, 1);\n'
+    assert _told_briefly('f("a, b", x ? y : z) + +g;\n') == 'f("a, b",x?y:z) + +g;\n'
 
 
 def test_the_canteen_is_small_with_all_its_sheets(canteen):

@@ -297,7 +297,7 @@ def test_no_figure_of_a_height_stands_on_the_datum_line(elevations):
 
 def test_a_figure_that_is_wider_than_its_face_stands_beside_its_line():
     setout = set_out(plan_of({"outline": WALLS["outline"], "columns": [{"outline": [[800, 800], [950, 800], [950, 950], [800, 950]]}]}))
-    job = Job(setout, take_off(setout), (room_job(setout, 0, None, 20.0),))
+    job = Job(setout, take_off(setout), (room_job(setout, 0, None, 20.0),), None, 20.0)
     seen = 0
     for draft in unfold_sheet.drafts(job):
         for item in draft.scene:

@@ -54,12 +54,12 @@ def glyph_box(label, fonts={}):  # noqa: B006  # a store
 
 
 def on_paper(sheet):
-    """Labels of a sheet's drawing on paper: text and turned rectangle of its letters."""
+    """Labels of a sheet's drawing on paper, in all its windows: text and turned rectangle of its letters."""
     result = []
-    for item in sheet.room:
-        for part in exploded(item, sheet.view.scale) if isinstance(item, Dimension) else (item,):
+    for view, item in ((shown.view, item) for shown in sheet.shown for item in shown.room):
+        for part in exploded(item, view.scale) if isinstance(item, Dimension) else (item,):
             if isinstance(part, Label) and part.text.strip():
-                at = sheet.view.to_paper(np.array([part.at]))[0]
+                at = view.to_paper(np.array([part.at]))[0]
                 own = Label(
                     part.text, (float(at[0]), float(at[1])), part.height, part.layer, part.across, part.upward, part.angle, bold=part.bold
                 )

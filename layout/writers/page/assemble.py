@@ -158,9 +158,20 @@ def _own(name: str) -> str:
 
 
 def _told_briefly(script: str) -> str:
-    """A script without what only its reader needs: remarks, on a line of their own or behind one, and indents."""
+    """A script without what only its reader needs: remarks, on a line of their own or behind one, indents, spaces round signs."""
     lines = (line.split(" // ")[0].strip() for line in script.splitlines())
-    return "\n".join(line for line in lines if line and not line.startswith("//")) + "\n"
+    return "\n".join(_close(line) for line in lines if line and not line.startswith("//")) + "\n"
+
+
+ROUND_SIGNS = re.compile(r" ?([=,{}?:<>&|;]+) ?")
+"""Signs that need no space round them; plus and minus do, where two follow each other."""
+
+
+def _close(line: str) -> str:
+    """A line of a script without spaces round signs; what is quoted stays, and so does a line whose quotes are not all of one kind, or a pattern."""
+    if any(sign in line for sign in "'`/\\"):
+        return line
+    return '"'.join(part if k % 2 else ROUND_SIGNS.sub(r"\1", part) for k, part in enumerate(line.split('"')))
 
 
 def _style(drawings: Drawings) -> str:

@@ -40,7 +40,9 @@ function found(text) {
 }
 function toSurface(key) {
   const frame = D.frames[key];
-  const m = frame.on.find((each) => each[0] === now) || frame.on.find((each) => D.sheets[each[0]].k.startsWith("elevations")) || frame.on[0];
+  const on = frame.on.filter((each) => shows(frame, each));
+  const m = on.find((each) => each[0] === now) || on.find((each) => D.sheets[each[0]].k.startsWith("elevations")) || on[0];
+  if (!m) return;
   closePanel();
   openTab("drawings");
   show(m[0]);

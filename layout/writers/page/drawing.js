@@ -44,14 +44,41 @@ function fit(x, y, w, h, margin = 1.05) {
 // The part of the window that is drawn on: where its surfaces stand.
 function used(k) {
   let box = null;
-  for (const frame of Object.values(D.frames)) for (const m of frame.on) if (m[0] === k) box = joined(box, frameBox(frame, m));
+  for (const frame of Object.values(D.frames)) for (const m of frame.on) if (m[0] === k && shows(frame, m)) box = joined(box, frameBox(frame, m));
   return box ? [box[0] - 160, box[1] - 160, box[2] - box[0] + 320, box[3] - box[1] + 320] : D.sheets[k].w;
 }
 const joined = (a, b) => (a ? [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[2], b[2]), Math.max(a[3], b[3])] : b);
 const out = (m, x, y) => [m[1] * x + m[3] * y + m[5], m[2] * x + m[4] * y + m[6]];
-function frameBox(frame, m) {
-  const [a, b] = [out(m, frame.b[0], frame.b[1]), out(m, frame.b[2], frame.b[3])];
-  return [Math.min(a[0], b[0]), Math.min(a[1], b[1]), Math.max(a[0], b[0]), Math.max(a[1], b[1])];
+// A sheet that shows a surface in part has its window behind the matrix: x0, y0, x1, y1.
+const windowOf = (m) => (m.length > 7 ? m.slice(7) : [-Infinity, -Infinity, Infinity, Infinity]);
+function boxIn(m, a, b) {
+  const w = windowOf(m);
+  return [Math.max(Math.min(a[0], b[0]), w[0]), Math.max(Math.min(a[1], b[1]), w[1]), Math.min(Math.max(a[0], b[0]), w[2]), Math.min(Math.max(a[1], b[1]), w[3])];
+}
+const frameBox = (frame, m) => boxIn(m, out(m, frame.b[0], frame.b[1]), out(m, frame.b[2], frame.b[3]));
+const isBox = (b) => b[0] <= b[2] && b[1] <= b[3];
+const shows = (frame, m) => isBox(frameBox(frame, m));
+// What is seen of a place through its window: lines are cut at its edges.
+function cutTo(m, points, solid) {
+  if (m.length === 7) return [points];
+  if (solid || points.length === 1) {
+    const b = boxIn(m, points[0], points[points.length - 1]);
+    return !isBox(b) ? [] : solid ? [[[b[0], b[1]], [b[2], b[3]]]] : [points];
+  }
+  const w = windowOf(m), lines = [];
+  for (let k = 1; k < points.length; k++) {
+    const p = points[k - 1], q = points[k];
+    let from = 0, to = 1;
+    for (const i of [0, 1]) {
+      const d = q[i] - p[i], ends = [(w[i] - p[i]) / d, (w[i + 2] - p[i]) / d];
+      if (d) [from, to] = [Math.max(from, Math.min(...ends)), Math.min(to, Math.max(...ends))];
+      else if (p[i] < w[i] || p[i] > w[i + 2]) to = -1;
+    }
+    if (from >= to) continue;
+    const at = (t) => [p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])], last = lines[lines.length - 1];
+    if (last && !from) last.push(at(to)); else lines.push([at(from), at(to)]);
+  }
+  return lines;
 }
 const whole = () => fit(...used(now));
 function openWords() {
@@ -94,7 +121,7 @@ for (const thing of THINGS.values()) {
       const points = [];
       for (let k = 0; k < v.length; k += 2) points.push(out(m, v[k], v[k + 1]));
       const solid = (thing.k === "piece" || thing.k === "drain") && points.length === 2;
-      bySheet[m[0]].push({ thing, key, points, solid });
+      for (const own of cutTo(m, points, solid)) bySheet[m[0]].push({ thing, key, points: own, solid });
     }
   }
 }

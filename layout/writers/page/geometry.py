@@ -8,10 +8,11 @@ import numpy as np
 import shapely
 
 from layout.shapes import turned
-from layout.sheets.draft import room_job
+from layout.sheets.draft import fit_of
 from layout.sheets.elevation_pages import pages
+from layout.sheets.face_rows import papers_for, unfolded_on
 from layout.sheets.paper import SIZES
-from layout.sheets.unfold_sheet import unfolded_on
+from layout.sheets.shared import sharers
 from layout.words import spelt
 from layout.writers.page.svg import FINE
 
@@ -43,7 +44,8 @@ def kind_and_room(sheet: Sheet, rooms: int) -> tuple[str, int]:
 def frames(setout: SetOut, sheets: Sequence[tuple[int, Sheet]]) -> dict[str, dict[str, Any]]:
     """For each surface its name, room, bounds, and on which drawings it stands: number of the sheet and a matrix from its own axes.
 
-    The matrix a, b, c, d, e, f takes (x, y) to (a x + c y + e, b x + d y + f) in the drawing's units, y down.
+    The matrix a, b, c, d, e, f takes (x, y) to (a x + c y + e, b x + d y + f) in the drawing's units, y down. Where the sheet shows a part
+    of a surface its window stands behind it: x0, y0, x1, y1.
     """
     result: dict[str, dict[str, Any]] = {}
     for index, room in enumerate(setout.rooms):
@@ -56,26 +58,33 @@ def frames(setout: SetOut, sheets: Sequence[tuple[int, Sheet]]) -> dict[str, dic
         if sheet.view is None or index < 0:
             continue
         if kind.split("-")[0] in ("elevations", "unfolded"):
-            for key, turn, at in _standing(setout, index, kind):
-                result[key]["on"].append([number, *_matrix(sheet, sheet.view, turn, at)])
+            for key, turn, at, part in _standing(setout, index, kind):
+                window = _window(sheet, sheet.view.to_paper(part)) if part is not None else []
+                result[key]["on"].append([number, *_matrix(sheet, sheet.view, turn, at), *window])
         elif kind.startswith(IN_PLAN):
             flat = [s.id.key for s in setout.rooms[index].lining.surfaces if s.placing.line is None]
             for key in flat:
-                result[key]["on"].append([number, *_matrix(sheet, sheet.view, 0.0, np.zeros(2))])
+                for seen in sheet.shown:
+                    window = _window(sheet, _ends(seen.view)) if sheet.cut_off else []
+                    result[key]["on"].append([number, *_matrix(sheet, seen.view, 0.0, np.zeros(2)), *window])
     return result
 
 
-def _standing(setout: SetOut, index: int, kind: str) -> list[tuple[str, float, Floats]]:
-    """Upright faces on a sheet of elevations or of unfolded membrane: key, turn, where their own origin stands in the room's space."""
+def _standing(setout: SetOut, index: int, kind: str) -> list[tuple[str, float, Floats, Floats | None]]:
+    """Upright faces on a sheet of elevations or of unfolded membrane: key, turn, where their own origin stands in the room's space.
+
+    With a part of a face, the two ends of its box there, (2, 2).
+    """
     room = setout.rooms[index]
     if kind == "unfolded":
-        own = room_job(setout, index, None, None)
-        papers = [own.paper, *[p for p in ("A2",) if own.paper == "A3"]]
-        _, _, unfolded = unfolded_on(room, papers, own.scale)
-        return [(surface.id.key, 0.0, np.array(at)) for surface, at in unfolded.faces]
+        _, sharing = sharers(setout, None, None)
+        paper, _ = fit_of(room, None, None, alone=index not in sharing)
+        _, _, unfolded = unfolded_on(room, papers_for(paper), None)
+        faces = ((face, np.array(face.at), np.array(face.shown.bounds).reshape(2, 2)) for face in unfolded.faces)
+        return [(face.surface.id.key, 0.0, at, box + at if face.letter else None) for face, at, box in faces]
     number = int(kind.split("-")[1])
     page = pages(setout, index, None, None)[number - 1]
-    return [(room.surfaces[k].surface.id.key, placed.turn, placed.at) for placed in page.faces for k in placed.stands_for]
+    return [(room.surfaces[k].surface.id.key, placed.turn, placed.at, None) for placed in page.faces for k in placed.stands_for]
 
 
 def _matrix(sheet: Sheet, view: View, turn: float, at: Floats) -> list[float]:
@@ -83,6 +92,18 @@ def _matrix(sheet: Sheet, view: View, turn: float, at: Floats) -> list[float]:
     paper = view.to_paper(ends) * np.array([FINE, -FINE]) + np.array([0.0, sheet.size[1] * FINE])
     (a, b), (c, d) = (paper[1] - paper[0]) / 1000.0, (paper[2] - paper[0]) / 1000.0
     return [_brief(float(f"{value:.6g}")) for value in (a, b, c, d)] + [_brief(round(float(v), 1)) for v in paper[0]]
+
+
+def _ends(view: View) -> Floats:
+    """Two corners of a window on paper, mm, (2, 2)."""
+    at, half = np.array(view.at), np.array(view.size) / 2.0
+    return np.array([at - half, at + half])
+
+
+def _window(sheet: Sheet, ends: Floats) -> list[int]:
+    """What is seen of a surface that a sheet shows in part, from two corners on paper: x0, y0, x1, y1, drawing units, y down."""
+    (x0, y0), (x1, y1) = ends.tolist()
+    return [round(value * FINE) for value in (x0, sheet.size[1] - y1, x1, sheet.size[1] - y0)]
 
 
 def _brief(value: float) -> float:
@@ -96,9 +117,10 @@ def windows(sheets: Iterable[tuple[int, Sheet]]) -> dict[int, list[int]]:
     for number, sheet in sheets:
         width, height = SIZES.get(sheet.paper, sheet.size)
         box = [0.0, 0.0, width, height]
-        if sheet.view is not None:
-            (x, y), (w, h) = sheet.view.at, sheet.view.size
-            box = [x - w / 2, height - y - h / 2, w, h]
+        if sheet.shown:
+            at, half = np.array([part.view.at for part in sheet.shown]), np.array([part.view.size for part in sheet.shown]) / 2.0
+            (x0, y0), (x1, y1) = (at - half).min(axis=0).tolist(), (at + half).max(axis=0).tolist()
+            box = [x0, height - y1, x1 - x0, y1 - y0]
         result[number] = [round(value * FINE) for value in box]
     return result
 

@@ -17,7 +17,7 @@ import shapely
 from layout.shapes import rings_of, turned
 from layout.sheets.lettering import cap_part
 from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, COLUMN, MARGIN, has_column
-from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Stroke, Symbol, Tiles, View, exploded, symbol_strokes
+from layout.sheets.scene import Block, Dimension, Fill, Label, Primitive, Sheet, Shown, Stroke, Symbol, Tiles, exploded, symbol_strokes
 from layout.sheets.spots import label_box
 from layout.writers.page.palette import LAYER_CLASS, tone_class
 from layout.writers.page.tilework import cell, ground, outlines, rows_of_cell
@@ -196,7 +196,7 @@ class Drawings:
         self.tones: set[tuple[str, float]] = set()
         shows: dict[int, list[int]] = {}
         for number, sheet in enumerate(self.sheets):
-            for item in sheet.room:
+            for item in (item for shown in sheet.shown for item in shown.room):
                 shows.setdefault(id(item), []).append(number)
         self.on = {key: tuple(dict.fromkeys(numbers)) for key, numbers in shows.items()}
 
@@ -235,14 +235,16 @@ class Drawings:
         height = sheet.size[1]
         body: list[str] = []
         labels: list[tuple[Label, tuple[float, float]]] = []
-        if sheet.view is not None:
-            drawn = self._room(sheet, sheet.view, labels)
+        for part in sheet.shown:
+            drawn = self._room(sheet, part, labels)
             if sheet.cut_off:
-                (x, y), (w, h) = sheet.view.at, sheet.view.size
+                (x, y), (w, h) = part.view.at, part.view.size
                 window = path_of(
                     [(_down(shapely.get_coordinates(shapely.box(x - w / 2, y - h / 2, x + w / 2, y + h / 2))[:-1], height), True)]
                 )
-                body.append(f'<clipPath id=c{number}><path d="{window}"/></clipPath><g clip-path=url(#c{number})>{"".join(drawn)}</g>')
+                body.append(
+                    f'<clipPath id=c{number}{part.letter}><path d="{window}"/></clipPath><g clip-path=url(#c{number}{part.letter})>{"".join(drawn)}</g>'
+                )
             else:
                 body += drawn
         pen = _Pen(self.patterns, lambda points: _down(points, height), 1.0)
@@ -256,14 +258,14 @@ class Drawings:
             f"{''.join(body)}{''.join(pen.out)}{''.join(_words(labels, height))}</svg>"
         )
 
-    def _room(self, sheet: Sheet, view: View, labels: list[tuple[Label, tuple[float, float]]]) -> list[str]:
-        """The room scene of a sheet; its labels are added to those given, at their places on paper."""
-        height = sheet.size[1]
+    def _room(self, sheet: Sheet, part: Shown, labels: list[tuple[Label, tuple[float, float]]]) -> list[str]:
+        """The room scene of a sheet, or of a part on it; its labels are added to those given, at their places on paper."""
+        height, view = sheet.size[1], part.view
         unit = FINE / view.scale
         (cx, cy), (x, y) = view.centre, view.at
         matrix = f"matrix({unit:.6g} 0 0 {-unit:.6g} {x * FINE - cx * unit:.2f} {(height - y) * FINE + cy * unit:.2f})"
         drawn: list[str] = []
-        for shared, run in self._runs(sheet.room):
+        for shared, run in self._runs(part.room):
             if shared:
                 words = [item for item in run if isinstance(item, Label)]
                 names = self._shared([item for item in run if not isinstance(item, Label)])
@@ -339,7 +341,7 @@ def column_of(sheet: Sheet) -> list[Primitive]:
 
     Cards are the last in their column. The words of a floor in parts stand with its first part.
     """
-    if sheet.cut_off and not sheet.name.endswith("-a"):
+    if sheet.cut_off and not sheet.further and not sheet.name.endswith("-a"):
         return []
     left = column_left(sheet)
     marks = [item.at for item in sheet.paper_scene if isinstance(item, Label) and item.layer == "MARK" and item.at[0] > left]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,15 +14,16 @@ from layout.sheets.lettering import text_width
 from layout.sheets.paper import SIZES
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
+from layout.units import TOUCH
 from layout.vectors import pair
 from layout.words import say, worded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
-    from layout.quantities.cutting import CutTile, CuttingPlan, TileCutting
+    from layout.quantities.cutting import CutPiece, CutTile, CuttingPlan, TileCutting
     from layout.sheets.draft import Job
     from layout.sheets.scene import Primitive
 
@@ -29,14 +31,16 @@ if TYPE_CHECKING:
 
 TILE = 26.0
 """Longer side of a tile on its card, mm on paper."""
-MARK = 3.5
-"""Letters of a mark inside a piece, mm; where they have no room the list names it."""
 LINE = 4.0
 """From one line of a card's words to the next, mm."""
 CAUTION = worded(
     "Cut wet or with extraction: dry cutting makes respirable silica dust. Eye, ear and hand protection; "
     "guards on; the saw's own instructions and local rules come first."
 )
+MARKS = ((3.5, "MARK"), (2.5, "TEXT"))
+"""Letters of a mark inside a piece, mm, with their layer: the first that has room, as large as other words at the least."""
+MOST_CARDS = 40
+"""Cards of a tile; where there are more ways to cut it, those that need no drawing and come once or twice are lines of a table."""
 MOST_BOXES = 16
 """Boxes to tick on a card; more tiles are counted by hand."""
 WIDE = 44.0
@@ -74,17 +78,13 @@ def pages(plan: CuttingPlan, size: tuple[float, float]) -> list[list[Primitive]]
     result.words(CAUTION)
     for batch in plan.batches:
         if batch.tiles:
-            _cards(result, batch)
+            _batch(result, batch, plan.rules.least_bite)
     return result.pages
 
 
-def _cards(result: Pages, batch: TileCutting) -> None:
-    ways = batch.ways
+def _batch(result: Pages, batch: TileCutting, least_bite: float) -> None:
+    """Tiles of one name and size: cards, lines of a table where there are too many, and what no saw takes off."""
     least = say("no fewer would do") if batch.proved else say("at least {bound}", bound=batch.bound)
-    per_row = max(1, int(result.width // WIDE))
-    cell = result.width / per_row
-    unit = TILE / max(batch.size)
-    tall = batch.size[1] * unit
     title = say(
         "Tile “{name}” {size:g} × {size_2:g}: {tiles} to cut, {least}; {whole} whole",
         name=batch.name,
@@ -95,7 +95,64 @@ def _cards(result: Pages, batch: TileCutting) -> None:
         whole=batch.whole,
     )
     result.y -= 4.0
-    result.head(title, 2.0 * tall)
+    result.head(title, 2.0 * batch.size[1] * TILE / max(batch.size))
+    sawn = [own for own in batch.ways if not is_bite(own[0], batch.size, least_bite)]
+    bitten = [own for own in batch.ways if is_bite(own[0], batch.size, least_bite)]
+    listed = [own for own in sawn if _needs_no_drawing(own, batch.size)] if len(sawn) > MOST_CARDS else []
+    _cards(result, batch, [own for own in sawn if own not in listed])
+    if listed:
+        _lines(result, listed)
+    if bitten:
+        marks: Counter[str] = Counter()
+        for own in bitten:
+            marks[own[0].pieces[0].mark] += len(own)
+        result.words(
+            say(
+                "Not sawn: {count} tiles that lose no more than {bite:g} mm. Let the joint there take it up, else grind it off: {marks}.",
+                count=marks.total(),
+                bite=least_bite,
+                marks=", ".join(mark if many == 1 else f"{many}×{mark}" for mark, many in marks.items()),
+            )
+        )
+
+
+def is_bite(tile: CutTile, size: tuple[float, float], most: float) -> bool:
+    """Whether a tile gives one piece, and nothing that it loses lies further than so much from that, mm."""
+    if len(tile.pieces) > 1 or not most:
+        return False
+    return bool(tile.pieces[0].outline.buffer(most + TOUCH).covers(shapely.box(0.0, 0.0, *size)))
+
+
+def _needs_no_drawing(own: tuple[CutTile, ...], size: tuple[float, float]) -> bool:
+    """Whether a way that comes once or twice is told by its figures: one piece, or two strips of one direction."""
+    pieces = own[0].pieces
+    strips = any(all(piece.plain and piece.box[axis] == size[axis] for piece in pieces) for axis in (0, 1))
+    return len(own) <= 2 and (len(pieces) == 1 or (len(pieces) == 2 and strips))
+
+
+def _lines(result: Pages, ways: list[tuple[CutTile, ...]]) -> None:
+    """Ways to cut a tile as lines, two beside each other: boxes to tick, the first tile's number, its pieces; the widest first."""
+    ways = sorted(ways, key=lambda own: (-max(own[0].pieces[0].box), -min(own[0].pieces[0].box), own[0].number))
+    cells = [
+        ["□" * len(own), f"{own[0].number}", *(_words(piece) for piece in own[0].pieces), *([""] if len(own[0].pieces) == 1 else [])]
+        for own in ways
+    ]
+    cells += [[""] * 4] * (len(cells) % 2)
+    head = ["", say("no."), say("piece"), say("and")]
+    result.y -= 4.0
+    result.words(say("Cut once or twice, the widest first: tick each. Two pieces are two sides of one tile."))
+    result.rows([7, 9, 30, 30] * 2, [head * 2, *(a + b for a, b in zip(cells[::2], cells[1::2], strict=True))])
+
+
+def _words(piece: CutPiece) -> str:
+    """Mark and saw size; a star where the shape is sawn."""
+    return f"{piece.mark}  {piece.box[0]:g} × {piece.box[1]:g}" + ("" if piece.plain else " *")
+
+
+def _cards(result: Pages, batch: TileCutting, ways: Sequence[tuple[CutTile, ...]]) -> None:
+    per_row = max(1, int(result.width // WIDE))
+    cell = result.width / per_row
+    tall = batch.size[1] * TILE / max(batch.size)
     for k in range(0, len(ways), per_row):
         lines = max(len(own[0].pieces) for own in ways[k : k + per_row])
         height = 11.0 + tall + LINE * (lines + 1) + 4.0
@@ -125,20 +182,19 @@ def _card(own: tuple[CutTile, ...], batch: TileCutting, x: float, y: float, widt
         result += _mark(piece.mark, shapely.Polygon(rings[0], rings[1:]), corner + size / 2)
     foot = float(low[1]) - 2.0
     for k, piece in enumerate(first.pieces):
-        words = f"{piece.mark}  {piece.box[0]:g} × {piece.box[1]:g}" + ("" if piece.plain else " *")
-        result.append(Label(words, (x + 1.0, foot - LINE * k), 2.5, "TEXT", "left", "top"))
+        result.append(Label(_words(piece), (x + 1.0, foot - LINE * k), 2.5, "TEXT", "left", "top"))
     return result + _boxes(len(own), x + 1.0, foot - LINE * len(first.pieces), width)
 
 
 def _mark(mark: str, shape: shapely.Polygon, middle: Floats) -> list[Primitive]:
-    """The mark inside a piece, as upright as it goes; none where there is no room: the list names it."""
+    """The mark inside a piece, as large and as upright as it goes; none where there is no room: the list names it."""
     widest = shapely.get_coordinates(shapely.maximum_inscribed_circle(shape, tolerance=0.1))[0]
-    height = 3.5  # the least for a mark
-    for at in (middle, widest):
-        for angle in (0.0, 90.0):
-            half = np.array([text_width(mark, height, bold=True) + 0.6, height + 1.0])[:: -1 if angle else 1] / 2
-            if shape.buffer(1e-6).covers(shapely.box(*(at - half), *(at + half))):
-                return [Label(mark, pair(at), height, "MARK", "centre", "middle", angle, bold=True)]
+    for height, layer in MARKS:
+        for at in (middle, widest):
+            for angle in (0.0, 90.0):
+                half = np.array([text_width(mark, height, bold=True) + 0.6, height + 1.0])[:: -1 if angle else 1] / 2
+                if shape.buffer(1e-6).covers(shapely.box(*(at - half), *(at + half))):
+                    return [Label(mark, pair(at), height, layer, "centre", "middle", angle, bold=True)]
     return []
 
 

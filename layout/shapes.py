@@ -50,13 +50,13 @@ def arc_points(start: Floats, end: Floats, bulge: float, *, sagitta: float = SAG
     return points
 
 
-def circle(centre: Sequence[float], diameter: float, *, sagitta: float = SAGITTA) -> Polygon:
-    """A circle as a polygon whose sides touch it from outside: the clearance is never short."""
+def circle(centre: Sequence[float], diameter: float, turn: float = 0.0, *, sagitta: float = SAGITTA) -> Polygon:
+    """A circle as a polygon whose sides touch it from outside: the clearance is never short; its corners are alike in axes turned by `turn` degrees."""
     radius = diameter / 2.0
     count = max(12, math.ceil(math.pi / math.acos(radius / (radius + sagitta))))
     count += -count % 4
     outer = radius / math.cos(math.pi / count)
-    angles = (np.arange(count) + 0.5) * 2.0 * math.pi / count
+    angles = (np.arange(count) + 0.5) * 2.0 * math.pi / count + math.radians(turn % 90.0)  # a quarter turn lays it on itself
     return Polygon(np.column_stack([centre[0] + outer * np.cos(angles), centre[1] + outer * np.sin(angles)]))
 
 

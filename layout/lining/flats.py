@@ -12,7 +12,8 @@ from shapely import Polygon
 from layout.lining.owners import edge_id, on_arc, owner_of
 from layout.lining.surfaces import Border, BreakOn, Placing, Surface
 from layout.room.outlines import break_shape, build_up_of, frame_of, membrane_on
-from layout.shapes import circle, cleaned, offset_edges, rectangle, rings_of, union_of
+from layout.room.own_frame import own_frame
+from layout.shapes import cleaned, offset_edges, rectangle, rings_of, union_of
 from layout.standards.rules import DRAIN_JOINT_FROM
 from layout.vectors import pair
 from layout.words import worded
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from layout.errors import Point
     from layout.identity import SurfaceId
-    from layout.plan.values import Break, Drain, Plan, Room, Rules, Tile
+    from layout.plan.values import Break, Drain, Plan, Rules, Tile
     from layout.room.outlines import Outline
     from layout.room.shell import Cell, Face, Shell
 
@@ -37,9 +38,11 @@ def _drain_joint(drain: Drain, rules: Rules) -> float:
     return rules.movement_joint if max(drain.frame) > DRAIN_JOINT_FROM.value else 0.0
 
 
-def _flat_breaks(room: Room, rules: Rules, tile: Tile | None) -> list[BreakOn]:
-    """Breaks through floors and plinth tops, in the plan's x, y."""
+def _flat_breaks(outline: Outline, rules: Rules, tile: Tile | None) -> list[BreakOn]:
+    """Breaks through floors and plinth tops, in the plan's x, y; circles have the corners that the room's own frame gives them."""
     result = []
+    room = outline.room
+    turn = own_frame(outline).turn if any(each.at is not None and each.diameter for each in room.pipes) else 0.0
     grout = tile.joint if tile else 0.0
     for number, drain in enumerate(room.drains, 1):
         joint = _drain_joint(drain, rules)
@@ -48,7 +51,7 @@ def _flat_breaks(room: Room, rules: Rules, tile: Tile | None) -> list[BreakOn]:
         result.append(BreakOn(drain.name, drain.kind, frame_of(drain), hole, joint, drain.at, flange=drain.flange, number=number))
     for number, each in numbered(room.pipes, room.fixings):
         if each.at is not None:
-            result.append(break_on(each, break_shape(each), each.at, rules, number))
+            result.append(break_on(each, each.at, rules, number, turn))
     return result
 
 
@@ -58,14 +61,16 @@ def numbered(*lists: Sequence[Break]) -> Iterator[tuple[int, Break]]:
         yield from enumerate(each, 1)
 
 
-def break_on(each: Break, shape: Polygon, at: Point, rules: Rules, number: int) -> BreakOn:
-    """A pipe or fixing with the hole it takes out of the tile, in the axes of its surface; `number` among its kind, from 1 as typed."""
+def break_on(each: Break, at: Point, rules: Rules, number: int, turn: float = 0.0) -> BreakOn:
+    """A pipe or fixing with the hole it takes out of the tile, in the axes of its surface; `number` among its kind, from 1 as typed.
+
+    A circle has its corners as in axes turned by `turn` degrees.
+    """
     joint = rules.pipe_joint
+    shape, hole = (break_shape(each, at, turn, clear) for clear in (0.0, joint))
     if each.diameter:
-        hole = circle(at, each.diameter + 2 * joint)
         return BreakOn(each.name, "pipe", shape, hole, joint, at, diameter=each.diameter, collar=each.collar, number=number)
-    size = (each.size[0] + 2 * joint, each.size[1] + 2 * joint)
-    return BreakOn(each.name, "fixing", shape, rectangle(at, size, each.turn), joint, at, number=number)
+    return BreakOn(each.name, "fixing", shape, hole, joint, at, number=number)
 
 
 def _borders(outline: Outline, shell: Shell, cell: Cell, polygon: Polygon, rules: Rules) -> list[tuple[Border, ...]]:
@@ -120,7 +125,7 @@ def flat_surface(plan: Plan, outline: Outline, shell: Shell, cell: Cell, known: 
     rules = plan.rules
     polygons = shell.cells[cell]
     gross = union_of(polygons) if len(polygons) != 1 else polygons[0]
-    breaks = tuple(b for b in _flat_breaks(outline.room, rules, tile) if any(p.covers(shapely.Point(b.at)) for p in polygons))
+    breaks = tuple(b for b in _flat_breaks(outline, rules, tile) if any(p.covers(shapely.Point(b.at)) for p in polygons))
     regions: list[BaseGeometry] = []
     borders: list[tuple[Border, ...]] = []
     for polygon in polygons:

@@ -19,7 +19,6 @@ from layout.lining.flats import break_on, numbered
 from layout.lining.surfaces import Placing
 from layout.room.outlines import wall_span
 from layout.room.shell import FLOOR
-from layout.shapes import circle, rectangle
 from layout.units import EPS, TOUCH
 from layout.vectors import rightward, unit
 from layout.words import worded
@@ -144,8 +143,7 @@ def _wall_break(of: Shelled, each: Break, number: int, run: Run) -> BreakOn:
     span = wall_span(of.outline.room, of.outline.walls, each.wall, each.offset, 0.0, each.measured_from)
     assert span is not None  # the plan was checked
     at = (run.length - span[1], each.level)
-    shape = circle(at, each.diameter) if each.diameter else rectangle(at, each.size, each.turn)
-    return break_on(each, shape, at, of.plan.rules, number)
+    return break_on(each, at, of.plan.rules, number)
 
 
 def side_rise(of: Shelled, kind: Literal["plinth", "column"], index: int, run_index: int) -> Rise:

@@ -246,7 +246,8 @@ def frame_of(drain: Drain) -> Polygon:
     return rectangle(drain.at, drain.frame, drain.turn)
 
 
-def break_shape(each: Break) -> Polygon:
-    """The bare shape of a pipe or fixing on the floor."""
-    assert each.at is not None
-    return circle(each.at, each.diameter) if each.diameter else rectangle(each.at, each.size, each.turn)
+def break_shape(each: Break, at: Point, turn: float = 0.0, clear: float = 0.0) -> Polygon:
+    """A pipe or fixing at a place of its surface, `clear` mm larger all round; a circle's corners as in axes turned by `turn` degrees."""
+    if each.diameter:
+        return circle(at, each.diameter + 2 * clear, turn)
+    return rectangle(at, (each.size[0] + 2 * clear, each.size[1] + 2 * clear), each.turn)

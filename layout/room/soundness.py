@@ -35,7 +35,7 @@ def inside_faults(outline: Outline, place: str) -> list[PlanError]:
             if each.at is None:
                 faults += _on_wall_faults(outline, each, where)
             else:
-                shape = break_shape(each)
+                shape = break_shape(each, each.at)
                 faults += _outside_faults(shape, outline, domain, f"{where}.at", each.at, reach)
                 faults += _cell_faults(shape, cells, f"{where}.at", each.name)
     for k, joint in enumerate(outline.room.structural_joints):

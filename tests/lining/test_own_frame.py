@@ -15,7 +15,7 @@ from layout.room.building import build_outline
 from layout.room.own_frame import OwnFrame, at_home, back_out, own_frame
 from layout.setout.conduct import set_out
 from layout.start.faces import faces_of
-from tests.rooms import moved, plan_of, reversed_outline
+from tests.rooms import lined_room, moved, plan_of, reversed_outline
 
 BOX = {"outline": [[0, 0], [4000, 0], [4000, 3000], [0, 3000]]}
 PATTERNS = [
@@ -276,3 +276,15 @@ def test_a_searched_wall_typed_at_an_odd_angle_has_one_start():
     room = {"outline": [[0, 0], [1110, 0], [1110, 870], [0, 870]], "tile_height": 700}
     tiles = {"floor": PLAIN, "wall": SKEW}
     assert all_figures(moved(room, turn=17.3, shift=(500, 300)), tiles) == all_figures(room, tiles)
+
+
+@pytest.mark.parametrize("turn", [0, 17.3, 90])
+def test_a_pipes_circle_has_its_corners_where_the_rooms_shape_puts_them(turn):
+    """Found with a clock face: a first corner stands half a step off the base wall's direction, however the room lies."""
+    room = moved({**BOX, "pipes": [{"at": [600, 700], "diameter": 110}]}, turn=turn)
+    pipe = next(each for each in lined_room(room).lining.floor.breaks if each.kind == "pipe")
+    for ring in (pipe.shape, pipe.hole):
+        corners = np.array(ring.exterior.coords[:-1]) - pipe.at
+        bearings = (np.degrees(np.arctan2(corners[:, 1], corners[:, 0])) - turn) % 360
+        steps = 360 / len(corners)
+        assert np.sort(bearings) == pytest.approx((np.arange(len(corners)) + 0.5) * steps, abs=1e-4)

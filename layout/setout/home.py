@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from layout.plan.patterns import quarter_onto
 from layout.shapes import turned
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from layout.lining.surfaces import Surface
     from layout.room.own_frame import OwnFrame
     from layout.start.faces import Faces
+    from layout.start.start_lines import StartLine
     from layout.vectors import Floats
 
 SAME_TURN = 1e-3
@@ -76,6 +78,34 @@ class WayOut:
     def joint(self, joint: MovementJoint) -> MovementJoint:
         """A joint."""
         return replace(joint, line=self.frame.out(joint.line))
+
+    def back(self, bay: Bay) -> Bay:
+        """A bay in the plan's axes as it lies in the room's own frame."""
+
+        def into(points: Floats) -> Floats:
+            there: Floats = turned(points - np.array(self.frame.origin), -self.frame.turn)
+            return there
+
+        start = into(np.array([bay.origin]) - self.shift)[0]
+        return replace(bay, region=shapely.transform(bay.region, into), origin=pair(start))
+
+    def lines(self, lines: Sequence[StartLine], turn: float) -> tuple[StartLine, ...]:
+        """Lines to snap, named by how they run in the plan: A along the tiles' first direction there (`turn` degrees), B across it."""
+        named: dict[str, list[tuple[bool, float, StartLine]]] = {"A": [], "B": []}
+        for line in lines:
+            start, end = self.point(line.start), self.point(line.end)
+            offsets = [replace(each, at=self.point(each.at)) for each in line.offsets]
+            (x0, y0), (x1, y1) = turned(np.array([start, end]), -turn)
+            along = abs(y1 - y0) <= abs(x1 - x0)
+            if (x1 < x0) if along else (y1 < y0):  # from the left, or from below, as the plan lies
+                start, end, offsets = end, start, offsets[::-1]
+            there = replace(line, start=start, end=end, offsets=tuple(offsets), wall_way=pair(self.move(np.array(line.wall_way)) + 0.0))
+            named["A" if along else "B"].append((line.name not in named, y0 if along else x0, there))
+        result: list[StartLine] = []
+        for name, found in named.items():
+            found.sort(key=lambda each: each[:2])  # the one beside the datum wall first, others as they come
+            result += [replace(each, name=name if k == 0 else f"{name}{k + 1}") for k, (*_, each) in enumerate(found)]
+        return tuple(result)
 
 
 def way_out(frame: OwnFrame, home: Faces, faces: Faces) -> WayOut | None:

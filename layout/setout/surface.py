@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from layout.setout.home import WayOut
     from layout.start.faces import Faces
     from layout.start.pulls import Carried
+    from layout.start.start_lines import StartLine
     from layout.tiles.lay import TileField
     from layout.vectors import Floats
 
@@ -146,7 +147,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         tile=faces.tile,
         field=field,
         bays=bays,
-        start=_start(faces, bays, origin, seen, settled, runners, told),
+        start=_start(faces, bays, origin, seen, settled, runners, told, home),
         wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
         lost_mm2=field.lost_mm2 + dropped + unlaid,
@@ -175,15 +176,15 @@ def _start(
     settled: Settled,
     runners: tuple[RunnerUp, ...],
     told: tuple[Pull, ...],
+    home: AtHome | None,
 ) -> Start:
-    lines = Snapper(faces).lines(bays)
     return Start(
         origin,
         seen.drawn,
         seen.worst,
         seen.where.name if seen.where else "",
         settled.method,
-        lines,
+        _lines(faces, bays, home),
         runners,
         settled.gap_over(seen.view.worst),
         told,
@@ -192,6 +193,14 @@ def _start(
         seen.view if faces.hidden.any() else None,
         seen.where,
     )
+
+
+def _lines(faces: Faces, bays: Sequence[Bay], home: AtHome | None) -> tuple[StartLine, ...]:
+    """The lines to snap; where no wall tells which of like lines is taken, those that the room's own frame gives a flat surface."""
+    snapper = Snapper(faces)
+    if home is None or snapper.by_walls:
+        return snapper.lines(tuple(bays))
+    return home.out.lines(Snapper(home.faces).lines(tuple(home.out.back(bay) for bay in bays)), faces.turn)
 
 
 def _broken(surface: Surface, settled: Settled) -> list[Finding]:

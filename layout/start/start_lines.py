@@ -56,6 +56,18 @@ class Snapper:
     def __init__(self, faces: Faces) -> None:
         self.faces = faces
 
+    @property
+    def by_walls(self) -> bool:
+        """Whether a wall stands across each direction, from which the lines of that direction are taken."""
+        return self.faces.aligned and all(self._datum(axis)[0] for axis in (0, 1))
+
+    def _datum(self, axis: int) -> tuple[int, NDArray[np.int64]]:
+        """The wall that lines across an axis are measured from, 0 if there is none, and its edges."""
+        length = np.hypot(*(self.faces.edges[:, 1] - self.faces.edges[:, 0]).T)
+        mask = self.faces.across(axis).mask
+        datum = self.faces.datum_wall(mask, length)
+        return datum, np.flatnonzero(mask & (self.faces.numbers == datum)) if datum else np.empty(0, dtype=np.int64)
+
     def lines(self, bays: tuple[Bay, ...]) -> tuple[StartLine, ...]:
         """Start lines in the surface's own axes."""
         return self._on_flat(bays) if self.faces.surface.placing.line is None else self._on_upright(bays)
@@ -63,17 +75,15 @@ class Snapper:
     def _on_flat(self, bays: tuple[Bay, ...]) -> tuple[StartLine, ...]:
         """Start lines on a flat surface, along tile edges: one for each phase of the lattice each way.
 
-        The first of each way stands one course off the datum wall; bays beyond a joint have their own.
+        The first of each way stands one course off the datum wall; bays beyond a joint have their own, off their side towards it.
         """
         result = []
-        length = np.hypot(*(self.faces.edges[:, 1] - self.faces.edges[:, 0]).T)
         local = [turned_shape(bay.region, -self.faces.turn) for bay in bays]
-        origins = turned(np.array([bay.origin for bay in bays]), -self.faces.turn)
+        origins = self._in_first_course(bays, local)
         for axis, name in ((1, "A"), (0, "B")):
             g = self.faces.lattice[axis]
-            mask = self.faces.across(axis).mask
-            datum = self.faces.datum_wall(mask, length)
-            rows = np.flatnonzero(mask & (self.faces.numbers == datum)) if datum else np.empty(0, dtype=np.int64)
+            datum, rows = self._datum(axis)
+            far = len(rows) > 0 and not bool(self.faces.across(axis).ahead[rows[0]])
             groups: list[tuple[float, list[int]]] = []
             for number in range(len(bays)):
                 phase = float(origins[number, axis]) % g.pitch
@@ -82,16 +92,30 @@ class Snapper:
                     groups.append((phase, [number]))
                 else:
                     same.append(number)
-            groups.sort(key=lambda group: self._group_key(group[1], bays, rows, local, axis))
+            groups.sort(key=lambda group: self._group_key(group[1], bays, rows, local, axis, far=far))
             for k, (_, members) in enumerate(groups):
                 face = rows if k == 0 and self._beside(members, bays, rows) else np.empty(0, dtype=np.int64)
-                at = self._line_at(axis, [local[m] for m in members], origins[members[0]], face)
+                at = self._line_at(axis, [local[m] for m in members], origins[members[0]], face, far=far)
                 line = self._line(axis, at, [local[m] for m in members])
                 if line is not None:
                     offsets, way = self._offsets(datum, line) if datum else ((), (0.0, 0.0))
                     label = name if k == 0 else f"{name}{k + 1}"
                     result.append(StartLine(label, pair(line[0]), pair(line[-1]), offsets, members[0], way))
         return tuple(result)
+
+    def _in_first_course(self, bays: tuple[Bay, ...], local: list[BaseGeometry]) -> Floats:
+        """Origins (n, 2) of bays in the lattice's axes; in a bond, where each course has joints of its own, in the whole course next to the datum wall.
+
+        That is the first whole one, in which a bay begins, but where the wall stands at the far end.
+        """
+        origins: Floats = turned(np.array([bay.origin for bay in bays]), -self.faces.turn)
+        datum, rows = self._datum(1)
+        if not datum or not self.faces.pattern.bonded or not self.faces.aligned or self.faces.across(1).ahead[rows[0]]:
+            return origins
+        g = self.faces.lattice[1]
+        high = np.array([part.bounds[3] for part in local])
+        moved: Floats = origins + np.floor((high + TOUCH - g.size - origins[:, 1]) / abs(g.pitch))[:, None] * self.faces.pattern.vectors[1]
+        return moved
 
     def _beside(self, members: list[int], bays: tuple[Bay, ...], rows: NDArray[np.int64]) -> bool:
         return (
@@ -101,29 +125,31 @@ class Snapper:
         )
 
     def _group_key(
-        self, members: list[int], bays: tuple[Bay, ...], rows: NDArray[np.int64], local: list[BaseGeometry], axis: int
+        self, members: list[int], bays: tuple[Bay, ...], rows: NDArray[np.int64], local: list[BaseGeometry], axis: int, *, far: bool
     ) -> tuple[bool, float]:
-        low = min(local[m].bounds[axis] for m in members)
-        return not self._beside(members, bays, rows), round(low, 3)
+        off = min(-local[m].bounds[axis + 2] if far else local[m].bounds[axis] for m in members)
+        return not self._beside(members, bays, rows), round(off, 3)
 
-    def _line_at(self, axis: int, parts: list[BaseGeometry], start: Floats, rows: NDArray[np.int64]) -> float:
+    def _line_at(self, axis: int, parts: list[BaseGeometry], start: Floats, rows: NDArray[np.int64], *, far: bool) -> float:
         """Position of a start line: the near edge of the first joint from the datum wall, or from the bay's own edge."""
         g = self.faces.lattice[axis]
         low = min(part.bounds[axis] for part in parts)
         high = max(part.bounds[axis + 2] for part in parts)
         origin = float(start[axis])
         if np.abs(self.faces.pattern.vectors).min() > TOUCH:
-            wall = None if not self.faces.aligned else len(rows) > 0 and not self.faces.across(axis).ahead[rows[0]]
-            return self._at_a_tile(axis, parts, start, wall)
+            return self._at_a_tile(axis, parts, start, far if self.faces.aligned else None)
         pitch = abs(g.pitch)
         if not self.faces.aligned:  # across the room's middle: at a corner a slanting line would be too short to snap
             middle = shapely.union_all(parts).centroid
             centre = middle.x if axis == 0 else middle.y
             return origin + round((centre - origin) / pitch) * pitch
         edges = self.faces.across(axis)
-        if len(rows) and not edges.ahead[rows[0]]:
-            n = math.floor((float(edges.at[rows[0]]) - TOUCH - origin) / pitch)
-            return origin + n * pitch
+        if far:
+            if len(rows) == 0 and abs(math.remainder(high - origin - g.size, pitch)) < TOUCH:
+                return high
+            n = math.floor(((float(edges.at[rows[0]]) if len(rows) else high) - TOUCH - origin) / pitch)
+            position = origin + n * pitch
+            return position if position > low else origin + (n + 1) * pitch
         if len(rows) == 0 and abs(math.remainder(low - origin, pitch)) < TOUCH:
             return low  # whole tiles abut the joint that the bay starts at
         face = float(edges.at[rows[0]]) if len(rows) else low

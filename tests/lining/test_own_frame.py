@@ -288,3 +288,28 @@ def test_a_pipes_circle_has_its_corners_where_the_rooms_shape_puts_them(turn):
         bearings = (np.degrees(np.arctan2(corners[:, 1], corners[:, 0])) - turn) % 360
         steps = 360 / len(corners)
         assert np.sort(bearings) == pytest.approx((np.arange(len(corners)) + 0.5) * steps, abs=1e-4)
+
+
+SPLIT = {"outline": [[0, 0], [5200, 0], [5200, 1600], [0, 1600]], "structural_joints": [{"line": [[2410, -10], [2410, 1610]], "width": 20}]}
+SLANTING = [
+    ({"outline": [[0, 0], [2310, 0], [2310, 1730], [0, 1730]]}, {"size": [300, 300], "joint": 4, "pattern": "diagonal"}),
+    ({"outline": [[0, 0], [2310, 0], [2310, 1730], [0, 1730]]}, {"size": [600, 590], "joint": 4, "turn": 30}),
+    (SPLIT, {"size": [450, 300], "joint": 5, "pattern": "running"}),
+]
+
+
+@pytest.mark.parametrize(("room", "tile"), SLANTING, ids=["diagonal", "turned", "bays beyond a joint"])
+@pytest.mark.parametrize("turn", [90, 180])
+def test_the_lines_to_snap_of_a_turned_room_are_those_of_the_room(room, tile, turn):
+    def lines(given_room, back):
+        found = set_out(plan_of(given_room, tiles={"floor": tile})).rooms[0].floor.start.lines
+        ends = [turn_back(np.array([line.start, line.end]), back) for line in found]
+        return sorted(sorted(np.round(each, 2).tolist()) for each in ends)
+
+    def turn_back(points, degrees):
+        cos, sin = round(math.cos(math.radians(degrees))), round(math.sin(math.radians(degrees)))
+        return points @ np.array([[cos, -sin], [sin, cos]]) + 0.0
+
+    own = lines(room, 0)
+    assert len(own) >= 2
+    assert lines(moved(room, turn=turn), turn) == own

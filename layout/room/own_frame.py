@@ -15,7 +15,7 @@ import shapely
 
 from layout.room.rings import anticlockwise, runs_of
 from layout.shapes import turned
-from layout.units import EPS
+from layout.units import EPS, SNAP
 from layout.vectors import pair
 
 if TYPE_CHECKING:
@@ -35,6 +35,8 @@ HUNDREDTH = 0.01
 NEAR = 0.003
 """A room typed at an odd angle has every coordinate rounded by half a thousandth: in its own frame a place this near to a
 hundredth of a millimetre stands on it, so that a room measured in whole millimetres is the same room at every angle, mm."""
+WALLS_TRIED = 6
+"""Along so many of a room's longest walls it is tried whether the room was measured in whole millimetres there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,45 @@ class OwnFrame:
         """A shape of the room's own frame in the plan's axes."""
         result: BaseGeometry = shapely.transform(shape, self.out)
         return result
+
+
+def as_measured(plan: Plan, index: int) -> Plan:
+    """The plan with one room on the places that were measured, where it was measured in whole millimetres or tenths and typed at an odd angle.
+
+    Typed in thousandths each corner of such a room is off by up to half of one, and its lengths and areas with it. Along one of its walls all its
+    corners stand on whole places again: there they are put on them, and moved out as the room lies, so that it is the same room at every angle.
+    """
+    frame = _measured_in(plan.rooms[index])
+    return plan if frame is None else back_out(plan, at_home(plan, index, frame), index, frame)
+
+
+def _measured_in(room: Room) -> OwnFrame | None:
+    """The frame along one of its walls in which a room was measured; None where that is the plan's, or none is found."""
+    corners = np.array([vertex.to for vertex in room.outline])
+    off = corners - corners[0]
+    if float(np.abs(off - np.round(off, 2)).max()) <= EPS:
+        return None  # as typed
+    ways = np.roll(corners, -1, axis=0) - corners
+    longest = np.argsort(-np.round(np.hypot(*ways.T), 1), kind="stable")[:WALLS_TRIED]
+    for grid in (0, 1):
+        for way in ways[longest]:
+            frame = _fitted(off, math.degrees(math.atan2(way[1], way[0])) % 90.0, grid)
+            if frame is not None:
+                return replace(frame, origin=pair(corners[0] + frame.origin))
+    return None
+
+
+def _fitted(off: Floats, turn: float, grid: int) -> OwnFrame | None:
+    """The frame near a direction in which places (n, 2) lie on whole tenths (`grid` 1) or millimetres (0), by least squares; None if they lie on none."""
+    there = turned(off, -turn)
+    whole = np.round(there, grid)
+    middle, own = there.mean(axis=0), whole.mean(axis=0)
+    a, b = there - middle, whole - own
+    more = math.degrees(math.atan2(float((b[:, 0] * a[:, 1] - b[:, 1] * a[:, 0]).sum()), float((a * b).sum())))
+    if float(np.abs(turned(a, -more) - b).max()) > SNAP:
+        return None
+    turn = round(turn + more, 9)
+    return OwnFrame(turn, pair(off.mean(axis=0) - turned(own[None], turn)[0]), turned_whole=True)
 
 
 def own_frame(outline: Outline) -> OwnFrame:

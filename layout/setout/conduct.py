@@ -15,7 +15,7 @@ from layout.joints.schedule import joint_types
 from layout.lining.build import build_lining
 from layout.memo import by_input
 from layout.room.building import build_outline
-from layout.room.own_frame import at_home, back_out, own_frame
+from layout.room.own_frame import as_measured, at_home, back_out, own_frame
 from layout.setout import checks
 from layout.setout.border import border_course
 from layout.setout.home import Home, carried_home, way_out
@@ -224,6 +224,7 @@ def _uprights(lining: Lining, floor: SurfaceSetOut, index: int) -> dict[SurfaceI
 
 def _home(plan: Plan, index: int) -> tuple[Plan, Home]:
     """A room in its own frame, and the plan with it as it stands there moved out again: as typed, but for the rounding of a turned room."""
+    plan = as_measured(plan, index)
     frame = own_frame(build_outline(plan, index))
     inside = at_home(plan, index, frame)
     lining, levels = _levelled(build_lining(inside, index, upright=False))

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from layout.plan.patterns import pattern_of, quarter_onto
 from layout.quantities.takeoff import take_off
 from layout.room.building import build_outline
-from layout.room.own_frame import OwnFrame, at_home, back_out, own_frame
+from layout.room.own_frame import OwnFrame, as_measured, at_home, back_out, own_frame
 from layout.setout.conduct import set_out
 from layout.start.faces import faces_of
 from tests.rooms import lined_room, moved, plan_of, reversed_outline
@@ -313,3 +313,23 @@ def test_the_lines_to_snap_of_a_turned_room_are_those_of_the_room(room, tile, tu
     own = lines(room, 0)
     assert len(own) >= 2
     assert lines(moved(room, turn=turn), turn) == own
+
+
+def test_a_room_out_of_square_at_its_longest_wall_is_put_where_it_was_measured():
+    """Typed in thousandths at an odd angle: its corners stand on whole millimetres along its square walls only, the longest is out of square."""
+    plan = plan_of(moved({"outline": [[0, 0], [4210, 0], [4210, 1730], [0, 1790]]}, turn=17.3, shift=(1234.567, -8901.25)))
+    cos, sin = math.cos(math.radians(17.3)), math.sin(math.radians(17.3))
+    truth = np.array([[0, 0], [4210, 0], [4210, 1730], [0, 1790]]) @ np.array([[cos, sin], [-sin, cos]]) + [1234.567, -8901.25]
+    typed, put = (np.array([vertex.to for vertex in each.rooms[0].outline]) for each in (plan, as_measured(plan, 0)))
+    sides = [np.hypot(*(np.roll(each, -1, axis=0) - each).T) for each in (truth, typed, put)]
+    assert np.abs(sides[1] - sides[0]).max() > 1e-4
+    assert sides[2] == pytest.approx(sides[0], abs=1e-7)
+    assert np.abs(put - typed).max() < 0.001
+    assert np.round(put, 3).tolist() == typed.tolist()  # it is told as it was typed
+
+
+@pytest.mark.parametrize("turn", [0, 90, 23.0])
+def test_a_room_that_was_not_measured_in_whole_places_is_left_as_typed(turn):
+    skew = {"outline": [[0.123, 0.456], [4210.137, 11.719], [4117.263, 1733.391], [17.917, 1789.283]]}
+    plan = plan_of(moved(skew, turn=turn))
+    assert as_measured(plan, 0) is plan

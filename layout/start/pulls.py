@@ -132,7 +132,6 @@ class Pulls:
     def told(self, field: TileField, bays: Sequence[Bay], cut_at: Mapping[int, float]) -> tuple[Pull, ...]:
         """What the start as laid makes of each pull; `cut_at` is the narrowest cut at each edge of the field that is cut, mm."""
         result = []
-        full = [g.size for g in self.faces.lattice]
         for aim in self.aims:
             misses = []
             number = min(range(len(bays)), key=lambda b: bays[b].region.distance(shapely.Point(turned(aim.at[None], self.faces.frame)[0])))
@@ -141,7 +140,7 @@ class Pulls:
                 own = [self._line_miss(axis, at, role, float(origin[axis]), cut_at) for axis in (0, 1) for at, role in variant[axis]]
                 centred = all(role in ("tile", "joint") for lines in variant for _, role in lines)
                 misses.append(math.hypot(*own) if centred else max(own, default=0.0))
-            result.append(Pull(aim.name, aim.wanted, min(*misses, max(full)), aim.asked))
+            result.append(Pull(aim.name, aim.wanted, min(*misses, max(g.size for g in self.faces.lattice)), aim.asked))
         return tuple(result)
 
     def _line_miss(self, axis: int, at: float, role: Role, origin: float, cut_at: Mapping[int, float]) -> float:
@@ -149,8 +148,9 @@ class Pulls:
         if role in ("ahead", "behind"):
             edges = self.faces.across(axis)
             rows = np.flatnonzero(edges.mask & (np.abs(edges.at - at) < TOUCH) & (edges.ahead == (role == "ahead")))
-            if len(rows):  # a sliver is no cut of the tile at the wall: its joint takes it
-                return max(max(g.size - cut_at[int(k)], 0.0) if cut_at.get(int(k), 0.0) > SLIVER.value else 0.0 for k in rows)
+            if len(rows):  # a sliver is no cut of the tile at the wall, its joint takes it; of tiles at an angle the short side is told
+                whole = g.size if self.faces.aligned else min(each.size for each in self.faces.lattice)
+                return max(max(whole - cut_at[int(k)], 0.0) if cut_at.get(int(k), 0.0) > SLIVER.value else 0.0 for k in rows)
         wish = Wish(self._targets(axis, at, role), _SIDES.get(role, 0))
         return float(wish.miss(np.array([origin]), g.pitch, g.size)[0])
 

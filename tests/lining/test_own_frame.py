@@ -333,3 +333,12 @@ def test_a_room_that_was_not_measured_in_whole_places_is_left_as_typed(turn):
     skew = {"outline": [[0.123, 0.456], [4210.137, 11.719], [4117.263, 1733.391], [17.917, 1789.283]]}
     plan = plan_of(moved(skew, turn=turn))
     assert as_measured(plan, 0) is plan
+
+
+@pytest.mark.parametrize("turn", [0, 90])
+def test_the_miss_of_a_whole_tile_at_a_door_is_by_the_short_side_where_tiles_lie_at_an_angle(turn):
+    """By hand: what the narrowest cut at the door, as the table of cuts tells it, lacks of 590, however the room lies."""
+    room = {"outline": [[0, 0], [2610, 0], [2610, 1730], [0, 1730]], "openings": [{"wall": 1, "offset": 1600, "width": 900}]}
+    floor = set_out(plan_of(moved(room, turn=turn), tiles={"floor": {"size": [900, 590], "joint": 5, "turn": 30}})).rooms[0].floor
+    (cut,) = (each for each in floor.wall_cuts if each.label == "wall 1 threshold")
+    assert [pull.miss for pull in floor.start.pulls] == [pytest.approx(590 - min(cut.start, cut.end))]

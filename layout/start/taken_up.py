@@ -100,7 +100,7 @@ def _bites(faces: Faces, bays: Sequence[Bay], each: BreakOn) -> Floats:
         crossed = cut_widths(local[None], faces.pattern)
         gone = crossed.gone[(crossed.widths > TOUCH) & (crossed.gone > TOUCH) & (crossed.chords > TOUCH)]
         if len(gone) and gone.max() <= limit + ROUNDING:
-            result[k] = min(np.ceil(gone.max() / SNAP) * SNAP, limit)
+            result[k] = min(np.ceil(round(float(gone.max()) / SNAP, 3)) * SNAP, limit)  # noise asks for no thousandth more
     return result
 
 

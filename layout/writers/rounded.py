@@ -22,14 +22,22 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
+NOISE = 3
+"""So many places behind the last that is printed are noise of sums: rounded off first, so that a half is a half however the room lies."""
+
+
+def _as_printed(value: float, digits: int) -> float:
+    return round(round(float(value), digits + NOISE), digits) + 0.0
+
+
 def mm(value: float) -> float:
     """A length for the record."""
-    return round(float(value), 3) + 0.0
+    return _as_printed(value, 3)
 
 
 def fine(value: float) -> float:
     """An area in m2 or an angle for the record."""
-    return round(float(value), 6) + 0.0
+    return _as_printed(value, 6)
 
 
 def pair(point: tuple[float, float] | Floats) -> list[float]:
@@ -39,7 +47,7 @@ def pair(point: tuple[float, float] | Floats) -> list[float]:
 
 def points(line: Floats, digits: int = 3) -> list[list[float]]:
     """Points of a line for the record."""
-    rounded = np.round(np.asarray(line, dtype=float), digits) + 0.0
+    rounded = np.round(np.round(np.asarray(line, dtype=float), digits + NOISE), digits) + 0.0
     result: list[list[float]] = rounded.tolist()
     return result
 

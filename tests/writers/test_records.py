@@ -14,7 +14,7 @@ from layout.quantities.orders import place_orders
 from layout.setout.conduct import set_out
 from layout.writers.quantity_records import takeoff_record
 from layout.writers.records import setout_record, to_json
-from layout.writers.rounded import ring
+from layout.writers.rounded import fine, mm, points, ring
 from tests.examples import example, example_takeoff
 from tests.rooms import plan_of
 
@@ -162,3 +162,12 @@ def test_surfaces_of_one_name_have_ids_of_their_own():
     ids = [(each["id"], each["part"]) for each in surfaces]
     assert len(set(ids)) == len(ids) > 6
     assert {"0.floor", "0.wall.1", "0.reveal.1.1", "0.reveal.2.2"} <= {name for name, _ in ids}
+
+
+@pytest.mark.parametrize("noise", [-4e-11, 0.0, 4e-11])
+def test_a_half_of_the_last_digit_is_rounded_alike_whatever_noise_its_sum_has(noise):
+    """By hand: the sums of a room and of its twin differ behind the sixth place of a millimetre; what is a millionth off a half is none."""
+    assert mm(56.6895 + noise) == round(56.6895, 3)
+    assert (mm(56.6885 - 1e-6), mm(56.6885 + 1e-6)) == (56.688, 56.689)
+    assert fine(1.4486875 + noise / 10) == round(1.4486875, 6)
+    assert points(np.array([[56.6895 + noise, -0.0]])) == [[round(56.6895, 3), 0.0]]

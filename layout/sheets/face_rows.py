@@ -152,7 +152,7 @@ def unfolded_on(room: RoomSetOut, papers: Sequence[str], scale: float | None) ->
     Where they are lost on it, long ones are cut into parts, at the largest scale at which none is cut into many.
     """
     whole = _better([_rows_on(room, paper, scale or OWN_SCALES[0]) for paper in papers])
-    if scale is not None or _share(whole) >= LOST:
+    if scale is not None or not whole[2].faces or _share(whole) >= LOST:
         return whole
     cut = [each for paper in papers if (each := _rows_on(room, paper, OWN_SCALES[0], cut=True))[1].scale <= SMALLEST]
     cut = [each for each in cut if max(face.parts for face in each[2].faces) <= MOST]

@@ -17,6 +17,7 @@ import shapely
 
 from layout.shapes import following
 from layout.tiles.clip import crossings, lattice_points
+from layout.tiles.straight_on import StraightOn
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
@@ -148,13 +149,17 @@ def narrowest_many(edges: Floats, play: Play, pattern: Pattern, cap: float, move
     least, limit = np.full(count, cap), np.full(count, cap)
     if n == 0:
         return least, limit
-    way = edges[:, 1] - edges[:, 0]
-    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
     out = np.maximum(play.play - play.out, 0.0)
     ends = [(-out, out + play.play, np.zeros(n))]
     if play.play.any():
         ends.append((play.play, np.zeros(n), play.into))
+    plain = StraightOn.of(edges, pattern, RIGHT_ACROSS)
+    if plain is not None:
+        by, taken, spared = (np.stack(each) for each in zip(*ends, strict=True))
+        return plain.narrowest(by, taken, spared, play.partly, moves, radius, cap)
     by, taken, spared = (np.concatenate(each) for each in zip(*ends, strict=True))
+    way = edges[:, 1] - edges[:, 0]
+    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
     moved = (edges[None] + (normal * by.reshape(-1, n, 1))[:, :, None, :]).reshape(-1, 2, 2)
     crossed = cut_widths((moved[None] - moves[:, None, None, :]).reshape(-1, 2, 2), pattern, radius)
     box, own = np.divmod(crossed.edge, len(moved))

@@ -215,24 +215,22 @@ class Faces:
                 between = (-np.inf, np.inf) if part.region is None else part.region.bounds[1 - axis :: 2]
                 g = self.lattice[1 - axis]  # a cut is as wide as at the end of its tile where it is wider
                 walls = over_length(walls, self.edges[hit], axis, between, g.pitch * courses + g.size if part.within else 0.0)
-            found.append(self._met(walls, hit, axis, part))
+            found.append(self.met(walls, self.across(axis).spans[hit], axis, part))
         return joined_walls(found)
 
-    def _met(self, walls: Walls, rows: Ints, axis: int, part: Part) -> Walls:
-        """Walls as tiles meet them.
+    def met(self, walls: Walls, ends: Floats, axis: int, part: Part) -> Walls:
+        """Walls as tiles meet them, which run between `ends` (n, 2) along the other axis, mm.
 
         A wall not much longer than a tile may pass each in part only: then it cuts no strip. Across the courses of a bond each
         wall is met by each course where that stands, shorter ones by one or two.
         """
         g, shifts, low = self.lattice[1 - axis], self.lattice[0].shifts, part.other
         if part.sure:
-            long = np.ptp(self.across(axis).spans[rows], axis=1)
-            walls = replace(walls, strip=walls.strip & (long >= SHORT * g.pitch))
-        ends = self.across(axis).spans[rows]
+            walls = replace(walls, strip=walls.strip & (np.ptp(ends, axis=1) >= SHORT * g.pitch))
         if axis == 0 and shifts:
             found = []
             for k, shift in enumerate(shifts):
-                met, strip = np.ones(len(rows), dtype=bool), walls.strip
+                met, strip = np.ones(len(ends), dtype=bool), walls.strip
                 if low is not None:
                     reach = _reach(ends, low + k * g.pitch, g.pitch * len(shifts), g.size)
                     met, strip = reach > TOUCH, reach >= RIGHT_ACROSS * g.size

@@ -22,6 +22,7 @@ from layout.shapes import parts_of, turned
 from layout.start.bays import own_start
 from layout.start.both_ways import found_both_ways, searched
 from layout.start.faces import Part
+from layout.start.first_course import ALIKE, course_first
 from layout.start.laid import laid_out
 from layout.start.measured import measure
 from layout.start.offsets import Offset, best_offsets, measures, snapped
@@ -45,8 +46,6 @@ ROWS, MOST_LAID = 6, 12
 and how many starts are laid where short edges make the directions hang together."""
 MOST_TILES, LAID_WITH_JOINTS = 10_000, 4
 """On larger fields with joints no starts are laid to compare them; and how many of those settled with joints are."""
-ALIKE = 0.01
-"""Cuts that differ less are the same, mm."""
 SEEDS = 2
 """Starts each way from which the loop of start and joints is tried if it does not settle at once."""
 
@@ -138,7 +137,7 @@ class Settler:
         """All that cuts along an axis end at: walls, frames, faces of joints whose place is given."""
         parts = self._parts(axis, start, division, sure=sure, within=within)
         cuts = division.cuts if division is not None else ()
-        return joined_walls([self.faces.walls_of(axis, parts), *joint_faces(cuts, axis, parts, self.faces.lattice[axis].shifts)])
+        return joined_walls([self.faces.walls_of(axis, parts), *joint_faces(self.faces, cuts, axis, parts)])
 
     def slack(self, start: Point, division: Division, worst: float) -> float:
         """How much more than cuts that are equal a start might give than one that gives `worst`, for walls out of square, mm.
@@ -169,7 +168,7 @@ class Settler:
         if self.faces.has_short:
             seeds = self.with_both(seeds)
             first, tried = (snapped(seeds[0][0].at), snapped(seeds[0][1].at)), len(seeds)
-        start = self._course(first)  # nothing to settle: no joint answers
+        start = course_first(self, first)  # nothing to settle: no joint answers
         found = [(own, *(c for c in self._free(axis, start) if self._apart(axis, c.at, own.at) > EPS)) for axis, own in enumerate(seeds[0])]
         division = divide(self.undivided, start)
         gap = 0.0 if tried else self.slack(start, division, min(own.worst for own in seeds[0]))
@@ -240,7 +239,7 @@ class Settler:
         if self.faces.has_short and self._few_tiles:
             tried = self._short_with_joints(tried)
         best = tried[0]
-        start = self._course(best.start)
+        start, division = self._course_with_joints(best)
         findings: tuple[Finding, ...] = ()
         if not settled and self.faces.surface.kind == "floor":
             text = worded("floor: the best start and the movement joints move each other; the best pair that was tried is taken")
@@ -250,7 +249,20 @@ class Settler:
         sure = settled and not self.faces.has_short and not apart
         gap = self.slack(best.start, best.division, min(own.worst for own in best.given)) if sure else 0.0
         count = 0 if sure else len(tried)
-        return Settled(start, best.choices, "exact" if sure else "tried", self.abutted(start), gap, findings=findings, tried=count)
+        return Settled(start, best.choices, "exact" if sure else "tried", division, gap, findings=findings, tried=count)
+
+    def _course_with_joints(self, best: Tried) -> tuple[Point, Division]:
+        """The start with the course first that a person would take, and its division; the settled one where joints then leave less."""
+        start = course_first(self, best.start)
+        division = self.abutted(start)
+        if start != best.start:
+            given = (self._at(0, start, division), self._at(1, start, division))
+            other = Tried(start, given, division, best.choices)
+            if self.faces.has_short and self._few_tiles:
+                other = self._tried_as_laid(other)
+            if min(own.worst for own in other.given) < min(own.worst for own in best.given) - ALIKE:
+                return best.start, self.abutted(best.start)
+        return start, division
 
     @property
     def _few_tiles(self) -> bool:
@@ -337,40 +349,6 @@ class Settler:
 
     def _apart(self, axis: int, one: float, other: float) -> float:
         return abs(math.remainder(one - other, self.faces.lattice[axis].pitch))
-
-    def _course(self, start: Point) -> Point:
-        """For a running bond: which of the courses starts at the datum wall, the widest cut first.
-
-        The score is the same for all of them, so the choice is made where a person would look: in the
-        course beside one datum wall, at the other.
-        """
-        shift = float(self.faces.pattern.vectors[1][0])
-        shifts = self.faces.lattice[0].shifts
-        if len(shifts) < 2:
-            return start
-        edges = self.faces.across(1)
-        rows = np.flatnonzero(edges.mask & (self.faces.numbers == self.faces.datum[1]))
-        sides = np.flatnonzero(self.faces.across(0).mask & (self.faces.numbers == self.faces.datum[0]))
-        if len(rows) == 0 or len(sides) == 0:
-            return start
-        g = self.faces.lattice[1]
-        inside = float(edges.at[rows[0]]) + (1.0 if edges.ahead[rows[0]] else -1.0) * (g.pitch - g.size + 1.0)
-        course = math.floor((inside - start[1]) / g.pitch)
-        walls = self.faces.walls_at(0, sides)
-        candidates = np.array([(start[0] + s) % self.faces.lattice[0].pitch for s in shifts])
-        # short walls are met by some courses only: then another course first may cut less well
-        given = [self._at(0, (float(at), start[1]), None) for at in (start[0], *candidates)]
-        alike = [abs(each.worst - given[0].worst) < ALIKE and abs(each.sawn - given[0].sawn) < 1.0 for each in given[1:]]
-        candidates = candidates[np.array(alike)]
-        if self.faces.has_short:  # and which are met right across shows only as laid
-            before = self.as_laid(given[0], self._at(1, start, None))[0].worst
-            laid = [self.as_laid(self._at(0, (float(at), start[1]), None), self._at(1, start, None))[0].worst for at in candidates]
-            candidates = candidates[np.array([worst >= before - ALIKE for worst in laid], dtype=bool)]
-            if len(candidates) == 0:
-                return start
-        phases = walls.phases(candidates + course * shift, self.faces.lattice[0].pitch, self.faces.lattice[0].size).max(axis=1)
-        best = int(np.lexsort((np.round(candidates, 3), -np.round(phases, 3)))[0])
-        return snapped(float(candidates[best])), start[1]
 
     def _at(self, axis: int, start: tuple[float | None, float | None], division: Division | None) -> Offset:
         """What a start gives along an axis."""

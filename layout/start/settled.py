@@ -125,22 +125,25 @@ def given_line(faces: Faces) -> tuple[float | None, float | None]:
     return result[0], result[1]
 
 
-def joint_faces(cuts: Sequence[Parting], axis: int, parts: Sequence[Part], shifts: Sequence[float]) -> list[Walls]:
-    """Faces of the joints across an axis whose place is given, as walls of the bays beside them; each course of a bond meets them where that stands."""
+def joint_faces(faces: Faces, cuts: Sequence[Parting], axis: int, parts: Sequence[Part]) -> list[Walls]:
+    """Faces of the joints across an axis whose place is given, as walls of the bays beside them; each course of a bond that meets them counts."""
     found = []
-    courses = np.array(shifts or (0.0,))
     for cut in cuts:
         if not cut.fixed or cut.axis != axis:
             continue
         length = math.fsum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
         for part in parts:
-            if part.region is None:
+            beside = [] if part.region is None else [segment for segment in cut.segments if _beside(segment, part.region)]
+            if part.region is None or not beside:
                 continue
-            bounds = part.region.bounds
-            for at, ahead, side in ((cut.low, False, bounds[axis + 2]), (cut.low + cut.width, True, bounds[axis])):
-                if abs(side - at) < TOUCH and _beside(cut.segments, part.region):
-                    face = Walls.plain(at - part.shift - courses, [ahead] * len(courses), np.zeros(len(courses)))
-                    found.append(replace(face, weight=np.full(len(courses), length)))
+            low, high = part.region.bounds[axis], part.region.bounds[axis + 2]
+            spans: Floats = np.sort([segment[[0, -1], 1 - axis] for segment in beside], axis=1)
+            span = np.clip(spans, part.region.bounds[1 - axis], part.region.bounds[3 - axis])
+            for at, ahead, side in ((cut.low, False, high), (cut.low + cut.width, True, low)):
+                if abs(side - at) < TOUCH:
+                    count = len(span)
+                    face = Walls.plain(np.full(count, at - part.shift), [ahead] * count, np.zeros(count))
+                    found.append(faces.met(replace(face, weight=np.full(count, length / count)), span, axis, part))
     return found
 
 
@@ -157,6 +160,6 @@ def top(walls: Walls, lattice: Lattice1D, given: float | None) -> float:
     return float(walls.least(np.array([given]), lattice.pitch, lattice.size, play=True)[0])
 
 
-def _beside(segments: Sequence[Floats], part: shapely.Polygon) -> bool:
-    """Whether a cut runs along a bay, not only in line with it."""
-    return any(shapely.LineString(segment).distance(part) < 50.0 for segment in segments)
+def _beside(segment: Floats, part: shapely.Polygon) -> bool:
+    """Whether a segment of a cut runs along a bay, not only in line with it."""
+    return bool(shapely.LineString(segment).distance(part) < 50.0)

@@ -33,7 +33,6 @@ UNSAID = {
     "layout/sheets/crew_words.py": 1,
     "layout/sheets/draw.py": 3,
     "layout/sheets/hold_points.py": 2,
-    "layout/sheets/joint_sheet.py": 1,
     "layout/sheets/paper.py": 7,
     "layout/sheets/programme_sheet.py": 2,
     "layout/sheets/schedule_sheet.py": 3,

@@ -34,19 +34,20 @@ def keeps(long: float, short: float, area: float, rule: RuleSet, joint: float) -
     )
 
 
-def breach(long: float, short: float, area: float, rule: RuleSet, joint: float) -> str:
-    """The first figure of a bay (sides mm, area mm²) that breaks a rule set, in words; empty if none does."""
+def breach(long: float, short: float, area: float, rule: RuleSet, joint: float, *, named: bool = True) -> str:
+    """The first figure of a bay (sides mm, area mm²) that breaks a rule set, in words; empty if none does.
+
+    Not `named`, the rule set is called the rule: for the crew, whose sheet says elsewhere which it is.
+    """
     if keeps(long, short, area, rule, joint):
         return ""
     if long > rule.max_edge + TOUCH:
-        return worded("a bay {long:.0f} long, over {max_edge:.0f} of {name}", long=long, max_edge=rule.max_edge, name=rule.name)
-    if rule.max_area_m2 is not None and area / 1e6 > rule.max_area_m2 + AREA_SLACK:
-        return worded(
-            "a bay of {area:.1f} m², over {max_area_m2:g} of {name}", area=area / 1e6, max_area_m2=rule.max_area_m2, name=rule.name
-        )
-    return worded(
-        "a bay of aspect {long:.2f}, over {max_aspect:g} of {name}", long=long / short, max_aspect=rule.max_aspect, name=rule.name
-    )
+        over = worded("a bay {long:.0f} long, over {max_edge:.0f}", long=long, max_edge=rule.max_edge)
+    elif rule.max_area_m2 is not None and area / 1e6 > rule.max_area_m2 + AREA_SLACK:
+        over = worded("a bay of {area:.1f} m², over {max_area_m2:g}", area=area / 1e6, max_area_m2=rule.max_area_m2)
+    else:
+        over = worded("a bay of aspect {long:.2f}, over {max_aspect:g}", long=long / short, max_aspect=rule.max_aspect)
+    return worded("{over} of {name}", over=over, name=rule.name) if named else worded("{over} by the rule", over=over)
 
 
 def counts(length: float, other: float, area: float, rule: RuleSet, joint: float) -> list[int]:

@@ -171,18 +171,18 @@ def _told(task: Undivided, part: Polygon, tried: Sequence[tuple[Option, float]],
             continue
         if option.rank == EQUAL and not cost + AS_LONG < found < math.inf:
             continue
-        why = _against(task, part, option, found, cost)
+        why, by_rule = (_against(task, part, option, found, cost, named=named) for named in (True, False))
         lines = [shapely.intersection(part, line_across(part, option.axis, low + width / 2)) for low in option.lows]
-        result.append(Rejected(tuple(shapely.get_coordinates(line) for line in lines if line.length > TOUCH), option.why, why))
+        result.append(Rejected(tuple(shapely.get_coordinates(line) for line in lines if line.length > TOUCH), option.why, why, by_rule))
     return result
 
 
-def _against(task: Undivided, part: Polygon, option: Option, found: float, cost: float) -> str:
-    """What speaks against a cut that leads to `found` mm of joint where the one taken leads to `cost`, in words."""
+def _against(task: Undivided, part: Polygon, option: Option, found: float, cost: float, *, named: bool) -> str:
+    """What speaks against a cut that leads to `found` mm of joint where the one taken leads to `cost`, in words; with the rule set `named`."""
     if option.rank == EQUAL:
         return worded("{found:.1f} m of joint in all, where {cost:.1f} m do", found=found / 1000, cost=cost / 1000)
     pieces, length = split(part, option.axis, option.lows, task.rules.movement_joint)
-    faults = [why for piece in pieces if (why := why_not(task, piece))]
+    faults = [why for piece in pieces if (why := why_not(task, piece, named=named))]
     if math.isfinite(found):
         if faults:
             return worded(

@@ -74,12 +74,14 @@ def notched(part: Polygon, line: FixedLine) -> bool:
     return bool(clipped(part, window).area > WRAPS * (2.0 * CORNER_NEAR) ** 2)
 
 
-def why_not(task: Undivided, part: Polygon) -> str:
-    """The first figure of a part that breaks the rule set, in words; empty if none does."""
+def why_not(task: Undivided, part: Polygon, *, named: bool = True) -> str:
+    """The first figure of a part that breaks the rule set, in words, `named` as `breach` takes it; empty if none does."""
     x0, y0, x1, y1 = part.bounds
     rule = task.rules.movement
-    found = breach(max(x1 - x0, y1 - y0), max(min(x1 - x0, y1 - y0), EPS), part.area, rule, task.rules.movement_joint)
+    found = breach(max(x1 - x0, y1 - y0), max(min(x1 - x0, y1 - y0), EPS), part.area, rule, task.rules.movement_joint, named=named)
     if not found and rule.reentrant and any(notched(part, line) for line in task.fixed):
+        if not named:
+            return worded("a bay with a re-entrant corner, against the rule")
         return worded("a bay with a re-entrant corner, against {name}", name=rule.name)
     return found
 

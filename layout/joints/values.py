@@ -136,11 +136,15 @@ class Undivided:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rejected:
-    """A cut that was weighed and not made: its centre lines, what it was, and the figure that rejected it."""
+    """A cut that was weighed and not made: its centre lines, what it was, and the figure that rejected it.
+
+    `by_rule` is `why` without the rule set's name, for the crew.
+    """
 
     lines: tuple[Floats, ...]
     what: str
     why: str
+    by_rule: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -28,7 +28,8 @@ class Entry:
     """One field of one thing as it was told: `value` in words with its unit, by which phone, when its clock said; "" where nothing was.
 
     `good` is None where nothing says what is right; `old` is the size that it was done to, if not today's; `number` is the value as a
-    number in `unit`, where it is one.
+    number in `unit`, where it is one. `field` is what a person reads, `code` the key of the field; `at_points` whether a hold point's
+    readings stand with test points.
     """
 
     id: str
@@ -44,6 +45,8 @@ class Entry:
     old: str = ""
     number: float | None = None
     unit: str = ""
+    code: str = ""
+    at_points: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +113,7 @@ def _entry(
     event = now.get(key)
     old = before[key].size if key in before and before[key].value not in (False, "") else ""
     wanted = dict(thing.figures).get("wanted", "")
-    plain = Entry(thing.id, thing.kind, room.name, thing.name, field.words, "", wanted, old=old)
+    plain = Entry(thing.id, thing.kind, room.name, thing.name, field.words, "", wanted, old=old, code=field.key, at_points=bool(thing.test))
     if field.kind == "sum":
         count = sums.get(key, 0.0)
         return replace(plain, wanted="", old="", value=f"{count:g}", number=count) if count else replace(plain, wanted="", old="")
@@ -158,7 +161,7 @@ def _deviations(entries: Sequence[Entry], takeoff: TakeOff) -> Iterable[str]:
             yield f"{where}: {entry.field} {entry.value}, wanted {entry.wanted}"
         if entry.old and entry.kind != "piece":
             yield f"{where}: {entry.field} for the old size {entry.old}"
-    old = [entry for entry in entries if entry.kind == "piece" and entry.field == "sawn" and entry.old]
+    old = [entry for entry in entries if entry.kind == "piece" and entry.code == "sawn" and entry.old]
     if old:
         yield f"cut to an old size: {len(old)}: " + ", ".join(dict.fromkeys(f"{e.name} {e.old}" for e in old))
     for kind, words in NOT_YET.items():
@@ -168,6 +171,6 @@ def _deviations(entries: Sequence[Entry], takeoff: TakeOff) -> Iterable[str]:
     unread = list(dict.fromkeys(entry.name for entry in entries if entry.kind == "test" and not entry.value))
     if unread:
         yield f"tests not read in full: {', '.join(unread)}"
-    unsigned = [entry.name for entry in entries if entry.kind == "hold" and entry.field == "signed by" and not entry.value]
+    unsigned = [entry.name for entry in entries if entry.kind == "hold" and entry.code == "signed" and not entry.value]
     if unsigned:
         yield f"hold points not signed: {len(unsigned)}: " + ", ".join(dict.fromkeys(unsigned))

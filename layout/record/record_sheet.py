@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from layout.record.things import OF_TEST_POINTS
 from layout.sheets.draft import Draft
 from layout.sheets.draw import sheets_of
 from layout.sheets.paper import SIZES
@@ -73,9 +72,9 @@ def _signed(result: Pages, entries: list[Entry], *, several: bool) -> None:
     result.head("Hold points")
     rows = [["check", "stage", "read", "signed by", "at"]]
     for key, own in by_id.items():
-        sign = next((e for e in own if e.field == "signed by"), own[-1])
+        sign = next((e for e in own if e.code == "signed"), own[-1])
         read = ", ".join(f"{e.field} {e.value}" for e in own if e is not sign and e.value)
-        at_points = "at test points" if sign.name in OF_TEST_POINTS else "—"
+        at_points = "at test points" if sign.at_points else "—"
         rows.append([_named(sign, several), key.split("/")[2], read or at_points, sign.value or "—", _moment(sign)])
     result.rows((46, 14, 26, 22, 28), rows)
 
@@ -83,13 +82,13 @@ def _signed(result: Pages, entries: list[Entry], *, several: bool) -> None:
 def _stages(result: Pages, entries: list[Entry], *, several: bool) -> None:
     by_id: dict[str, dict[str, Entry]] = {}
     for entry in entries:
-        by_id.setdefault(entry.id, {})[entry.field] = entry
+        by_id.setdefault(entry.id, {})[entry.code] = entry
     if not by_id:
         return
     result.head("Stages by areas, with batches")
     rows = [["stage", "done, by", "at", "batches"]]
     for own in by_id.values():
-        done, batch = own["done"], own["batch numbers"]
+        done, batch = own["done"], own["batch"]
         rows.append([_named(done, several), f"{done.value}, {done.by}" if done.value else "—", _moment(done), batch.value or "—"])
     result.rows((56, 22, 28, 28), rows)
 
@@ -98,11 +97,11 @@ def _counts(result: Pages, record: AsBuilt) -> None:
     result.head("How much is done")
     rows = [["what", "done", "of"]]
     kinds = (
-        ("run", "taped", "tape runs"), ("corner", "set", "corner pieces"), ("collar", "set", "collars"), ("drain", "flange dressed", "flanges"),
+        ("run", "taped", "tape runs"), ("corner", "set", "corner pieces"), ("collar", "set", "collars"), ("drain", "dressed", "flanges"),
         ("piece", "sawn", "cuts sawn"), ("piece", "laid", "cuts laid"), ("joint", "sealed", "joints sealed"),
     )  # fmt: skip
-    for kind, field, words in kinds:
-        own = [entry for entry in record.entries if entry.kind == kind and entry.field == field]
+    for kind, code, words in kinds:
+        own = [entry for entry in record.entries if entry.kind == kind and entry.code == code]
         if own:
             rows.append([words, f"{sum(bool(entry.value) for entry in own)}", f"{len(own)}"])
     rows += [[f"{e.name} broken", e.value, ""] for e in record.of("tile") if e.value]

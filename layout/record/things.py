@@ -57,7 +57,8 @@ class Thing:
     """One thing that a person taps, asks about, ticks.
 
     `room` counts from 0; `size` is what a tick is true for; `figures` are told; `at` gives places: key of a surface, and points
-    (n, 2) in its own axes, a line or the lower left and upper right of a box.
+    (n, 2) in its own axes, a line or the lower left and upper right of a box. `test` of a hold point is the kind of test points at
+    which its readings are taken, and stand.
     """
 
     id: str
@@ -68,6 +69,7 @@ class Thing:
     figures: tuple[tuple[str, str], ...] = ()
     fields: tuple[Field, ...] = ()
     at: tuple[tuple[str, Floats], ...] = field(default=())
+    test: str = ""
 
 
 PIECE_FIELDS = (Field("sawn", worded("sawn")), Field("laid", worded("laid")))
@@ -253,18 +255,14 @@ def _stages(index: int, programme: Programme) -> Iterator[Thing]:
         )
 
 
-OF_TEST_POINTS = ("wet film, mm", "moisture of the substrate, %", "pull-off of the substrate, N/mm²")
-"""Checks whose readings are taken at test points, and stand there."""
-
-
 def _holds(index: int, programme: Programme, takeoff: TakeOff) -> Iterator[Thing]:
     for stage in (each for each in all_holds(programme, takeoff) if each.room == index):
         for k, hold in enumerate(stage.holds, 1):
-            own = () if hold.check in OF_TEST_POINTS else tuple(w or worded("reading") for w in hold.readings)
+            own = () if hold.test else tuple(w or worded("reading") for w in hold.readings)
             readings = tuple(Field(word, word, "number") for word in own if any(h for h in hold.readings))
             fields = (*readings, Field("signed", worded("signed by"), "text"))
             figures = (("before", stage.name), ("wanted", hold.wanted))
-            yield Thing(f"{index}/hold/{stage.key}/{k}", "hold", index, hold.check, hold.wanted, figures, fields)
+            yield Thing(f"{index}/hold/{stage.key}/{k}", "hold", index, hold.check, hold.wanted, figures, fields, test=hold.test)
 
 
 def _walls(index: int, room: RoomSetOut) -> Iterator[Thing]:

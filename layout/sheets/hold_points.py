@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from layout.errors import Rule
 from layout.plan.works import work_of
@@ -22,6 +22,8 @@ BOND = Rule(1.5, "N/mm² at least, trafficked (1.0 light)", "from memory")
 CONTACT = Rule(95.0, "% of the back in the bed", "ANSI A108.5, wet areas, from memory")
 LIFTED = Rule(50.0, "tiles: one in so many is lifted while the bed is fresh, and the first", "common practice, no source")
 RULES = (DEW_MARGIN, HUMIDITY, SCREED_MOISTURE, CONCRETE_MOISTURE, BOND, CONTACT, LIFTED)
+WET_FILM: Final = "wet film"
+"""The kind of test points at which wet film is read."""
 MOST_READINGS = 4
 """Readings of one kind that go into the boxes of a line; more are written on the schedule of test points."""
 
@@ -45,11 +47,15 @@ STAGES = {"details": "coat", "walls": "fixing", "floor": "fixing", "bottom": "fi
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """One check: what is read, what is wanted, and what stands in the boxes for its readings."""
+    """One check: what is read, what is wanted, and what stands in the boxes for its readings.
+
+    `test` is the kind of test points at which it is read, "" where it is read wherever the stage is.
+    """
 
     check: str
     wanted: str
     readings: tuple[str, ...] = ("",)
+    test: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,14 +110,20 @@ def _holds(key: str, room: RoomSetOut, flood_h: float) -> tuple[Hold, ...]:
             worded("pull-off of the substrate, N/mm²"),
             worded("{bond:g} at least, 1.0 where not trafficked", bond=BOND.value),
             _numbered(kinds.count("pull-off")),
+            "pull-off",
         )
-        return (Hold(worded("moisture of the substrate, %"), moisture, _numbered(kinds.count("moisture"))), bond, dew)
+        return (Hold(worded("moisture of the substrate, %"), moisture, _numbered(kinds.count("moisture")), "moisture"), bond, dew)
     if key == "details":
         return (Hold(worded("loose quartz swept and vacuumed off"), worded("nothing loose under the hand")), dew)
     if work_of(key) == "coat":
         return (
             dew,
-            Hold(worded("wet film, mm"), worded("{wet:.2f} at least", wet=room.membrane.film.wet), _numbered(kinds.count("wet film"))),
+            Hold(
+                worded("wet film, mm"),
+                worded("{wet:.2f} at least", wet=room.membrane.film.wet),
+                _numbered(kinds.count(WET_FILM)),
+                WET_FILM,
+            ),
         )
     if key == "flood":
         places = [test.thing for test in room.membrane.tests if test.test == "flood level"] or [worded("the threshold")]

@@ -18,7 +18,7 @@ from layout.sheets.room_view import block_line, block_solid, block_walls, entran
 from layout.sheets.scene import Label, Primitive, Symbol, View, readable
 from layout.sheets.spots import Spot, label_box, leader_spots
 from layout.vectors import pair
-from layout.words import say, spelt, worded
+from layout.words import say, worded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -209,8 +209,7 @@ def words(room: RoomSetOut, column: Column, present: set[str]) -> None:
     column.words(say("Sealant joints at every wall, plinth and column: wet rooms get them always."), bullet="•")
     beyond = say("whole tiles start afresh beyond a joint") if rules.bays == "shift" else say("joints are cut through one lattice")
     column.words(say("In the field {beyond}; joints rise {rise}.", beyond=beyond, rise=_rise(rules.carry_joints)), bullet="•")
-    by_rule = f" of {rules.movement.name}", say(" by the rule")  # the rule stands above in words
-    told = (say("Not taken, {what}: {why}.", what=line.what, why=spelt(line.why).replace(*by_rule)) for line in room.floor.rejected)
+    told = (say("Not taken, {what}: {why}.", what=line.what, why=line.by_rule) for line in room.floor.rejected)
     for text in list(dict.fromkeys(told))[:3]:  # both jambs of a door may be called alike
         column.words(text, bullet="•")
     column.head(say("Key"))

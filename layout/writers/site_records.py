@@ -58,8 +58,8 @@ def _stages(record: AsBuilt) -> list[dict[str, Any]]:
     times: dict[str, dict[str, str]] = {}
     rooms: dict[str, str] = {}
     for entry in record.of("stage"):
-        if entry.value and entry.field in ("begun", "done"):
-            times.setdefault(entry.id, {})[entry.field] = entry.at
+        if entry.value and entry.code in ("begun", "done"):
+            times.setdefault(entry.id, {})[entry.code] = entry.at
             rooms[entry.id] = entry.room
     result = []
     for key, own in times.items():

@@ -92,7 +92,7 @@ def test_nothing_is_told_twice():
     start, floor = setout.rooms[0].floor.start, setout.rooms[0].floor
     runner = layout.set_out(parse_plan(ROOM)).rooms[0].floor.start.runners_up[0]
     object.__setattr__(start, "runners_up", (runner, runner))
-    cut = Rejected(lines=(), what="through the corner", why="a bay too long")
+    cut = Rejected(lines=(), what="through the corner", why="a bay too long", by_rule="a bay too long")
     object.__setattr__(floor, "rejected", (cut, cut, replace(cut, what="on the column line")))
     text = " ".join(setout_text(setout, plain=True).split())
     assert text.count("next best") == 1

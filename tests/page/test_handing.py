@@ -130,6 +130,22 @@ def test_a_record_of_nothing_but_walls_has_no_empty_tables(closet):
     assert "Walls as measured" not in texts
 
 
+def test_sheets_and_deviations_are_found_by_code_whatever_words_a_person_reads(closet):
+    takeoff, things = closet
+    events = [tick(t, f.key, "N. N." if f.kind == "text" else 2.5 if f.kind == "number" else True) for t in things for f in t.fields if f.kind != "sum"]  # fmt: skip
+    plain = record_of(closet, *events)
+    other = replace(plain, entries=tuple(replace(e, field=f"<{e.field}>", name=f"<{e.name}>") for e in plain.entries))
+    plain_says, other_says = (
+        [each.text for sheet in record_sheets(takeoff, record) for each in sheet.paper_scene if isinstance(each, Label)]
+        for record in (plain, other)
+    )
+    holds = {t.name for t in things if t.kind == "hold" and not any(f.kind == "number" for f in t.fields)}
+    assert {"moisture of the substrate, %", "pull-off of the substrate, N/mm²"} <= {str(name) for name in holds}
+    assert plain_says.count("at test points") >= 3
+    for words in ("at test points", "tape runs", "corner pieces", "flanges", "cuts sawn", "cuts laid", "joints sealed", "N. N."):
+        assert plain_says.count(words) == other_says.count(words) > 0, words
+
+
 def test_the_return_onto_a_lower_wall_is_told_with_its_run(closet):
     returns = [t for t in closet[1] if t.kind == "run" and dict(t.figures).get("return on the lower wall")]
     # wall 1 goes up to 1000 between neighbours that go up to 150: one return at either end

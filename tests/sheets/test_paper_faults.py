@@ -9,9 +9,12 @@ import shapely
 from layout.setout.conduct import set_out
 from layout.sheets import joint_sheet, level_sheet
 from layout.sheets.by_lines import off_line, placed_points, square_pair, squaring
+from layout.sheets.column import Column
 from layout.sheets.draft import room_job
+from layout.sheets.paper import SIZES
 from layout.sheets.room_view import name_walls
 from layout.sheets.scene import Dimension, Label, Stroke
+from layout.words import speaking
 from tests.rooms import plan_of
 
 ROOM = {
@@ -158,3 +161,17 @@ def test_the_leader_of_the_datum_leaves_its_wall(wall, offset):
     assert leaders or np.hypot(*(words - mark)) < 7.1 * 40.0  # at the mark itself, or a line to it
     across = [np.abs(line[1] - line[0])[0 if wall in (2, 4) else 1] / np.hypot(*(line[1] - line[0])) for line in leaders]
     assert min(across, default=1.0) > 0.3  # a sine of 20 degrees is 0.34
+
+
+def test_a_joint_not_taken_is_told_by_the_rule_in_each_language_without_its_code():
+    setout = set_out(plan_of({"outline": [[0, 0], [12000, 0], [12000, 4000], [7000, 4000], [7000, 9000], [0, 9000]]}))
+    room = setout.rooms[0]
+    code = room.lining.plan.rules.movement.name
+    assert any(code in line.why for line in room.floor.rejected)
+    for language, by_the_rule in (("en", "over 3658 by the rule;"), ("de", "über 3658 nach der Regel;")):
+        with speaking(language):
+            column = Column(SIZES["A2"])
+            joint_sheet.words(room, column, set())
+        said = " ".join(item.text for item in column.scene if isinstance(item, Label))
+        assert by_the_rule in said
+        assert code not in said

@@ -16,6 +16,7 @@ import numpy as np
 from shapely import Polygon
 
 from layout.sheets.clashes import boxes_of, clashes, hulls_of, leaders_of, shared_area
+from layout.sheets.layers import LAYERS
 from layout.sheets.scene import Fill, Label, Stroke, View, bubble_ring
 from layout.sheets.spots import Asked, Box, Spot, label_box, leader_spots
 from layout.sheets.taken import CELL, Taken
@@ -36,6 +37,8 @@ AT_ONCE = 24
 """Places that are looked at together, after that four times as many each time: most labels stand at one of the first."""
 BUDGET = 300
 """Tries of pushing aside on one sheet: a bound on work by count, not by time, so that the same plan gives the same sheet."""
+THIN = 0.35
+"""Pen of the widest line that is a leader, mm."""
 DOT = 0.45
 """Radius of the dot at the foot of a leader, paper mm (ISO 128-2: a leader that ends within an outline ends in a dot)."""
 
@@ -260,13 +263,24 @@ class Placer:
                 continue
             leader = own.leader(own.here)
             if leader is not None:
-                result.append(Stroke(view.to_room(leader), own.layer))
+                layer = leader_layer(own.layer)
+                result.append(Stroke(view.to_room(leader), layer))
                 dot = view.to_room(bubble_ring(pair(leader[0]), DOT, 12))
-                result.append(Fill(Polygon(dot), own.layer, 1.0))
+                result.append(Fill(Polygon(dot), layer, 1.0))
             result += own.shown_with
         result += [_in_room(label, view) for label in self.fixed]
         result += [_in_room(own.label(own.here), view) for own in self.asked if own.here >= 0]
         return tuple(result)
+
+
+def leader_layer(layer: str) -> str:
+    """The layer of a leader to words of a layer: thin and unbroken, or it would be taken for a tape, a joint or a line to snap.
+
+    >>> leader_layer("PIPE"), leader_layer("START-LINE"), leader_layer("TAPE-INTERNAL")
+    ('PIPE', 'DIMENSION', 'DIMENSION')
+    """
+    own = LAYERS[layer]
+    return layer if own.pen <= THIN and not own.dash else "DIMENSION"
 
 
 def _in_room(label: Label, view: View) -> Label:

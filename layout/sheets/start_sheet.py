@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 LINE_BEYOND = 8.0
+FAR_OFF = 9.0
+"""A figure that stands so far off its line needs a leader to it, paper mm."""
 MOST_MEASURED_LINE = 40.0
 """Longer measuring lines, paper mm, are left out, as they would cross the floor; the figure names its wall instead."""
 NAMED_FROM = 12.0
@@ -58,7 +60,7 @@ def drafts(job: Job) -> Iterator[Draft]:
 def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[tuple[Primitive, ...], list[tuple[str, str]]]:
     """The room scene of the setting-out sheet, and saw sizes that found no free place: at what, and which."""
     result: list[Primitive] = [*base.tiles, *base.outline, *base.services, *base.joints]
-    result += _first_tile(room)
+    result += _first_tile(room, view, placer)
     result += entrance(room, view, placer)
     result += _start_lines(room, view, placer)
     result += wall_dimensions(room, view, placer)
@@ -70,8 +72,8 @@ def scene(room: RoomSetOut, base: Base, view: View, placer: Placer) -> tuple[tup
     return tuple(result), unplaced
 
 
-def _first_tile(room: RoomSetOut) -> list[Primitive]:
-    """The first whole tile of every bay that has a start of its own."""
+def _first_tile(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive]:
+    """The first whole tile of every bay that has a start of its own; no words stand on it."""
     floor = room.floor
     result: list[Primitive] = []
     bays = {line.bay for line in floor.start.lines}
@@ -80,6 +82,7 @@ def _first_tile(room: RoomSetOut) -> list[Primitive]:
         if len(whole) == 0:
             continue
         ring = floor.field.outlines(np.concatenate([[bay], whole[0]]))[0]
+        block_shape(placer, view, ring, 0.0)
         result += [Fill(shapely.Polygon(ring), "FIRST-TILE", 0.45), Stroke(ring, "FIRST-TILE", closed=True)]
     return result
 
@@ -183,7 +186,7 @@ def _line_offsets(room: RoomSetOut, line: StartLine, view: View, placer: Placer,
             for shift in (0.0, 12.0, 24.0, -8.0, 36.0):
                 here = foot - to_wall * far * view.scale + way * (shift if k == 0 else -shift) * view.scale
                 spot = view.to_paper(here)[0]
-                spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle))
+                spots.append(Spot((float(spot[0]), float(spot[1])), angle=angle, leader=far > FAR_OFF))
         at = view.to_paper(foot[None])[0]
         short = f"{distance:.0f}"  # the notes say from which face
         spots += [

@@ -177,7 +177,9 @@ def _run_names(drawn: list[tuple[str, Floats, TapeRun]], at: Floats, view: View,
         text = name if level else say("{name} up {length:.0f}", name=name, length=run.length)
         angle = 0.0 if level else 90.0
         offsets = ((0, 3.2), (0, -3.2), (14, 3.2), (-14, 3.2)) if level else ((3.2, 0), (-3.2, 0), (3.2, 9), (-3.2, 9))
-        spots = [Spot((float(middle[0] + dx), float(middle[1] + dy)), angle=angle) for dx, dy in offsets]
+        half = float(np.hypot(*(view.to_paper(line[[0]]) - view.to_paper(line[[-1]]))[0])) / 2.0
+        # beside a short run a name stands off its face: a leader says whose it is
+        spots = [Spot((float(middle[0] + dx), float(middle[1] + dy)), angle=angle, leader=level and abs(dx) > half) for dx, dy in offsets]
         placer.place(text, 2.5, LAYER_OF[run.junction], spots, boxed=True, needed=True, foot=middle)
 
 

@@ -7,13 +7,17 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
+from ezdxf.filemanagement import readfile
+
 from layout.quantities.takeoff import take_off
 from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
 from layout.sheets.draw import draw_sheets
-from layout.writers.save import write_pdf
+from layout.writers.save import write_dxf, write_pdf
 
 if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
     from layout.quantities.values import TakeOff
     from layout.setout.values import SetOut
     from layout.sheets.scene import Sheet
@@ -45,3 +49,15 @@ def example_sheets(path: Path) -> tuple[Sheet, ...]:
 def example_pdf(path: Path) -> Path:
     """An example plan's sheets as one PDF, in a folder that goes with the run."""
     return write_pdf(example_sheets(path), Path(_FOLDER.name) / f"{path.stem}.pdf")
+
+
+@cache
+def example_dxf(path: Path) -> Path:
+    """An example plan's sheets as one DXF, in a folder that goes with the run."""
+    return write_dxf(example_sheets(path), Path(_FOLDER.name) / f"{path.stem}.dxf")
+
+
+@cache
+def example_doc(path: Path) -> Drawing:
+    """The DXF of an example plan read back by its own library, to be looked at and not changed."""
+    return readfile(example_dxf(path))

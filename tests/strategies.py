@@ -47,10 +47,11 @@ def _solid(draw: st.DrawFn, inner: Any, taken: list[Polygon]) -> list[list[float
 
 
 @st.composite
-def squared(draw: st.DrawFn, *, holes: bool = True) -> dict[str, Any]:
-    """A room with square corners, a union of up to three boxes, with columns and plinths that keep off the walls."""
+def squared(draw: st.DrawFn, *, holes: bool = True, most: int = 27) -> dict[str, Any]:
+    """A room with square corners, a union of up to three boxes of up to `most` steps, with columns and plinths that keep off the walls."""
     step = draw(st.sampled_from([50, 103, 206, 37]))
-    corner, side = st.integers(0, 19), st.integers(8, 39)
+    # up to 8.2 m over all unless told, so that floors are divided; larger ones only cost time
+    corner, side = st.integers(0, most // 2), st.integers(8, most)
     boxes = []
     for _ in range(draw(st.integers(1, 3))):
         x, y, w, h = (draw(each) * step for each in (corner, corner, side, side))
@@ -74,7 +75,7 @@ def skew(draw: st.DrawFn) -> dict[str, Any]:
     count = draw(st.integers(4, 8))
     shares = np.array([draw(st.integers(20, 100)) for _ in range(count)], dtype=float)
     angles = np.cumsum(shares) / shares.sum() * 2.0 * math.pi
-    radius = np.array([draw(st.integers(1500, 4500)) for _ in range(count)], dtype=float)
+    radius = np.array([draw(st.integers(1500, 3300)) for _ in range(count)], dtype=float)
     ring = np.column_stack([radius * np.cos(angles), radius * np.sin(angles)]).round(0)
     polygon = Polygon(ring)
     assume(polygon.is_valid and polygon.area > 3e6 and not polygon.buffer(-300).is_empty and polygon.minimum_clearance > 100)

@@ -34,7 +34,7 @@ def laid(room):
 
 
 @settings(max_examples=30)
-@given(squared(), st.sampled_from(FEET))
+@given(squared(most=39), st.sampled_from(FEET))
 def test_band_and_field_fill_the_floor_a_joint_apart(room, foot):
     try:
         done = set_out_room({**room, "tile_height": 400}, tiles=TILES, rules={**RULES, "foot": foot})

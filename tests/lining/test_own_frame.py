@@ -110,12 +110,12 @@ def with_corner(room, wall):
 @st.composite
 def rooms(draw):
     """L-shaped rooms on whole millimetres, with a door in wall 1 and things in them, square or with one wall out of square."""
-    w, h = draw(st.integers(2500, 5000)), draw(st.integers(2500, 4500))
-    x, y = draw(st.integers(1200, w - 1000)), draw(st.integers(1200, h - 1000))
+    w, h = draw(st.integers(2100, 3000)), draw(st.integers(2100, 2700))
+    x, y = draw(st.integers(1000, w - 800)), draw(st.integers(1000, h - 800))
     lean = draw(st.sampled_from([0, 0, 37]))
     room = {"outline": [[0, 0], [w, 0], [w, y], [x, y], [x, h + lean], [0, h]], "tanking_height": 200}
     if draw(st.booleans()):
-        room["openings"] = [{"wall": 1, "offset": draw(st.integers(100, w - 1000)), "width": 800, "depth": draw(st.sampled_from([0, 120]))}]
+        room["openings"] = [{"wall": 1, "offset": draw(st.integers(100, w - 900)), "width": 700, "depth": draw(st.sampled_from([0, 120]))}]
     if draw(st.booleans()):
         room["drains"] = [{"kind": "gully", "at": [draw(st.integers(300, 900)), draw(st.integers(300, 900))], "frame": [150, 150]}]
     if draw(st.booleans()):

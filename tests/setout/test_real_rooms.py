@@ -95,7 +95,15 @@ def test_a_sample_of_real_rooms(record):
     check(record)
 
 
-@pytest.mark.parametrize("record", HARD["polygons"], ids=lambda r: r["id"])
+DEAR = {"mlstruct-966-1"}
+"""Takes as long as thirty others: joints are divided anew for every start tried; another of its kind, with more bays, stays in the sample."""
+
+
+@pytest.mark.parametrize(
+    "record",
+    [pytest.param(r, marks=pytest.mark.whole if r["id"] in DEAR else ()) for r in HARD["polygons"]],
+    ids=lambda r: r["id"],
+)
 def test_a_sample_of_hard_polygons(record):
     check(record)
 

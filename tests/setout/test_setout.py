@@ -156,17 +156,18 @@ def test_the_same_plan_gives_the_same_record():
     assert records[0] == records[1]
 
 
-def test_no_wall_that_moves_by_its_tolerance_makes_an_untold_sliver():
-    """500 random rectangles, each wall moved by 5 mm: no strip under 30 mm unless a finding said so, or the edge joint takes it.
+@pytest.mark.parametrize("count", [100, pytest.param(500, marks=pytest.mark.whole)])
+def test_no_wall_that_moves_by_its_tolerance_makes_an_untold_sliver(count):
+    """Random rectangles, each wall moved by 5 mm: no strip under 30 mm unless a finding said so, or the edge joint takes it.
 
     The joint of 8 may open to 15, and each joint between the wall and the one that does not move by 0.5.
     """
     rng = np.random.default_rng(11)
     judged = 0
     pattern = pattern_of(Tile(name="floor", size=(200, 200), joint=6))
-    for _ in range(500):
+    for _ in range(count):
         w, h = (float(v) for v in rng.integers(900, 3600, 2))
-        room = set_out_room({"outline": [[0, 0], [w, 0], [w, h], [0, h]]}, rules={"wall_tolerance": 5})
+        room = set_out_room({"outline": [[0, 0], [w, 0], [w, h], [0, h]], "tanking_height": 0}, rules={"wall_tolerance": 5})
         start = room.floor.start
         datums = {offset.wall for line in start.lines for offset in line.offsets}
         told = {f.code for f in room.findings} & {"cut-may-vanish", "cut-below-least"}
@@ -182,7 +183,7 @@ def test_no_wall_that_moves_by_its_tolerance_makes_an_untold_sliver():
                 # a sliver beyond a joint of 6 at the wall: the edge joint would be as wide as 8, that 6 and the sliver
                 taken = 15.0 + 0.5 * ((w if wall in (2, 4) else h) // 206) - 8.0 - 6.0
                 assert not ((sides > taken + 0.01) & (sides < 30.0)).any(), (w, h, wall, move)
-    assert judged > 500  # else nearly every room was excused by a finding
+    assert judged > count  # else nearly every room was excused by a finding
 
 
 def test_a_given_start_is_kept():

@@ -17,7 +17,7 @@ from layout.setout.conduct import set_out
 from layout.shapes import rectangles
 from layout.sheets.draw import draw_sheets
 from layout.writers.save import write_dxf, write_pdf, write_png, write_svg
-from tests.examples import example, example_pdf, example_sheets
+from tests.examples import example, example_doc, example_dxf, example_pdf, example_sheets
 from tests.rooms import plan_of
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
@@ -28,10 +28,14 @@ def sheets_of(setout):
 
 
 @pytest.fixture(scope="module", params=PLANS, ids=lambda p: p.stem)
-def made(request, tmp_path_factory):
-    setout, sheets = example(request.param), example_sheets(request.param)
-    path = write_dxf(sheets, tmp_path_factory.mktemp("dxf") / f"{request.param.stem}.dxf")
-    return setout, sheets, path
+def made(request):
+    return example(request.param), example_sheets(request.param), example_dxf(request.param)
+
+
+@pytest.fixture(scope="module")
+def doc(made):
+    """The drawing read back by its own library: read once, since a large one takes seconds, and only looked at."""
+    return example_doc(next(plan for plan in PLANS if plan.stem == made[2].stem))
 
 
 def gdal_polygons(path, layer):
@@ -68,9 +72,8 @@ def test_gdal_reads_the_same_areas(made):
     )
 
 
-def test_viewports_are_to_scale_and_locked(made):
-    _, sheets, path = made
-    doc = readfile(path)
+def test_viewports_are_to_scale_and_locked(made, doc):
+    _, sheets, _ = made
     assert len(sheets) > 3
     for sheet in sheets:
         windows = [v for v in doc.layout(sheet.name).query("VIEWPORT") if v.dxf.status > 0 and v.dxf.id != 1]
@@ -82,9 +85,9 @@ def test_viewports_are_to_scale_and_locked(made):
         assert windows[0].dxf.flags & 16384
 
 
-def test_dimensions_are_real_and_say_what_they_measure(made):
-    setout, _, path = made
-    dimensions = list(readfile(path).modelspace().query("DIMENSION"))
+def test_dimensions_are_real_and_say_what_they_measure(made, doc):
+    setout, _, _ = made
+    dimensions = list(doc.modelspace().query("DIMENSION"))
     assert dimensions
     lengths = {f"{w.run.length:.0f}" for w in setout.rooms[0].lining.outline.walls}
     texts = {item.dxf.text.removeprefix("tanked ") for item in dimensions if item.dxf.text.strip()}
@@ -96,9 +99,8 @@ def test_dimensions_are_real_and_say_what_they_measure(made):
             )
 
 
-def test_title_blocks_have_attributes(made):
-    setout, sheets, path = made
-    doc = readfile(path)
+def test_title_blocks_have_attributes(made, doc):
+    setout, sheets, _ = made
     assert len(sheets) > 3
     for sheet in sheets:
         block = doc.layout(sheet.name).query('INSERT[name=="TITLE-BLOCK"]').first
@@ -106,9 +108,8 @@ def test_title_blocks_have_attributes(made):
         assert block.get_attrib_text("DATE-OF-ISSUE") == setout.plan.project.date.isoformat()
 
 
-def test_each_viewport_hides_the_other_sheets_words(made):
-    _, sheets, path = made
-    doc = readfile(path)
+def test_each_viewport_hides_the_other_sheets_words(made, doc):
+    _, sheets, _ = made
     window = next(v for v in doc.layout(sheets[0].name).query("VIEWPORT") if v.dxf.id != 1)
     assert isinstance(window, Viewport)
     frozen = set(window.frozen_layers)
@@ -236,9 +237,9 @@ def test_pages_are_true_to_scale_and_fonts_are_in(plan):
     assert all("/FontDescriptor" in str(font.get_object()) or "/DescendantFonts" in font.get_object() for font in fonts.values())
 
 
-def test_drains_are_blocks_where_they_stand(made):
-    setout, _, path = made
-    inserts = [i for i in readfile(path).modelspace().query("INSERT") if i.dxf.name.startswith(("GULLY-", "CHANNEL-"))]
+def test_drains_are_blocks_where_they_stand(made, doc):
+    setout, _, _ = made
+    inserts = [i for i in doc.modelspace().query("INSERT") if i.dxf.name.startswith(("GULLY-", "CHANNEL-"))]
     drains = setout.rooms[0].lining.room.drains
     assert len(inserts) == len(drains)
     for drain in drains:

@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import pypdfium2
 import pytest
-from ezdxf.filemanagement import readfile
 from PIL import Image
 
 from layout.errors import OutputError
@@ -19,7 +18,7 @@ from layout.setout.conduct import set_out
 from layout.sheets.draw import draw_sheets
 from layout.sheets.scene import Label
 from layout.writers.save import write_dxf, write_pdf, write_png
-from tests.examples import example_pdf, example_sheets
+from tests.examples import example_doc, example_pdf, example_sheets
 from tests.rooms import plan_of
 
 PLANS = sorted((Path(__file__).parent.parent.parent / "plans").glob("*.toml"))
@@ -70,8 +69,10 @@ def test_the_pdf_rendered_by_pdfium_is_the_png(sheets, tmp_path):
     assert float((theirs & near(ours)).sum()) / float(theirs.sum()) > 0.98
 
 
-def test_each_window_of_the_dxf_shows_the_needed_labels(sheets, tmp_path):
-    doc = readfile(write_dxf(sheets, tmp_path / "all.dxf"))
+@pytest.mark.parametrize("plan", PLANS, ids=lambda p: p.stem)
+def test_each_window_of_the_dxf_shows_the_needed_labels(plan):
+    doc = example_doc(plan)
+    sheets = [sheet for sheet in example_sheets(plan) if sheet.view is not None]
     assert sheets
     for sheet in sheets:
         window: Any = next(each for each in doc.layout(sheet.name).query("VIEWPORT") if each.dxf.id != 1)

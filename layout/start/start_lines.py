@@ -24,6 +24,10 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
+NOISE = 10 * EPS
+"""A line that is nearer than this to the edge of a bay runs along it, mm."""
+
+
 @dataclass(frozen=True, slots=True)
 class LineOffset:
     """Distance of a start line from a wall, square to it, at a point of the line, mm."""
@@ -185,7 +189,10 @@ class Snapper:
         ends: list[float] = []
         for part in parts:
             x0, y0, x1, y1 = part.bounds
-            line = [(at, y0 - 1), (at, y1 + 1)] if axis == 0 else [(x0 - 1, at), (x1 + 1, at)]
+            low, high = part.bounds[axis], part.bounds[axis + 2]
+            # a line along the very edge of a bay runs by it, whatever noise a turned room has
+            inside = min(max(at, low + NOISE), high - NOISE) if low - NOISE < at < high + NOISE else at
+            line = [(inside, y0 - 1), (inside, y1 + 1)] if axis == 0 else [(x0 - 1, inside), (x1 + 1, inside)]
             for own in parts_of(part):
                 crossing = shapely.intersection(shapely.Polygon(own.exterior), shapely.LineString(line))
                 ends += shapely.get_coordinates(crossing)[:, 1 - axis].tolist()
@@ -223,8 +230,8 @@ class Snapper:
         g = self.faces.lattice[0]
         x = origin[0] + math.ceil((x0 + TOUCH - origin[0] - g.size) / g.pitch) * g.pitch + g.size
         lines = []
-        if y < y1:
+        if y < y1 - NOISE:
             lines.append(StartLine("A", (x0, y), (x1, y), (), 0))
-        if x < x1:
+        if x < x1 - NOISE:
             lines.append(StartLine("B", (x, y0), (x, y1), (), 0))
         return tuple(lines)

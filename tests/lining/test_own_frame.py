@@ -342,3 +342,18 @@ def test_the_miss_of_a_whole_tile_at_a_door_is_by_the_short_side_where_tiles_lie
     floor = set_out(plan_of(moved(room, turn=turn), tiles={"floor": {"size": [900, 590], "joint": 5, "turn": 30}})).rooms[0].floor
     (cut,) = (each for each in floor.wall_cuts if each.label == "wall 1 threshold")
     assert [pull.miss for pull in floor.start.pulls] == [pytest.approx(590 - min(cut.start, cut.end))]
+
+
+@pytest.mark.parametrize("turn", [0, 17.3, 41.9])
+def test_a_line_along_the_face_of_a_joint_is_told_however_a_room_lies(turn):
+    """By hand: a bay beyond a movement joint begins with whole tiles at its face, so a line stands there."""
+    room = moved({"outline": [[0, 0], [4190, 0], [4190, 900], [0, 900]]}, turn=turn)
+    floor = (
+        set_out(plan_of(room, tiles={"floor": {"size": [590, 390], "joint": 5}}, rules={"movement": "EJ171_EXTERIOR_8FT"})).rooms[0].floor
+    )
+    way = np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn))])
+    along = [np.array(bay.region.exterior.coords) @ way for bay in floor.bays]
+    faces = [max(float(each.min()) for each in along), 4190.0 - min(float(each.max()) for each in along)]  # from wall 4, from wall 2
+    offs = sorted(off.bare for line in floor.start.lines for off in line.offsets[:1] if line.name.startswith("B"))
+    assert len(along) == len(offs) == 2
+    assert min(abs(offs[1] - each) for each in faces) < 0.001

@@ -18,7 +18,7 @@ from layout.falls.datum import THRESHOLD_PLAY, corner_names, datum_point, datum_
 from layout.falls.facets import Facet, FallLine, clipped, lines_between
 from layout.falls.water import Pond, water_test
 from layout.room.outlines import build_up_of, frame_of
-from layout.shapes import cleaned, parts_of, union_of
+from layout.shapes import cleaned, parts_of, turned, turned_shape, union_of
 from layout.standards.rules import FALL_RANGES, LIPPAGE, LIPPAGE_WIDE, STRETCH_COUNTS
 from layout.units import EPS, TOUCH
 from layout.vectors import pair, unit
@@ -322,11 +322,13 @@ def saw_strip(line: Floats, joint: float) -> Polygon:
 
 
 GRID = 1000.0
-"""Spacing of the grid of levels, from the lower-left corner of the first whole tile, mm."""
+"""Spacing of the grid of levels, along the room's own axes from where the first two start lines cross, mm."""
 
 
-def spot_levels(levels: Levels, outline: Outline, floor: BaseGeometry, crossings: Sequence[tuple[str, Point]], origin: Point) -> Levels:
-    """The same with spots at room corners, drains, thresholds and given crossings of lines, and on a grid from `origin`."""
+def spot_levels(
+    levels: Levels, outline: Outline, floor: BaseGeometry, crossings: Sequence[tuple[str, Point]], origin: Point, turn: float = 0.0
+) -> Levels:
+    """The same with spots at room corners, drains, thresholds and given crossings of lines, and on a grid through `origin`, its lines turned by `turn` degrees."""
     places: list[tuple[str, Point]] = []
     for name, wall in zip(corner_names(outline), outline.walls, strict=True):
         places.append((name, pair(wall.run.points[0])))
@@ -341,13 +343,19 @@ def spot_levels(levels: Levels, outline: Outline, floor: BaseGeometry, crossings
     for drain in outline.room.drains:
         level = levels.falls.drains.get(drain.name)
         spots.append(Spot(drain.name, drain.at, float(levels.falls.at(np.array([drain.at]))[0]) if level is None else level))
-    x0, y0, x1, y1 = floor.bounds
-    xs = origin[0] + GRID * np.arange(math.ceil((x0 - origin[0]) / GRID), math.floor((x1 - origin[0]) / GRID) + 1)
-    ys = origin[1] + GRID * np.arange(math.ceil((y0 - origin[1]) / GRID), math.floor((y1 - origin[1]) / GRID) + 1)
-    nodes = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
-    nodes = nodes[shapely.intersects_xy(floor, nodes[:, 0], nodes[:, 1])]
-    grid = _spots(levels.falls, [("grid", (float(x), float(y))) for x, y in nodes])
+    grid = _spots(levels.falls, [("grid", pair(at)) for at in _nodes(floor, origin, turn)])
     return replace(levels, spots=tuple(spots), grid=tuple(grid))
+
+
+def _nodes(floor: BaseGeometry, origin: Point, turn: float) -> Floats:
+    """Places (n, 2) of a grid on a floor, row by row from its lower left as the grid lies."""
+    (x, y), (x0, y0, x1, y1) = turned(np.array([origin]), -turn)[0], turned_shape(floor, -turn).bounds
+    xs = x + GRID * np.arange(math.floor((x0 - x) / GRID), math.ceil((x1 - x) / GRID) + 1)
+    ys = y + GRID * np.arange(math.floor((y0 - y) / GRID), math.ceil((y1 - y) / GRID) + 1)
+    nodes: Floats = turned(np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2), turn)
+    shapely.prepare(floor)
+    on: Floats = nodes[shapely.dwithin(floor, shapely.points(nodes), TOUCH)]  # a node on a wall is one however the room lies
+    return on
 
 
 def _spots(falls: Falls, places: Sequence[tuple[str, Point]]) -> list[Spot]:

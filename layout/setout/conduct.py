@@ -34,7 +34,8 @@ from layout.tanking.membrane import film_of, membrane_findings, terminations, te
 from layout.tanking.tape import reinforce
 from layout.tiles.marking import mark_pieces
 from layout.tiles.pieces import Loose, PieceKey
-from layout.vectors import pair
+from layout.units import SNAP
+from layout.vectors import pair, unit
 from layout.words import worded
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from layout.identity import SurfaceId
     from layout.lining.build import Lining
     from layout.plan.values import Plan
+    from layout.vectors import Floats
 
 
 IN_RECORDS = ("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner")
@@ -112,7 +114,7 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     joints.sort(key=lambda j: (places[j.surface], IN_RECORDS.index(j.kind), np.round(j.line[0], 3).tolist()))
     if levels is not None:
         findings += low_line_findings(levels, joints)
-        surfaces, levels = _sloped(surfaces, levels, lining)
+        surfaces, levels = _sloped(surfaces, levels, lining, home.frame.turn)
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
     return room, met_on_a_walk(loose, surfaces, lining.outline)
 
@@ -178,13 +180,15 @@ def _upright(faces: Faces, before: Before, room: int, place: int) -> tuple[Done,
     return own, () if own.surface is None else loose_pieces(own.surface, room, place)
 
 
-def _sloped(surfaces: Sequence[SurfaceSetOut], levels: Levels, lining: Lining) -> tuple[list[SurfaceSetOut], Levels]:
-    """Surfaces of a floor that falls with their stretch, and its levels with those at the crossings of start lines."""
+def _sloped(surfaces: Sequence[SurfaceSetOut], levels: Levels, lining: Lining, turn: float) -> tuple[list[SurfaceSetOut], Levels]:
+    """Surfaces of a floor that falls with their stretch, and its levels with those at the crossings of start lines and on a grid from the first of them."""
     from layout.falls.levels import spot_levels  # noqa: PLC0415  # a level floor does without
 
     start = surfaces[0].start
     stretched = [replace(s, stretch=levels.stretch) if s.surface.kind in ("floor", "border") else s for s in surfaces]
-    return stretched, spot_levels(levels, lining.outline, lining.floor.gross, _crossings(start), start.origin)
+    crossings = _crossings(start)
+    origin = crossings[0][1] if crossings else start.origin
+    return stretched, spot_levels(levels, lining.outline, lining.floor.gross, crossings, origin, turn)
 
 
 def _as_tiled(lining: Lining, surfaces: Sequence[SurfaceSetOut]) -> Lining:
@@ -261,14 +265,19 @@ def _out(home: Home, at: Point) -> Point:
 
 
 def _crossings(start: Start) -> list[tuple[str, Point]]:
-    """Where start lines cross each other."""
+    """Where start lines cross each other, or end upon each other."""
     result = []
+    lines = [shapely.LineString([one + SNAP * unit(one - two), two + SNAP * unit(two - one)]) for one, two in _ends(start)]
     for k, one in enumerate(start.lines):
-        for two in start.lines[k + 1 :]:
-            met = shapely.intersection(shapely.LineString([one.start, one.end]), shapely.LineString([two.start, two.end]))
+        for n, two in enumerate(start.lines[k + 1 :], k + 1):
+            met = shapely.intersection(lines[k], lines[n])
             if isinstance(met, shapely.Point):
                 result.append((worded("lines {one} and {two}", one=one.name, two=two.name), (float(met.x), float(met.y))))
     return result
+
+
+def _ends(start: Start) -> list[tuple[Floats, Floats]]:
+    return [(np.array(line.start), np.array(line.end)) for line in start.lines]
 
 
 def _membrane(plan: Plan, index: int, lining: Lining) -> tuple[MembraneSetOut, list[Finding]]:

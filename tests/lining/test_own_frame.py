@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from layout.plan.patterns import pattern_of, quarter_onto
 from layout.quantities.takeoff import take_off
 from layout.room.building import build_outline
-from layout.room.own_frame import OwnFrame, as_measured, at_home, back_out, own_frame
+from layout.room.own_frame import OwnFrame, as_measured, at_home, back_out, own_frame, walk_of
 from layout.setout.conduct import set_out
 from layout.start.faces import faces_of
 from tests.rooms import lined_room, moved, plan_of, reversed_outline
@@ -357,3 +357,17 @@ def test_a_line_along_the_face_of_a_joint_is_told_however_a_room_lies(turn):
     offs = sorted(off.bare for line in floor.start.lines for off in line.offsets[:1] if line.name.startswith("B"))
     assert len(along) == len(offs) == 2
     assert min(abs(offs[1] - each) for each in faces) < 0.001
+
+
+@pytest.mark.parametrize("twin", ["turned by a quarter", "turned", "reversed"])
+def test_spot_levels_of_a_floor_stand_on_a_grid_of_the_room(twin):
+    """The levels at corners, crossings of lines and nodes of the grid, wherever the room stands and however it lies."""
+    room = {**FALLING, "outline": [[0, 0], [3810, 0], [3810, 2370], [0, 2370]]}
+
+    def spots(given_room):
+        levels = set_out(plan_of(given_room, tiles={"floor": {"size": [300, 300], "joint": 6}})).rooms[0].levels
+        return [sorted(round(spot.level, 2) + 0.0 for spot in found) for found in (levels.spots, levels.grid)]
+
+    own = spots(room)
+    assert len(own[1]) >= 6
+    assert spots(TWINS[twin](room)) == own

@@ -35,6 +35,8 @@ HUNDREDTH = 0.01
 NEAR = 0.003
 """A room typed at an odd angle has every coordinate rounded by half a thousandth: in its own frame a place this near to a
 hundredth of a millimetre stands on it, so that a room measured in whole millimetres is the same room at every angle, mm."""
+AS_NEAR = 0.05
+"""Walls whose distances from a place differ less are as near, mm."""
 WALLS_TRIED = 6
 """Along so many of a room's longest walls it is tried whether the room was measured in whole millimetres there."""
 
@@ -150,7 +152,15 @@ class Walk:
     def place(self, points: Floats) -> Floats:
         """Where points (n, 2) of the plan are met, (n, 4): how far along the walk, how far off it, then where they stand in the room's own frame, mm."""
         at = np.asarray(shapely.points(points), dtype=object)
-        met = np.column_stack([shapely.line_locate_point(self.ring, at), shapely.distance(self.ring, at)])
+        apart = shapely.distance(self.ring, at)
+        corners = shapely.get_coordinates(self.ring)
+        sides = np.asarray(shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1)), dtype=object)
+        # a place as near to two walls, as on a valley out of a corner, is met at the one that comes first
+        which, near = shapely.STRtree(sides).query(at, predicate="dwithin", distance=apart + AS_NEAR)
+        first = np.full(len(at), len(sides), dtype=np.int64)
+        np.minimum.at(first, which, near)
+        before = np.concatenate([[0.0], np.cumsum(shapely.length(sides))])
+        met = np.column_stack([before[first] + shapely.line_locate_point(sides[first], at), apart])
         places = np.column_stack([met, self.frame.into(points)[:, ::-1]]).astype(np.float64)
         found: Floats = np.round(places, 1) + 0.0
         return found

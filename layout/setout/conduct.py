@@ -15,7 +15,7 @@ from layout.joints.schedule import joint_types
 from layout.lining.build import build_lining
 from layout.memo import by_input
 from layout.room.building import build_outline
-from layout.room.own_frame import as_measured, at_home, back_out, own_frame
+from layout.room.own_frame import as_measured, at_home, back_out, own_frame, walk_of
 from layout.setout import checks
 from layout.setout.border import border_course
 from layout.setout.home import Home, carried_home, way_out
@@ -154,7 +154,7 @@ def _surfaces(
             faces = faces_of(lining, surface, surface.tile)
             there = _there(home, faces, Before(carried_there, joints_there, home.levels if surface is lining.floor else None))
             own = set_out_surface(faces, Before(carried, joints, levels if surface is lining.floor else None), there)
-            pieces = loose_pieces(own.surface, index, len(surfaces)) if own.surface is not None else ()
+            pieces = loose_pieces(own.surface, index, len(surfaces), walk_of(lining.outline)) if own.surface is not None else ()
         findings += own.findings
         loose += pieces
         done = own.surface

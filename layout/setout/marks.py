@@ -26,10 +26,16 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 
-def loose_pieces(done: SurfaceSetOut, room: int, surface: int) -> tuple[Loose, ...]:
-    """Every piece of a surface, known by its place in the room's list, in its tile's own axes; tapers know their wall and lattice line."""
+def loose_pieces(done: SurfaceSetOut, room: int, surface: int, walk: Walk | None = None) -> tuple[Loose, ...]:
+    """Every piece of a surface, known by its place in the room's list, in its tile's own axes; tapers know their wall and lattice line.
+
+    Of walls as near the one that comes first on a `walk` round the room is theirs, on an upright face the one that its edges begin with.
+    """
     result = []
     slanted = [cut for cut in done.wall_cuts if np.abs(np.diff(turned(cut.edge, -done.turn), axis=0)).min() > TOUCH]
+    if walk is not None and len(slanted) > 1:
+        places = walk.place(np.array([cut.edge.mean(axis=0) for cut in slanted])).tolist()
+        slanted = [slanted[k] for k in sorted(range(len(slanted)), key=lambda k: places[k])]
     lines = np.array([cut.edge for cut in slanted]).reshape(-1, 2, 2)
     for b, laid in enumerate(done.field.bays):
         polygons, which = in_tile_axes(laid, done.field.pattern, done.tile)
@@ -57,7 +63,8 @@ def met_on_a_walk(loose: Iterable[Loose], surfaces: Sequence[SurfaceSetOut], out
             at = (each.key.surface, each.key.bay)
             if at not in places:
                 places[at] = _places(surfaces[at[0]], at[1], walk)
-            each = replace(each, place=places[at][each.key.piece])
+            # of two pieces of one tile the larger is met first
+            each = replace(each, place=(*places[at][each.key.piece], -round(float(each.polygon.area))))
         result.append(each)
     return tuple(result)
 
@@ -82,7 +89,7 @@ def _nearest_lines(done: SurfaceSetOut, bay: int, lines: Floats) -> NDArray[np.i
     a, way = lines[:, 0], lines[:, 1] - lines[:, 0]
     part = (((centre[:, None] - a) * way).sum(axis=2) / (way**2).sum(axis=1)).clip(0.0, 1.0)
     apart = np.linalg.norm(centre[:, None] - (a + way * part[:, :, None]), axis=2)
-    result: NDArray[np.int64] = apart.argmin(axis=1)
+    result: NDArray[np.int64] = np.round(apart, 1).argmin(axis=1)
     return result
 
 

@@ -300,13 +300,13 @@ def taper_runs(loose: list[Loose]) -> tuple[list[list[Loose]], list[Loose]]:
 def run_cut(mark: str, members: list[Loose]) -> Cut:
     """A run of tapers under a mark."""
     lengths = [legs(each.polygon) for each in members]
-    widest = members[int(np.argmax([b for _, b in lengths]))]
+    widest = members[int(np.argmax([round(b, 3) for _, b in lengths]))]  # of those as wide the one that is met first
     outer, holes = _canonical(widest)
     box = np.ptp(outer, axis=0)
     tile = widest.tile
     size = (saw_size(float(box[0]), tile), saw_size(float(box[1]), tile))
     first, last = lengths[0], lengths[-1]
-    rising = math.fsum(first) <= math.fsum(last)
+    rising = round(math.fsum(first) - math.fsum(last), 3) <= 0.0
     low, high = min(a for a, _ in lengths), max(b for _, b in lengths)
     ends = (low, high) if rising else (high, low)
     start, end = (saw_size(v, tile) for v in ends)

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -352,7 +353,7 @@ def test_a_line_along_the_face_of_a_joint_is_told_however_a_room_lies(turn):
         set_out(plan_of(room, tiles={"floor": {"size": [590, 390], "joint": 5}}, rules={"movement": "EJ171_EXTERIOR_8FT"})).rooms[0].floor
     )
     way = np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn))])
-    along = [np.array(bay.region.exterior.coords) @ way for bay in floor.bays]
+    along = [shapely.get_coordinates(bay.region) @ way for bay in floor.bays]
     faces = [max(float(each.min()) for each in along), 4190.0 - min(float(each.max()) for each in along)]  # from wall 4, from wall 2
     offs = sorted(off.bare for line in floor.start.lines for off in line.offsets[:1] if line.name.startswith("B"))
     assert len(along) == len(offs) == 2
@@ -366,8 +367,18 @@ def test_spot_levels_of_a_floor_stand_on_a_grid_of_the_room(twin):
 
     def spots(given_room):
         levels = set_out(plan_of(given_room, tiles={"floor": {"size": [300, 300], "joint": 6}})).rooms[0].levels
+        assert levels is not None
         return [sorted(round(spot.level, 2) + 0.0 for spot in found) for found in (levels.spots, levels.grid)]
 
     own = spots(room)
     assert len(own[1]) >= 6
     assert spots(TWINS[twin](room)) == own
+
+
+def test_a_place_as_near_to_two_walls_is_met_at_the_first_of_them():
+    """By hand: on the bisector of a square corner a place is as far from both walls; the base wall comes first, then the one before the corner."""
+    for turn in (0, 17.3, 90, 201.7):
+        walk = walk_of(build_outline(plan_of(moved(BOX, turn=turn)), 0))
+        back = walk.frame.out(np.array([[500.0, 500.0], [3500.0, 500.0], [3500.0, 2500.0], [500.0, 2500.0]]))
+        assert walk.place(back)[:, 0].tolist() == [500.0, 3500.0, 6500.0, 10500.0]
+        assert walk.place(back)[:, 1].tolist() == [500.0] * 4

@@ -16,6 +16,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass, field, fields, is_dataclass
 from hashlib import blake2b
 from threading import Lock
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
@@ -35,6 +36,7 @@ KNOWN = 512
 """How many values of many parts are kept with their digest: one set of rules is read by every surface of a plan."""
 MANY = 8
 """Parts from which on a value is kept with its digest."""
+NOTHING: Mapping[type, tuple[str, ...]] = MappingProxyType({})
 
 
 @dataclass(slots=True, eq=False)
@@ -51,13 +53,14 @@ class Memo:
 _MEMOS: dict[str, Memo] = {}
 _LOCK = Lock()
 _ON: ContextVar[bool] = ContextVar("memo", default=True)
-_digests: OrderedDict[int, tuple[object, bytes]] = OrderedDict()
+_digests: OrderedDict[tuple[int, int], tuple[object, bytes]] = OrderedDict()
 
 
-def by_input(most: int) -> Callable[[Callable[..., Made]], Callable[..., Made]]:
+def by_input(most: int, without: Mapping[type, tuple[str, ...]] = NOTHING) -> Callable[[Callable[..., Made]], Callable[..., Made]]:
     """A stage that keeps what it made for the last `most` inputs; what is raised is not kept.
 
-    The function must read its arguments alone, and no one may write to what it gives.
+    The function must read its arguments alone, and no one may write to what it gives. `without` names fields of frozen values that
+    what it gives does not hang on: it may read them for the words of a fault, and for nothing else.
     """
 
     def kept(stage: Callable[..., Made]) -> Callable[..., Made]:
@@ -67,7 +70,7 @@ def by_input(most: int) -> Callable[[Callable[..., Made]], Callable[..., Made]]:
         def asked(*given: object) -> Made:
             if not _ON.get():
                 return stage(*given)
-            key = digest(given)
+            key = digest(given, without)
             with _LOCK:
                 if key in memo.made:
                     memo.met += 1
@@ -111,8 +114,8 @@ def counts() -> dict[str, tuple[int, int]]:
     return {memo.name: (memo.ran, memo.met) for memo in _MEMOS.values()}
 
 
-def digest(value: object) -> bytes:
-    """What a value is known by.
+def digest(value: object, without: Mapping[type, tuple[str, ...]] = NOTHING) -> bytes:
+    """What a value is known by, `without` some fields of frozen values, by their type.
 
     Raises
     ------
@@ -122,14 +125,14 @@ def digest(value: object) -> bytes:
     >>> digest((1.0, "a")) == digest((1.0, "a")), digest(0.0) == digest(-0.0), digest((1, 2)) == digest((1, (2,)))
     (True, False, False)
     """
-    return _sum(_part(value))
+    return _sum(_part(value, without))
 
 
 def _sum(parts: bytes) -> bytes:
     return blake2b(parts, digest_size=SIZE).digest()
 
 
-def _part(value: Any) -> bytes:  # noqa: ANN401  # whatever a stage reads
+def _part(value: Any, without: Mapping[type, tuple[str, ...]]) -> bytes:  # noqa: ANN401  # whatever a stage reads
     """A value as bytes that no other value has beside any others."""
     kind = type(value)
     if kind is float:
@@ -139,38 +142,40 @@ def _part(value: Any) -> bytes:  # noqa: ANN401  # whatever a stage reads
         text: bytes = value.encode("utf-8", "surrogatepass")
         return b"s" + struct.pack("<q", len(text)) + text
     if kind is Worded:
-        return b"w" + _part(value.sentence) + _part(value.fields)
+        return b"w" + _part(value.sentence, without) + _part(value.fields, without)
     if value is None or kind is bool or kind is int:
         return f"{kind.__name__}{value};".encode()
     if kind is tuple or kind is list:
-        return b"(" + _sum(b"".join(map(_part, value)))
+        return b"(" + _sum(b"".join([_part(each, without) for each in value]))
     if is_dataclass(kind):
-        return _of_fields(value)
+        return _of_fields(value, without)
     if isinstance(value, np.ndarray):
-        inside = b"".join(map(_part, value.ravel().tolist())) if value.dtype == object else value.tobytes()
+        inside = b"".join([_part(each, without) for each in value.ravel().tolist()]) if value.dtype == object else value.tobytes()
         return b"a" + _sum(f"{value.dtype.str}{value.shape};".encode() + inside)
     if isinstance(value, BaseGeometry):
         return b"g" + _sum(f"{value.geom_type};".encode() + shapely.to_wkb(value))
     if isinstance(value, Mapping):
-        return b"{" + _sum(b"".join(_part(key) + _part(each) for key, each in value.items()))
+        return b"{" + _sum(b"".join(_part(key, without) + _part(each, without) for key, each in value.items()))
     if isinstance(value, tuple):  # of named parts
-        return b"n" + _sum(f"{kind.__module__}.{kind.__qualname__};".encode() + b"".join(map(_part, value)))
+        return b"n" + _sum(f"{kind.__module__}.{kind.__qualname__};".encode() + b"".join([_part(each, without) for each in value]))
     if isinstance(value, (dt.date, dt.time, np.generic)):
-        return b"r" + _part(repr(value))
+        return b"r" + _part(repr(value), without)
     raise TypeError(f"no digest is known for {kind.__module__}.{kind.__qualname__}")
 
 
-def _of_fields(value: Any) -> bytes:  # noqa: ANN401  # any frozen value
-    known = _digests.get(id(value))
+def _of_fields(value: Any, without: Mapping[type, tuple[str, ...]]) -> bytes:  # noqa: ANN401  # any frozen value
+    place = (id(value), id(without))
+    known = _digests.get(place)
     if known is not None and known[0] is value:
         return known[1]
     kind: type = type(value)
     head, names = _fields_of(kind)
-    parts = b"".join([_part(getattr(value, name)) for name in names])
+    left_out = without.get(kind, ())
+    parts = b"".join([_part(getattr(value, name), without) for name in names if name not in left_out])
     made = b"d" + _sum(head + parts)
     if len(parts) > MANY * (SIZE + 1):  # so long as it is kept here no other value has its place in memory
         with _LOCK:
-            _digests[id(value)] = (value, made)
+            _digests[place] = (value, made)
             while len(_digests) > KNOWN:
                 _digests.popitem(last=False)
     return made

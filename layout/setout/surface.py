@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from layout.errors import Finding
+from layout.identity import SurfaceId
 from layout.joints.given import (
     carried_lines,
     fixed_lines,
@@ -22,6 +23,8 @@ from layout.joints.given import (
 from layout.joints.kept import kept_cuts, kept_lattices
 from layout.joints.lines import bays_of
 from layout.joints.values import Undivided
+from layout.memo import by_input
+from layout.plan.values import Plan, Room
 from layout.setout import checks
 from layout.setout.values import RunnerUp, Start, SurfaceSetOut, WallCut
 from layout.shapes import turned, turned_shape
@@ -43,7 +46,6 @@ if TYPE_CHECKING:
 
     from layout.errors import Point
     from layout.falls.levels import Levels
-    from layout.identity import SurfaceId
     from layout.joints.lines import Bay, MovementJoint
     from layout.joints.values import FixedLine, PreferredLine
     from layout.lining.surfaces import Surface
@@ -57,6 +59,10 @@ if TYPE_CHECKING:
 
 DIFFERS = 10.0
 """A start nearer to another is no other start to a person, mm: cuts differ by less than what walls are true to (common practice, no source)."""
+STARTS_KEPT = 400
+"""So many starts of flat surfaces stay at hand: rooms that are alike come again through a whole job."""
+NOT_OF_A_START = {Plan: ("source", "rooms", "places"), Room: ("name", "at", "turn", "storey"), SurfaceId: ("room",), Settler: ("found",)}
+"""What a room is called, where it stands and what stands beside it: in its own frame no start hangs on that."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,7 +111,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         return Done(None, (), tuple(found))
     own, known = (faces, before) if home is None else (home.faces, home.before)
     slanted = slanted_structural(own.lining, own.frame) if surface.kind == "floor" else []
-    settler, settled = _started(own, known, [strip for strip, _ in slanted])
+    settler, settled = _started(own, known, [strip for strip, _ in slanted], at_home=home is not None)
     pulls = settler.pulls if home is None else pulls_of(faces, before.carried)
     findings = [_slanted_finding(joint) for _, joint in slanted] + [*settled.findings, *pulls.findings]
     findings += _broken(surface, settled)
@@ -251,15 +257,26 @@ def _missed(faces: Faces, told: Sequence[Pull]) -> list[Finding]:
     ]
 
 
-def _started(faces: Faces, before: Before, strips: Sequence[shapely.Polygon]) -> tuple[Settler, Settled]:
+def _settled(settler: Settler) -> Settled:
+    """The start of a surface with its joints, without weak pieces where one is to be had."""
+    return without_weak(settler, settler.settled())
+
+
+@by_input(STARTS_KEPT, without=NOT_OF_A_START)
+def _settled_at_home(settler: Settler) -> Settled:
+    """The same in a room's own frame: rooms that are alike there start alike, wherever they stand and whatever they are called."""
+    return _settled(settler)
+
+
+def _started(faces: Faces, before: Before, strips: Sequence[shapely.Polygon], *, at_home: bool) -> tuple[Settler, Settled]:
     """The start of a surface with its joints, and what found it."""
     settler = _settler(faces, before, strips)
-    settled = without_weak(settler, settler.settled())
+    settled = (_settled_at_home if at_home else _settled)(settler)
     joins = settler.undivided.rules.bays == "shift" and settled.division.cuts
     if faces.surface.kind != "floor" and settled.choices[0] and joins:
         # a joint that the floor gives a wall may spoil its ends: then it is cut through one lattice
         through = replace(settler, undivided=_undivided(faces, before, strips, bays="cut"))
-        other = without_weak(through, through.settled())
+        other = _settled(through)
         if settler.order([(settler.given_by(settled), settled.division), (through.given_by(other), other.division)])[0] == 1:
             return through, other
     return settler, settled

@@ -74,7 +74,7 @@ def test_a_moved_door_runs_its_room_and_its_wall_anew_and_no_other_wall():
     first = counts()
     assert (first["room"], first["upright"]) == ((1, 0), (6, 0))
     moved = layout.set_out(plan_of(door=700))
-    assert anew(first) == {"room": 1, "upright": 1}
+    assert anew(first) == {"room": 1, "upright": 1, "settled_at_home": 1}
     with afresh():
         assert digest(layout.set_out(plan_of(door=700))) == digest(moved)
     assert counts()["room"] == (2, 0)  # afresh nothing is looked up or kept
@@ -84,7 +84,7 @@ def test_a_pipe_moved_on_a_wall_runs_that_wall_anew():
     layout.set_out(plan_of())
     before = counts()
     moved = layout.set_out(plan_of(pipe=400))
-    assert anew(before) == {"room": 1, "upright": 1}
+    assert anew(before) == {"room": 1, "upright": 1, "settled_at_home": 1}
     (hole,) = (surface.surface.breaks[0].at for surface in moved.rooms[0].surfaces if surface.surface.breaks)
     assert hole[1] == pytest.approx(700.0)
 
@@ -93,7 +93,7 @@ def test_a_new_title_runs_nothing_and_stands_in_the_result():
     layout.set_out(plan_of())
     before = counts()
     told = layout.set_out(plan_of(title="Renamed"))
-    assert anew(before) == {"room": 0, "upright": 0}
+    assert anew(before) == {"room": 0, "upright": 0, "settled_at_home": 0}
     assert (
         told.plan.project.title == told.rooms[0].lining.plan.project.title == told.rooms[0].membrane.lining.plan.project.title == "Renamed"
     )
@@ -119,6 +119,66 @@ def test_a_room_that_carries_joints_on_runs_anew_when_they_move():
     assert anew(before)["room"] == 2
     with afresh():
         assert layout.set_out(two_rooms(760)) == made
+
+
+KINDS = {
+    "closet": "outline = [[0, 0], [{w}, 0], [{w}, 1900], [0, 1900]]\n[[rooms.drains]]\nkind = 'gully'\nat = [700, 900]\n",
+    "corner": "outline = [[0, 0], [{w}, 0], [{w}, 1200], [900, 1200], [900, 2100], [0, 2100]]\nhidden = ['wall 2']\n",
+    "pump": (
+        "outline = [[0, 0], [{w}, 0], [{w}, 1700], [0, 1700]]\n"
+        "[[rooms.plinths]]\noutline = [[300, 900], [800, 900], [800, 1300], [300, 1300]]\nheight = 150\n"
+    ),
+    "parted": "outline = [[0, 0], [{w}, 0], [{w}, 1500], [0, 1500]]\n[[rooms.structural_joints]]\nline = [[800, 0], [800, 1500]]\n",
+}
+
+
+def rooms_of(*asked: tuple[str, int, float, str]) -> str:
+    """Rooms of the kinds and widths asked for, turned on the key plan by so many degrees, on a storey; each at a place and of a name of its own."""
+    door = "[[rooms.openings]]\nwall = 1\noffset = 150\nwidth = 700\n"
+    text = "[tiles.floor]\nsize = [200, 200]\njoint = 6\n"
+    for k, (kind, width, turn, storey) in enumerate(asked):
+        place = f'name = "Room {k}"\nat = [{5000 * k}, {-300 * k}]\nturn = {turn}\nstorey = "{storey}"\n'
+        text += "[[rooms]]\n" + place + KINDS[kind].format(w=width) + door
+    return text
+
+
+def test_rooms_that_are_alike_start_alike_and_are_settled_once():
+    job = layout.parse_plan(rooms_of(*((kind, 1950, 90.0 * k, f"{k}") for k in range(2) for kind in KINDS), ("closet", 1951, 0.0, "")))
+    made = layout.set_out(job)
+    floors = {kind: made.rooms[k:8:4] for k, kind in enumerate(KINDS)}
+    assert [len(alike) for alike in floors.values()] == [2, 2, 2, 2]
+    assert counts()["settled_at_home"] == (6, 5)  # four floors, the plinth's top, the wider closet
+    assert [len({room.floor.start.origin for room in alike}) for alike in floors.values()] == [1, 1, 1, 1]
+    with afresh():
+        assert digest(layout.set_out(job)) == digest(made)
+
+
+def test_rooms_that_are_alike_but_for_a_rule_or_a_thing_are_not_taken_for_each_other():
+    job = rooms_of(("closet", 1950, 0.0, ""), ("closet", 1950, 0.0, ""))
+    others = [job, job.replace("at = [700, 900]", "at = [701, 900]", 1), job.replace("offset = 150", "offset = 160", 1)]
+    others += [f"[rules]\n{rule}\n{job}" for rule in ("wall_tolerance = 4", "start_order = ['narrowest']")]
+    kept = [layout.set_out(layout.parse_plan(each)) for each in others]
+    assert counts()["settled_at_home"][0] == 5
+    with afresh():
+        assert [digest(layout.set_out(layout.parse_plan(each))) for each in others] == [digest(each) for each in kept]
+
+
+ROOMS = st.lists(
+    st.tuples(
+        st.sampled_from(sorted(KINDS)), st.sampled_from([1950, 2000]), st.sampled_from([0.0, 90.0, 12.5]), st.sampled_from(["", "1"])
+    ),
+    min_size=2,
+    max_size=4,
+)
+
+
+@settings(max_examples=3, deadline=None)
+@given(ROOMS)
+def test_a_job_gives_the_same_whatever_is_kept_of_rooms_alike(asked):
+    job = layout.parse_plan(rooms_of(*asked))
+    kept = layout.set_out(job)
+    with afresh():
+        assert digest(layout.set_out(job)) == digest(kept)
 
 
 EDITS = st.fixed_dictionaries(

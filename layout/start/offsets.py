@@ -7,7 +7,7 @@ rising and a falling tooth or at the end of a flat, so the best start is found e
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -99,14 +99,15 @@ def best_offsets(
         seen = measures(walls, breaks, pitch, size, wishes, ends)  # what is equal ends under the top, which may miss more of what is asked
         tops = sorted({float(seen.worst.max()), float(seen.drawn.max()), found[0].worst, found[0].drawn})
         level = _breaks(walls, ends, pitch, size, [*tops, *(top - criteria.tolerance for top in tops)])
-        return _ranked(walls, ends, np.concatenate([breaks, level]), pitch, size, wishes, criteria, apart)
+        near = _nearest_to_least(strips, float(seen.worst.max()), pitch, size, criteria)
+        return _ranked(walls, ends, np.concatenate([breaks, level, near]), pitch, size, wishes, criteria, apart)
     kept = _promising(scored, candidates, bound, pitch, size)
     if criteria.tolerance == 0.0:
         first = np.append(bound[kept], np.full(len(flat), -1.0))
         return _ranked(walls, ends, np.append(candidates[kept], flat), pitch, size, wishes, criteria, apart, first=first)
     top = float(scored.least(candidates[kept], pitch, size, play=True).max())
     level = _breaks(walls, ends, pitch, size, [top - criteria.tolerance, criteria.least, criteria.least - criteria.tolerance])
-    more = np.concatenate([level, flat])
+    more = np.concatenate([level, flat, _nearest_to_least(strips, top, pitch, size, criteria)])
     more = more[_reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE]
     return _ranked(walls, ends, np.concatenate([candidates[kept], more]), pitch, size, wishes, criteria, apart)
 
@@ -131,11 +132,23 @@ def _with_hidden(
     if criteria.tolerance == 0.0:
         return best
     seen = measures(walls, np.concatenate(parts), pitch, size, wishes, ends)
+    parts.append(_nearest_to_least(walls.of(walls.strip & ~walls.hidden), float(seen.worst.max()), pitch, size, criteria))
     for _ in range(2):  # equals in view end at a level; among them what is out of view is highest, and equals of that end at another
         tops = {float(seen.worst.max()), float(seen.drawn.max()), best[0].worst, best[0].drawn, best[0].hidden}
         parts.append(_breaks(walls, ends, pitch, size, sorted(top - criteria.tolerance for top in tops)))
         best = _ranked(walls, ends, np.concatenate(parts), pitch, size, wishes, criteria, apart)
     return best
+
+
+def _nearest_to_least(walls: Walls, top: float, pitch: float, size: float, criteria: Criteria) -> Floats:
+    """Offsets at which the narrowest cut can be nearest to a least that cannot be had over the play, where `top` is all that can, mm.
+
+    A cut is short of it as drawn, or over the play by more than walls are known to: what a wall stands off counts less by so much.
+    """
+    if top >= criteria.least or len(walls.at) == 0:
+        return np.empty(0)
+    known = replace(walls, play=np.maximum(walls.play - criteria.tolerance, 0.0))
+    return _candidates(known, pitch, size)[0]
 
 
 def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, size: float) -> Ints:

@@ -143,7 +143,7 @@ def test_no_offset_of_a_dense_row_goes_before_the_best(order, tolerance):
     for case in range(40):
         walls = walls_of(rng)
         wishes = [Wish((float(rng.uniform(0.0, PITCH)),), asked=bool(asked)) for asked in rng.integers(0, 2, int(rng.integers(0, 3)))]
-        criteria = criteria_of(order, [], 0.0 if tolerance else 60.0, tolerance)
+        criteria = criteria_of(order, [], 60.0, tolerance)
         best = best_offsets(walls, PITCH, SIZE, wishes=wishes, criteria=criteria)[0]
         keys = np.array(criteria.keys(measures(walls, np.append(row, best.at), PITCH, SIZE, wishes)))[: criteria.decisive]
         ahead = [k for k in range(len(row)) if _before(keys[:, k], keys[:, -1])]

@@ -80,7 +80,7 @@ def change_sheets(before: SetOut, after: SetOut, changes: Changes) -> tuple[Shee
             *words,
             *block_primitives(block, size),
             Label(head, (left + 5.0, top - 8.5), 5.0, "TEXT", bold=True),
-            *(scale_bar(view) if view else ()),
+            *(scale_bar(view, size) if view else ()),
         )
         result.append(Sheet(f"{number:02d}-changes", title, room, paper, size, view, scene, paper_scene, block))
     return tuple(result)

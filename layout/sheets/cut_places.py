@@ -102,7 +102,8 @@ def laid_cuts(
         if not marks:
             continue
         look = _Look(setout.rooms[index], number, (called or {}).get(number))
-        for k, own in _representatives(marks, look.sets).items():
+        tapers = {mark for mark in set(marks) if setout.cut(mark).start is not None}
+        for k, own in _representatives(marks, look.sets, shapely.area(look.pieces), tapers).items():
             mark = marks[k]
             if mark not in without and (mark not in shown or own > counts[mark]):
                 shown[mark] = look.laid(k, setout.cut(mark))
@@ -129,14 +130,22 @@ def _ordered(cut_by: Sequence[tuple[CutBy, ...]], laid: LaidCut) -> tuple[CutBy,
     return (*sorted(own, key=lambda name: (-counts[name], own.index(name))), *[name for name, _ in others.most_common()])
 
 
-def _representatives(marks: Sequence[str], sets: Sequence[tuple[CutBy, ...]]) -> dict[int, int]:
-    """For each mark the first of the pieces that are cut by what cuts most of them, and how many those are."""
+def _representatives(marks: Sequence[str], sets: Sequence[tuple[CutBy, ...]], areas: Floats, tapers: Collection[str]) -> dict[int, int]:
+    """For each mark the first of the pieces that are cut by what cuts most of them, and how many those are.
+
+    Of a run of tapers the middle one by area: the first may be a sliver, or the whole tile but a bite.
+    """
     ways: dict[str, Counter[tuple[CutBy, ...]]] = {}
-    first: dict[tuple[str, tuple[CutBy, ...]], int] = {}
+    alike: dict[tuple[str, tuple[CutBy, ...]], list[int]] = {}
     for k, (mark, own) in enumerate(zip(marks, sets, strict=True)):
         ways.setdefault(mark, Counter())[own] += 1
-        first.setdefault((mark, own), k)
-    return {first[mark, own.most_common(1)[0][0]]: own.most_common(1)[0][1] for mark, own in ways.items()}
+        alike.setdefault((mark, own), []).append(k)
+    result: dict[int, int] = {}
+    for mark, counted in ways.items():
+        way, count = counted.most_common(1)[0]
+        every = alike[mark, way]
+        result[sorted(every, key=lambda k: (float(areas[k]), k))[len(every) // 2] if mark in tapers else every[0]] = count
+    return result
 
 
 class _Look:

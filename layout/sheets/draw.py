@@ -172,7 +172,7 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
         paper_scene += _sheet_heading(draft.heading, size, None)
     if draft.view is not None:
         bar = windowed(draft.view, size) if draft.beside else draft.view
-        paper_scene += [*_sheet_heading(draft.title, size, draft.view.scale), *scale_bar(bar)]
+        paper_scene += [*_sheet_heading(draft.title, size, draft.view.scale), *scale_bar(bar, size)]
     name = f"{number:02d}-{draft.key}"
     return Sheet(
         name,
@@ -200,11 +200,11 @@ def room_called(name: str) -> str:
     return say("room {name}", name=name) if like_a_mark(name) else name
 
 
-def scale_bar(view: View) -> list[Primitive]:
-    """A scale bar under the drawing, in metres."""
+def scale_bar(view: View, size: tuple[float, float]) -> list[Primitive]:
+    """A scale bar under the drawing, in metres, clear of the frame."""
     step = next(s for s in (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10000.0, 50000.0, 1e9) if s / view.scale >= 12.0)
     x = view.at[0] - view.size[0] / 2 + 6.0
-    y = view.at[1] - view.size[1] / 2 + 1.5
+    y = max(view.at[1] - view.size[1] / 2 + 1.5, drawing_space(size)[1] + 3.0)
     length = step / view.scale
     result: list[Primitive] = []
     for k in range(4):

@@ -7,19 +7,24 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from shapely import LineString
 
 from layout.sheets.lettering import text_width
-from layout.sheets.room_view import block_line, block_shape, wall_frame
+from layout.sheets.room_view import block_line, block_shape, faces_of, read_as, wall_frame, walled_off
 from layout.sheets.scene import Dimension, Label, Primitive, Stroke, View, bubble_ring, exploded, readable
 from layout.sheets.spots import Spot, label_box
 from layout.tiles.pieces import saw_size
+from layout.vectors import pair
 
 if TYPE_CHECKING:
     from layout.setout.values import RoomSetOut, WallCut
     from layout.sheets.place import Placer
+    from layout.sheets.room_view import Lines
 
 BAND_CUT, BAND_WALL, BAND_DIMENSION, BAND_RUNNING = 3.6, 9.2, 17.2, 22.6
 """How far outside the bare wall cut sizes, wall names, dimensions and running dimensions stand, paper mm."""
+INSIDE = 9.0
+"""Lines of dimensions that cannot stand outside stand inside, so much nearer to the wall, paper mm."""
 SHORT = 9.0
 """Edges shorter than this on paper, mm, have their cuts in a table instead of beside them."""
 SQUARE_TO = 0.05
@@ -60,7 +65,9 @@ def cut_sizes(room: RoomSetOut, view: View, placer: Placer) -> list[tuple[str, s
     """Saw sizes at both ends of every wall: outside walls, inside plinths and columns; those without a free place are given back."""
     unplaced: list[tuple[str, str]] = []
     tile = room.floor.tile
-    for cut in merged_cuts(room.floor.wall_cuts):
+    cuts = merged_cuts(room.floor.wall_cuts)
+    edges = np.array([LineString(view.to_paper(np.array(cut.edge))) for cut in cuts], dtype=object)
+    for index, cut in enumerate(cuts):
         way = cut.edge[1] - cut.edge[0]
         length = float(np.hypot(*way))
         unit = way / length
@@ -83,31 +90,48 @@ def cut_sizes(room: RoomSetOut, view: View, placer: Placer) -> list[tuple[str, s
             if value < 1.0:
                 continue
             spots = []
-            for far in (BAND_CUT, BAND_CUT + 3.0, -7.0, BAND_CUT + 9.0):
+            for far in (BAND_CUT, BAND_CUT + 3.0, -7.0, BAND_CUT + 9.0, 2.6, -4.0):
                 for shift in (0.0, 6.0, -6.0, 12.0, -12.0, 20.0, -20.0):
                     here = cut.edge[0] + way * part + unit * shift * view.scale + out * (build_up if far > 0 else 0.0)
                     if not -3.0 * view.scale <= (here - cut.edge[0]) @ unit <= length + 3.0 * view.scale:
                         continue
                     at = view.to_paper(here)[0] + out * far
                     spots.append(Spot((float(at[0]), float(at[1])), angle=angle))
+            own = read_as(np.array([spot.at for spot in spots]).reshape(-1, 2), edges, index)
+            spots = [spot for spot, there in zip(spots, own, strict=True) if there]
             label = placer.place(figure or f"{value:g}", 3.5, "CUT-SIZE", spots, boxed=True, bold=True)
             if label is None:
                 unplaced.append((cut.label, figure or f"{value:g}"))
     return unplaced
 
 
+def _band(room: RoomSetOut, view: View, index: int, faces: Lines, band: float) -> float | None:
+    """How far outside a wall a line of dimensions stands, paper mm, below 0 inside; None where another wall lies between on both sides.
+
+    Outside a thin wall body is the next room or the next part of this one: a line there would be read as that wall's.
+    """
+    a, b, normal, _ = wall_frame(room, index)
+    along = view.to_paper(np.array([a + (b - a) * part for part in (0.02, 0.5, 0.98)]))
+    return next((far for far in (band, INSIDE - band) if not walled_off(along + normal * far, faces, index).any()), None)
+
+
 def wall_dimensions(room: RoomSetOut, view: View, placer: Placer) -> list[Primitive]:
-    """The bare length of each straight wall, outside."""
+    """The bare length of each straight wall, outside where that is free."""
     result: list[Primitive] = []
     walls = room.lining.outline.walls
     if len(walls) > 24:
         return result
+    faces = faces_of(room, view)
     for index, wall in enumerate(walls):
         if not wall.run.straight or wall.run.length / view.scale < 10.0:
             continue
         a, b, _, _ = wall_frame(room, index)
+        far = _band(room, view, index, faces, BAND_DIMENSION)
+        if far is None:
+            continue  # the boxes for measured lengths tell it
         # the line of a dimension stands to the left of its travel: outside is on the left from b to a
-        item = Dimension((float(b[0]), float(b[1])), (float(a[0]), float(a[1])), BAND_DIMENSION, f"{wall.run.length:.0f}", "DIMENSION")
+        ends = (pair(b), pair(a)) if far > 0 else (pair(a), pair(b))
+        item = Dimension(*ends, abs(far), f"{wall.run.length:.0f}", "DIMENSION")
         tries = [replace(item, part=part) for part in (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)]
         item = min(tries, key=lambda each: placer.overlap(figure_box(each, view)))
         if placer.overlap(figure_box(item, view)) > 1e-9:
@@ -151,16 +175,18 @@ def running_dimensions(room: RoomSetOut, view: View, placer: Placer, result: lis
     walls = room.lining.outline.walls
     if len(walls) > MOST_RUNNING:
         return
+    faces = faces_of(room, view)
     for index, wall in enumerate(walls):
         if not wall.run.straight or wall.run.length / view.scale < LEAST_RUNNING:
             continue
         found = running_stops(room, index)
-        if found is None:
+        far = _band(room, view, index, faces, BAND_RUNNING)
+        if found is None or far is None:
             continue
         origin, stops = found
         a, b, normal, angle = wall_frame(room, index)
         way = (b - a) / wall.run.length
-        out = normal * BAND_RUNNING * view.scale
+        out = normal * far * view.scale
         ends = np.array([a + out, b + out])
         result.append(Stroke(ends, "DIMENSION"))
         centre = a + way * origin + out
@@ -175,8 +201,8 @@ def running_dimensions(room: RoomSetOut, view: View, placer: Placer, result: lis
             inward = -1.0 if stop > origin else 1.0
             spots = []
             for beside in (2.0, 4.5, 7.5):
-                for far in (2.4, -2.4):
-                    here = paper + way * inward * (beside + text_width(f"{abs(stop - origin):.0f}", 2.5) / 2) + normal * far
+                for aside in (2.4, -2.4):
+                    here = paper + way * inward * (beside + text_width(f"{abs(stop - origin):.0f}", 2.5) / 2) + normal * aside
                     spots.append(Spot((float(here[0]), float(here[1])), angle=angle))
             placer.place(f"{abs(stop - origin):.0f}", 2.5, "DIMENSION", spots, boxed=True)
 

@@ -21,10 +21,16 @@ from layout.words import say, spelt
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from layout.room.rings import Run
     from layout.setout.values import RoomSetOut, SurfaceSetOut
     from layout.sheets.place import Placer
 
     Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+    Lines = NDArray[np.object_]
+
+CLOSE = 3.2
+"""From a face to the middle of its name where nothing else has room, mm on paper."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,7 +191,8 @@ def block_line(placer: Placer, view: View, line: Floats, grow: float = 0.4) -> N
 
 
 def name_walls(room: RoomSetOut, view: View, placer: Placer, *, out: float) -> None:
-    """Wall numbers and names outside each wall."""
+    """Wall numbers and names outside each wall; in a wall body too thin for that, close to the face they name, on either side of it."""
+    faces = faces_of(room, view)
     for index, wall in enumerate(room.lining.outline.walls):
         points = wall.run.points
         a, b, normal, angle = wall_frame(room, index)
@@ -198,10 +205,44 @@ def name_walls(room: RoomSetOut, view: View, placer: Placer, *, out: float) -> N
         text = wall.label if wall.name == wall.label else f"{spelt(wall.label)} · {wall.name}"
         here = [wall.run.at(wall.run.length * part) if len(points) else middle for part in (0.5, 0.35, 0.65, 0.2, 0.8)]
         # no leaders: they would cross the figures that stand between
-        off = normal * np.array([[out], [out + 5.0], [out + 10.0], [out + 15.0], [out + 20.0]])
+        off = normal * np.array([[out], [out + 5.0], [out + 10.0], [out + 15.0], [out + 20.0], [CLOSE], [-CLOSE]])
         places = (view.to_paper(np.array(here)) + off[:, None]).reshape(-1, 2)
+        own = read_as(places, faces, index)
+        places = places[own] if own.any() else places
         spots = [Spot((x, y), angle=angle) for x, y in places.tolist()]
         placer.place(text, 3.5, "TEXT", spots, boxed=True, needed=True, foot=view.to_paper(np.array([middle]))[0])
+
+
+def _traced(run: Run) -> Floats:
+    """A wall's line, (n, 2), an arc in steps."""
+    parts = (0.0, 1.0) if run.straight else np.linspace(0.0, 1.0, 17)
+    return np.array([run.at(run.length * part) for part in parts])
+
+
+def faces_of(room: RoomSetOut, view: View) -> Lines:
+    """The walls' lines on paper, (n,)."""
+    return np.array([shapely.LineString(view.to_paper(_traced(wall.run))) for wall in room.lining.outline.walls], dtype=object)
+
+
+def read_as(places: Floats, faces: Lines, index: int) -> Flags:
+    """Whether words at places (n, 2) on paper are read as those of a face: no other lies between, none that faces another way is as near.
+
+    Where a wall body is thin, the outside of one face is that of the next: words there would be taken for the other's.
+    """
+    points = np.array([shapely.Point(at) for at in places], dtype=object)
+    others = np.delete(faces, index)
+    apart = others[shapely.distance(others, faces[index]) > 0.1]
+    near = shapely.distance(points[:, None], apart[None]).min(axis=1, initial=np.inf)
+    nearest: Flags = np.asarray(shapely.distance(points, faces[index]) < 0.9 * near)
+    return ~walled_off(places, faces, index) & nearest
+
+
+def walled_off(places: Floats, faces: Lines, index: int) -> Flags:
+    """Whether another face lies between places (n, 2) on paper and the face they are to belong to."""
+    points = np.array([shapely.Point(at) for at in places], dtype=object)
+    ways = shapely.shortest_line(points, faces[index])
+    met: Flags = np.asarray(shapely.intersects(ways[:, None], np.delete(faces, index)[None]))
+    return np.asarray(met.any(axis=1))
 
 
 def name_things(room: RoomSetOut, view: View, placer: Placer) -> None:

@@ -326,3 +326,23 @@ def test_walls_come_by_number_whatever_they_are_called_and_sides_are_said_short_
     assert sorted(cuts, key=lambda each: each.rank) == ["wall 2 · servery", "wall 10", "base side 1", "gully 1"]
     side = CutBy("base side 1 side 3", owner="base side 1", side="3")
     assert (_short(side, "base side 1"), _short(side, "base"), _short(CutBy("base side 1"), "base")) == ("side 3", side, "base side 1")
+
+
+def test_a_run_of_tapers_is_not_drawn_by_its_least_piece():
+    """Areas by shapely of all pieces of the mark: the first piece may be a sliver, and its card shows nothing."""
+    room = {
+        "outline": [[0, 0], [4380, 0], [4380, 3600], [0, 3540]],
+        "drains": [{"kind": "gully", "at": [1910, 1770], "frame": [200, 200]}],
+        "falls": [{"to": "gully 1", "ratio": 80}],
+    }
+    setout = set_out(plan_of(room, tiles={"floor": {"size": [300, 300], "joint": 4}}))
+    areas: dict[str, list[float]] = {}
+    for key, mark in setout.marks.items():
+        bay = setout.rooms[0].surfaces[key.surface].field.bays[key.bay]
+        areas.setdefault(mark, []).append(float(shapely.area(bay.pieces[key.piece])))
+    tapers = [each for each in laid_cuts(setout, 0, [0]) if each.cut.start is not None and np.ptp(areas[each.cut.mark]) > 100.0]
+    assert len(tapers) > 2
+    for each in tapers:
+        drawn = shapely.Polygon(each.ring).area
+        every = sorted(areas[each.cut.mark])
+        assert drawn > 1.01 * every[0] or len(every) < 3, each.cut.mark

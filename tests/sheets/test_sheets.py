@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -74,6 +75,18 @@ def test_no_letter_is_under_the_least_height(drawn):
         for item in (*sheet.room, *sheet.paper_scene):
             if isinstance(item, Label):
                 assert item.height >= {"CUT-SIZE": 3.5, "MARK": 3.5}.get(item.layer, 2.5), item.text
+
+
+def test_the_scale_bar_stands_clear_of_the_frame(drawn):
+    _, sheets = drawn
+    found = 0
+    for sheet in sheets:
+        for item in sheet.paper_scene:
+            if isinstance(item, Label) and re.fullmatch(r"[\d.]+ m", item.text) and item.across == "centre":
+                # figures stand 2.6 over the foot of the bar, which is 0.8 high; the frame is 10 from the paper's edge
+                assert item.at[1] - 2.6 > 10.0 + 2.0, sheet.name
+                found += 1
+    assert found
 
 
 def _boxes(sheet):

@@ -42,7 +42,7 @@ def drafts(job: Job) -> Iterator[Draft]:
             told[paper] = column
         return scene(job.setout, job.only, view, placer)
 
-    yield from in_plan(job, "cuts", say("Cuts and marks"), draw, around=20.0)
+    yield from in_plan(job, "cuts", say("Cuts and marks"), draw, around=16.0)
 
 
 def scene(setout: SetOut, own: RoomJob, view: View, placer: Placer) -> tuple[Primitive, ...]:

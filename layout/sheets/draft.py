@@ -186,12 +186,16 @@ def in_plan(
 ) -> Iterator[Draft]:
     """A sheet that shows the room in plan, once for each part of it; `draw` gives the scene and fills the column.
 
-    `around` is what its figures and names take round the room, paper mm: a sheet with few of them is drawn larger on the same paper.
+    `around` is what its figures and names take round the room, paper mm: a sheet with few of them is drawn larger on the same paper,
+    if all of them find a place there.
     Where needed words find no place, it is drawn at the next larger scale or on the next larger paper, unless they were asked for;
     where that does not do either, what is crowded is drawn again larger, in windows.
     """
     own = job.only
-    best = _parts_of(own, own.paper, _parts_at(job, around), key, title, draw)
+    parts = _parts_at(job, around)
+    best = _parts_of(own, own.paper, parts, key, title, draw)
+    if parts is not own.parts and any(draft.missing for draft in best):
+        best = _parts_of(own, own.paper, own.parts, key, title, draw)
     if sum(len(draft.missing) for draft in best) <= FEW * sum(len(draft.needed) for draft in best):
         for paper, scale in _tries(job):
             if not any(draft.missing for draft in best):

@@ -12,7 +12,7 @@ import shapely
 from layout.shapes import turned
 from layout.sheets.cut_by import CutBy
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_window
+from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_window, for_drawing
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import View
 from layout.words import say
@@ -39,6 +39,8 @@ FINEST = (10.0, 15.0)
 """Larger scales of such faces, where they take no more sheets than at it, and no larger ones."""
 SCALES = (25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0, 500.0)
 """Scales of the others: those of ISO 5455 and what building practice puts between (from memory)."""
+HARDLY = 0.3
+"""A page whose faces take less of it is drawn larger."""
 ENOUGH = 50.0
 """As many sheets as at this scale are enough; the largest scale that takes no more is taken."""
 STILL_FINE = (20.0, 25.0, 30.0)
@@ -72,13 +74,19 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Page:
-    """Faces of one sheet with the middle of its window, room mm; `used` is how far down they reach in it, paper mm."""
+    """Faces of one sheet with the middle of its window, room mm; `wide` and `used` are how far across and down they reach in it, paper mm."""
 
     faces: tuple[Placed, ...]
     centre: tuple[float, float]
     paper: str
     scale: float
     used: float = 0.0
+    wide: float = 0.0
+
+    @property
+    def share(self) -> float:
+        """What its faces take of the sheet."""
+        return self.wide * self.used / for_drawing(SIZES[self.paper])
 
     def spare(self) -> list[tuple[float, float, float]]:
         """Columns for words under the faces: left, top and foot of each, paper mm; the last keeps clear of the scale bar."""
@@ -120,8 +128,24 @@ def pages(setout: SetOut, index: int, paper: str | None, scale: float | None) ->
     if small and large:
         together = _fewest(groups, papers, STILL_FINE, start, paper is None)
         if together and len(together) < len(apart):
-            return together
-    return apart
+            return _larger(together, groups)
+    return apart if scale else _larger(apart, [*large, *small])
+
+
+def _larger(made: list[Page], groups: Sequence[_Group]) -> list[Page]:
+    """Pages that their faces hardly fill at the largest scale at which the same faces go on the same paper; `groups` are in the order of the pages."""
+    waiting, result = list(groups), []
+    for page in made:
+        own: list[_Group] = []
+        while len([face for group in own for face in group.faces]) < len(page.faces):
+            own.append(waiting.pop(0))
+        window, unit = _window(page.paper), page.scale
+        corner = (page.centre[0] - window[0] * unit / 2, page.centre[1] + window[1] * unit / 2)
+        scales = [each for each in (*FINEST, FINE, *SCALES) if page.share < HARDLY and each < unit]
+        scales = [each for each in scales if all(_fits(_size(group), page.paper, each) for group in own)]
+        tries = (_packed(own, (page.paper, each), smaller=False, corner=corner) for each in scales)
+        result.append(next((one for one, *more in tries if not more), page))
+    return result
 
 
 def _below(made: list[Page]) -> float:
@@ -171,7 +195,7 @@ def _packed(groups: list[_Group], chosen: tuple[str, float], smaller: bool, corn
         nonlocal top, faces
         sheet = "A3" if smaller and wide <= _window("A3")[0] * unit and tall <= _window("A3")[1] * unit else chosen[0]
         size = _window(sheet)
-        result.append(Page(tuple(faces), (left + size[0] * unit / 2, top - size[1] * unit / 2), sheet, unit, tall / unit))
+        result.append(Page(tuple(faces), (left + size[0] * unit / 2, top - size[1] * unit / 2), sheet, unit, tall / unit, wide / unit))
         top -= height + APART
         faces = []
 

@@ -78,7 +78,7 @@ def drafts(job: Job) -> Iterator[Draft]:
             words(column, shown, beside, caution)
             return drawn
 
-        yield from in_plan(job, f"pieces-{key}", say(title), draw, around=20.0)
+        yield from in_plan(job, f"pieces-{key}", say(title), draw, around=16.0)
 
 
 def code(piece: DayPiece) -> str:

@@ -34,13 +34,14 @@ STARTS = " ".join(
     for name in ("alike_walls", "pulls_missed", "taken_up", "bays", "mends", "every_piece", "pulls", "short_walls", "start")
 )
 AUDIT = "tests/setout/test_audit.py"
+FEW_TILES = "tests/tiles/test_tiles.py --deselect=tests/tiles/test_tiles.py::test_two_thousand_random_rooms_agree_with_geos"
 TESTED = {
     "quantities": (
         "layout/quantities/items.py layout/quantities/tiling.py layout/quantities/waterproofing.py",
         f"tests/quantities/test_weights.py {HAND}",
         "tests/quantities/test_takeoff.py tests/quantities/test_drawn_is_billed.py",
     ),
-    "tape": ("layout/tanking/tape.py", HAND, f"tests/tanking/test_tape.py {AUDIT}"),
+    "tape": ("layout/tanking/tape.py", f"tests/tanking/test_by_hand.py tests/tanking/test_tape.py {HAND}", AUDIT),
     "levels": (
         "layout/falls/levels.py layout/falls/facets.py layout/falls/shaping.py",
         "tests/falls/test_by_hand.py",
@@ -63,8 +64,8 @@ TESTED = {
     ),
     "tiles": (
         "layout/tiles/lay.py layout/tiles/pieces.py",
-        f"tests/tiles/test_by_hand.py {HAND}",
-        f"tests/setout/test_planted.py tests/tiles {AUDIT}",
+        f"tests/tiles/test_by_hand.py tests/tiles/test_cuts_by_hand.py tests/tiles/test_pieces.py {FEW_TILES} {HAND}",
+        f"tests/setout/test_planted.py tests/tiles/test_tiles.py {AUDIT}",
     ),
 }
 """Chapter: its modules, the quick tests that should notice, mostly by hand, and the slow ones, run after them."""

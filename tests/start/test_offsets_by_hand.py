@@ -134,7 +134,7 @@ ORDERS: list[list[Criterion]] = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("tolerance", [0.0, 5.0])
+@pytest.mark.parametrize("tolerance", [0.0, 1.0, 5.0])
 @pytest.mark.parametrize("order", ORDERS, ids=str)
 def test_no_offset_of_a_dense_row_goes_before_the_best(order, tolerance):
     """The search measures breaks alone; here every quarter of a millimetre is measured, up to the narrowest cut in the order."""

@@ -44,7 +44,8 @@ def surface_records(setout: SetOut, room: int, surface: Surface, index: int | No
             "kind": surface.kind,
             "gross_m2": fine(shares[number] / 1e6),
             "tiled_m2": fine(math.fsum(done.bays[b].region.area for b in bays) / 1e6),
-            "lost_mm2": mm(math.fsum(done.field.bays[b].lost_mm2 for b in bays)),
+            # a part no wider than a joint has no bay: the joints beside fill it
+            "lost_mm2": mm(math.fsum(done.field.bays[b].lost_mm2 for b in bays) if bays else part.area),
             "pattern": tile.pattern,
             "turn_deg": fine(done.turn),
             "outline": outline,

@@ -171,3 +171,19 @@ def test_a_half_of_the_last_digit_is_rounded_alike_whatever_noise_its_sum_has(no
     assert (mm(56.6885 - 1e-6), mm(56.6885 + 1e-6)) == (56.688, 56.689)
     assert fine(1.4486875 + noise / 10) == round(1.4486875, 6)
     assert points(np.array([[56.6895 + noise, -0.0]])) == [[round(56.6895, 3), 0.0]]
+
+
+def test_a_strip_of_wall_no_wider_than_a_joint_is_told_as_lost():
+    # beside an opening 12.5 from the corner: less 10 of the other wall's tile, less 2 of its joint, 2.5 are left, under the joint of 3
+    room = {"outline": [[0, 0], [1800, 0], [1800, 1500], [0, 1500]], "tile_height": 1200}
+    tiles = {"floor": {"size": [400, 400], "joint": 5}, "wall": {"size": [200, 200], "joint": 3}}
+    plan = plan_of({**room, "openings": [{"wall": 1, "offset": 12.5, "width": 800}]}, tiles=tiles)
+    record = setout_record(set_out(plan), pieces=True)["rooms"][0]
+    wide, strip = (each for each in record["surfaces"] if each["name"] == "wall 1")
+    area = Polygon(strip["outline"]).area
+    assert area == pytest.approx((12.5 - 10.0) * (1200 - 2), rel=1e-3)
+    assert (strip["tiled_m2"], strip["pieces"], strip["lost_mm2"]) == (0.0, [], pytest.approx(area, abs=0.01))
+    assert wide["lost_mm2"] == 0.0
+    assert [each["text"] for each in record["warnings"] if each["code"] == "strip-dropped"] == [
+        "wall 1: 2995 mm² in a gap no wider than a joint take no tile; the joints beside fill it"
+    ]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import inspect
 import sys
+from contextlib import nullcontext
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -16,7 +17,7 @@ import typer
 import layout
 from cli.guard import OWN_FAULT, fault_text, guard, write_trace
 from cli.help import TradeCommand, examples_of, told
-from cli.options import ForceFlag, PlainFlag, QuietFlag, TraceFlag
+from cli.options import BudgetOption, ForceFlag, PlainFlag, QuietFlag, TraceFlag
 from cli.streams import hold_streams, speak
 from cli.talk import Talk
 from cli.verbs import (
@@ -82,7 +83,7 @@ BARS = {
 }
 """What is said over the bar of a verb whose work may take more than a second; it goes at the first word."""
 
-COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag, "force": ForceFlag, "trace": TraceFlag}
+COMMON = {"quiet": QuietFlag, "no_colour": PlainFlag, "force": ForceFlag, "trace": TraceFlag, "budget": BudgetOption}
 """Options that every verb takes; a verb gets them as one `Talk`."""
 
 app = typer.Typer(
@@ -115,13 +116,21 @@ def _register(name: str, work: Callable[..., int]) -> None:
     """Make a verb a command: the common options added, its faults guarded."""
     own = inspect.signature(work, eval_str=True).parameters
     asked = [each for each in own.values() if each.name != "say"]
-    common = [inspect.Parameter(key, inspect.Parameter.KEYWORD_ONLY, default=False, annotation=kind) for key, kind in COMMON.items()]
+    common = [
+        inspect.Parameter(key, inspect.Parameter.KEYWORD_ONLY, default=None if kind is BudgetOption else False, annotation=kind)
+        for key, kind in COMMON.items()
+    ]
 
     @functools.wraps(work)
-    def command(*, quiet: bool, no_colour: bool, force: bool, trace: bool, **given: object) -> None:
+    def command(*, quiet: bool, no_colour: bool, force: bool, trace: bool, budget: list[str] | None, **given: object) -> None:
         talk = Talk(quiet=quiet, plain=no_colour, force=force)
+
+        def bounded() -> int:
+            with layout.with_bounds(budget) if budget else nullcontext():
+                return work(**given, say=talk)
+
         with waiting(BARS.get(name, ""), wanted=name in BARS and not quiet):
-            guard(name, lambda: work(**given, say=talk), given.values(), trace=trace)
+            guard(name, bounded, given.values(), trace=trace)
 
     command.__signature__ = inspect.Signature([*asked, *common])  # type: ignore[attr-defined]
     command.__annotations__ = {each.name: each.annotation for each in (*asked, *common)}

@@ -14,6 +14,15 @@ QuietFlag = Annotated[bool, typer.Option("--quiet", "-q", help="no talk on stand
 PlainFlag = Annotated[bool, typer.Option("--no-colour", "--no-color", help="no colour; NO_COLOR does the same")]
 ForceFlag = Annotated[bool, typer.Option("--force", help="replace files that were not written by gaugerod, or changed since")]
 TraceFlag = Annotated[bool, typer.Option("--trace", help="after a fault of the tool's own, write what the maintainers need to a file")]
+BudgetOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--budget",
+        metavar="NAME=NUMBER",
+        help="bound of what is read and worked on, as inserts=50000; may be given again",
+        show_default=False,
+    ),
+]
 PaperOption = Annotated[
     str | None,
     typer.Option("--paper", metavar="SIZE", help="A4 to A0, A2-upright to A0-upright; chosen to fit if not given", show_default=False),

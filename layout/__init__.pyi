@@ -3,6 +3,8 @@
 
 from layout.budgets import Budgets as Budgets
 from layout.budgets import budgets_of as budgets_of
+from layout.budgets import in_force as in_force
+from layout.budgets import with_bounds as with_bounds
 from layout.changes.asked import figures_in_room as figures_in_room
 from layout.changes.asked import readings_of as readings_of
 from layout.changes.asked import shifted_by_lines as shifted_by_lines

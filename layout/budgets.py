@@ -1,8 +1,8 @@
 """How much is read and worked on before a person is asked: one table of bounds.
 
 A bound is far beyond any room that is tiled, so what passes it is nearly always a slip (a zero too many, a wrong unit) or a
-file that would run for hours. Each can be set: in a plan under [budgets], for drawings and models by `read_dxf(..., budgets=)`
-and `gaugerod read --budget NAME=NUMBER`. All are common practice without a source, except where said.
+file that would run for hours. Each can be set: in a plan under [budgets], for one command by `--budget NAME=NUMBER`, which goes
+before the plan's, and by `read_dxf(..., budgets=)` or `with_bounds`. All are common practice without a source, except where said.
 
 Time and memory are bounds like the others: work that passes one is refused, never cut short, so a result does not depend on
 how fast a machine is. They are looked at in cheap places (`heed`) of what runs `within` them.
@@ -15,7 +15,7 @@ import time
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from layout.errors import BudgetError, PlanError, PlanFaults
 from layout.fields import Count, Faults, Number, shown
@@ -39,6 +39,8 @@ class Budgets:
     model_mb: float = key(SIZE, "size of a building model (IFC)", unit="MB", default=300.0, since="0.2")
     rows: int = key(MANY, "lines of a table of readings or points", default=20_000, since="0.2")
     cell: int = key(MANY, "letters of one line of such a table", default=1_000, since="0.2")
+    digits: int = key(Count(20, 4_300), "digits of one number of a text file", default=1_000, since="0.2")
+    depth: int = key(Count(10, 200), "lists and tables within one another, of a text file", default=100, since="0.2")
     entities: int = key(MANY, "entities of a drawing, blocks exploded", default=300_000, since="0.2")
     inserts: int = key(MANY, "copies of a block that one insert sets out in rows and columns", default=10_000, since="0.2")
     nesting: int = key(Count(1, 50), "blocks within blocks of a drawing", default=8, since="0.2")
@@ -47,9 +49,11 @@ class Budgets:
     things: int = key(MANY, "things of one kind in a room", default=5_000, since="0.2")
     corners: int = key(MANY, "corners of an outline", default=20_000, since="0.2")
     side: float = key(Number(1.0, 1e9), "length of a side of an outline", unit="mm", default=500_000.0, since="0.2")
+    extent: float = key(Number(1.0, 1e9), "width and depth of an outline over all", unit="mm", default=1_000_000.0, since="0.2")
     aspect: float = key(Number(1.0, 1e12, length=False), "the square of a room's longest way over its area", default=20_000.0, since="0.2")
     tile_least: float = key(Number(0.001, 1e9), "side of a tile, at least", unit="mm", default=1.0, since="0.2")
     tile_most: float = key(Number(1.0, 1e9), "side of a tile, at most", unit="mm", default=5_000.0, since="0.2")
+    tiles: int = key(Count(1, 50_000_000), "tiles of one surface, as estimated", default=2_000_000, since="0.2")
     cuts: int = key(MANY, "cut tiles along the edges of one surface, as estimated", default=200_000, since="0.2")
     remeasured: float = key(
         Number(1.0, 1e9), "how far an as-measured length may be off the plan before it is refused", unit="mm", default=500.0, since="0.2"
@@ -65,9 +69,44 @@ class Budgets:
 
 BUDGETS = Budgets()
 
+_GIVEN: ContextVar[tuple[str, ...]] = ContextVar("given", default=())
+
+
+def in_force(budgets: Budgets = BUDGETS) -> Budgets:
+    """Budgets with those set that `with_bounds` gives for all that is done now."""
+    given = _GIVEN.get()
+    return replace(budgets, **_bounds(given)) if given else budgets
+
+
+def bounds_given() -> tuple[str, ...]:
+    """What `with_bounds` was given, for a process that goes on with the work."""
+    return _GIVEN.get()
+
+
+@contextmanager
+def with_bounds(given: Sequence[str]) -> Iterator[None]:
+    """Have bounds, each as ``name=number``, go before all others for all that is read and worked on meanwhile.
+
+    Raises
+    ------
+    PlanFaults
+        If a name or a number is none.
+    """
+    _bounds(given)
+    token = _GIVEN.set((*_GIVEN.get(), *given))
+    try:
+        yield
+    finally:
+        _GIVEN.reset(token)
+
 
 def budgets_of(given: Sequence[str]) -> Budgets:
-    """Budgets with some set, each as ``name=number``.
+    """Budgets with some set, each as ``name=number``. Errors are those of `with_bounds`."""
+    return replace(BUDGETS, **_bounds(given))
+
+
+def _bounds(given: Sequence[str]) -> dict[str, Any]:
+    """Bounds by name.
 
     Raises
     ------
@@ -75,7 +114,7 @@ def budgets_of(given: Sequence[str]) -> Budgets:
         If a name or a number is none.
     """
     rows, faults = rows_of(Budgets), Faults("--budget")
-    found = BUDGETS
+    found: dict[str, Any] = {}
     for each in given:
         name, _, text = each.partition("=")
         if name not in rows:
@@ -88,7 +127,7 @@ def budgets_of(given: Sequence[str]) -> Budgets:
             continue
         value = rows[name].key.check.read(number, name, faults)
         if value is not None:
-            found = replace(found, **{name: value})
+            found[name] = value
     if faults.found:
         raise PlanFaults(tuple(faults.found))
     return found

@@ -179,16 +179,12 @@ def command(
     split: Annotated[bool, typer.Option("--split", help="a plan for each room alone, without one that holds the job")] = False,
     doubtful: Annotated[bool, typer.Option("--doubtful", help="write spaces too for which little speaks")] = False,
     keep: KeepOption = None,
-    budget: Annotated[
-        list[str] | None,
-        typer.Option(metavar="NAME=NUMBER", help="bound of what is read, as inserts=50000; may be given again", show_default=False),
-    ] = None,
     as_json: JsonFlag = False,
 ) -> int:
     """Plans from an architect's drawing, a building model, or outlines."""
     given = {"walls": walls, "rooms": rooms, "doors": doors, "columns": columns, "pipes": pipes, "gullies": gullies}
     layers = {role: names for role, names in given.items() if names}
-    found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet, budgets=layout.budgets_of(budget or []))
+    found = found_in(drawing, units=units, layers=layers, gap=gap, ask=not say.quiet, budgets=layout.in_force())
     folder = out or Path(f"{layout.portable_stem(drawing.stem)}-plans")
     keeping = what_to_keep(keep) if keep is not None else ()
     rows, faults = written(found, drawing, folder, only=room or [], doubtful=doubtful, say=say, keep=keeping, whole=not (split or room))

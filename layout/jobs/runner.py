@@ -13,6 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from layout.budgets import bounds_given, with_bounds
 from layout.errors import LayoutError
 from layout.quantities.needs import PlanWork, work_of
 from layout.readers.planfile import read_plan
@@ -50,7 +51,7 @@ def batch(
     paths = [Path(plan) for plan in plans]
     names = _names(paths)
     done: dict[Path, PlanWork] = {}
-    one = partial(_one, rates=rates, fault_text=fault_text)
+    one = partial(_one, rates=rates, fault_text=fault_text, bounds=bounds_given())
     makers = _by(executor, one, paths, names) if executor is not None else _by_own(one, paths, names, workers or os.cpu_count() or 1)
     for path, work in makers:
         done[path] = work
@@ -65,10 +66,13 @@ def _names(paths: Sequence[Path]) -> dict[Path, str]:
     return {path: path.as_posix() if path.name in many else path.name for path in paths}
 
 
-def _one(path: Path, name: str, *, rates: Rates | None, fault_text: Callable[[BaseException], str]) -> PlanWork:
+def _one(
+    path: Path, name: str, *, rates: Rates | None, fault_text: Callable[[BaseException], str], bounds: tuple[str, ...] = ()
+) -> PlanWork:
     """One plan's work; a fault of the plan, or of ours with it, is its own."""
     try:
-        return work_of(set_out(read_plan(path)), name, rates)
+        with with_bounds(bounds):
+            return work_of(set_out(read_plan(path)), name, rates)
     except LayoutError as error:
         return PlanWork(plan=name, fault=str(error))
     except Exception as error:  # noqa: BLE001  # one plan on which the tool fails must not take the others along

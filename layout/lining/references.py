@@ -66,16 +66,12 @@ def _check_count(plan: Plan, index: int, room: Room, outline: Outline) -> list[P
     for wall in outline.walls:
         if wall.tile:
             worst = max(worst, wall.run.length * wall.tile_height / pattern_of(wall.tile).cell_area)
-    if worst <= plan.rules.max_tiles:
+    older = plan.rules.max_tiles
+    most, bound = (plan.budgets.tiles, "budgets.tiles") if older is None else (older, "rules.max_tiles")
+    if worst <= most:
         return []
-    place = plan.place_of(index)
-    return [
-        PlanError(
-            place,
-            f"a surface would take about {worst:,.0f} tiles, over the bound of {plan.rules.max_tiles:,}",
-            f"check the size in mm, or raise rules.max_tiles to {worst * 1.1:.0f}",
-        )
-    ]
+    found = f"a surface would take about {worst:,.0f} tiles, over the bound of {most:,}"
+    return [PlanError(plan.place_of(index), found, f"check the size in mm, or raise {bound} to {worst * 1.1:.0f}")]
 
 
 def _check_cove(plan: Plan, index: int, outline: Outline) -> list[PlanError]:

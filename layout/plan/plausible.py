@@ -81,4 +81,10 @@ def _outline_faults(place: str, outline: Sequence[Vertex], budgets: Budgets) -> 
     for k in range(count):
         if long[k] and k not in told:
             faults.append(PlanError(f"{place}[{(k + 1) % count}]", f"side {k + 1} is {sides[k] / 1000.0:,.0f} m long", mend))
+    across = [max(way) - min(way) for way in zip(*(vertex.to for vertex in outline), strict=True)]
+    if not faults and (most := max(across, default=0.0)) > budgets.extent:
+        found = f"it is {most / 1000.0:,.0f} m from one end to the other"
+        faults.append(
+            PlanError(place, found, f"a room may be {budgets.extent / 1000:,g} m over all: check its unit; or raise budgets.extent")
+        )
     return faults[:MOST_TOLD]

@@ -213,7 +213,13 @@ class Rules:
     )
     falls: OverHips = key(words_of(OverHips), "tiles too long for a hip or valley are cut along it, or laid over it", default="cut")
     fall_range: str = key(Choice[str](tuple(FALL_RANGES)), "published range of falls to check against", default="UK_WET_FLOOR")
-    max_tiles: int = key(Count(1, 50_000_000), "refuse surfaces with more tiles", default=2_000_000)
+    max_tiles: int | None = key(
+        Count(1, 50_000_000),
+        "another name of budgets.tiles, which it goes before",
+        default=None,
+        left_out="budgets.tiles",
+        example=3_000_000,
+    )
     movement: RuleSet = field(default=RULE_SETS[DEFAULT_RULE_SET])
     movement_joint: float = field(default=8.0)
     perimeter_joint: float = field(default=8.0)

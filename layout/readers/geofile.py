@@ -14,7 +14,7 @@ from layout.budgets import BUDGETS, Budgets, over
 from layout.errors import PlanError
 from layout.fields import clean
 from layout.readers.drawingfile import UNITS
-from layout.readers.texts import long_number, read_text
+from layout.readers.texts import check_text, long_number, nested, read_text
 from layout.survey.found import Found, FoundRoom, tidied, unique_names
 
 NAMES = ("name", "Name", "NAME", "room", "title", "ref", "id")
@@ -34,10 +34,13 @@ def read_geojson(path: str | Path, *, units: str | None = None, budgets: Budgets
     text = read_text(path, budgets=budgets, begin="give GeoJSON with a polygon for each room")
     try:
         raw = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except RecursionError:
+        raise PlanError(path.name, *nested(text)) from None
+    except json.JSONDecodeError as error:
         raise PlanError(path.name, f"not JSON: {clean(str(error)[:80])}", "save it as GeoJSON (RFC 7946)") from None
     except ValueError:
         raise PlanError(path.name, *long_number(text)) from None
+    check_text(text, path.name, budgets)
     found: list[tuple[str, list[Any]]] = []
     try:
         _gather(raw, "", found)

@@ -6,10 +6,11 @@ geometry (`layout.lining.references`). All faults of a pass are told at once.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from layout.budgets import within
+from layout.budgets import in_force, within
 from layout.errors import PlanFaults
 from layout.fields import Faults
 from layout.lining.references import check_plan
@@ -56,6 +57,7 @@ def parse_plan(text: str, source: str = "plan", *, folder: str | Path | None = N
     typed = PLAN_FILE.read(raw, "", faults)
     if typed is None:
         raise PlanFaults(tuple(faults.found))
+    typed = replace(typed, budgets=in_force(typed.budgets))
     figures: Mapping[str, Rule] = {}
     places: tuple[str, ...] = ()
     if typed.products_file or typed.include:

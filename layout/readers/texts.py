@@ -8,14 +8,26 @@ import io
 import re
 import sys
 import tomllib
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from layout.budgets import BUDGETS, Budgets, over
+import numpy as np
+
+from layout.budgets import BUDGETS, in_force, over
 from layout.errors import PlanError
 from layout.fields import clean
 
+if TYPE_CHECKING:
+    from layout.budgets import Budgets
+
 _LONG = re.compile(r"[0-9][0-9_]{4000,}")
+_QUOTED = re.compile(r'"""[\s\S]*?"""|\'\'\'[\s\S]*?\'\'\'|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'|#[^\n]*')
+"""What is quoted or a remark, of TOML and JSON."""
+_STEPS = np.zeros(256, dtype=np.int8)
+_STEPS[[*b"[{"]], _STEPS[[*b"]}"]] = 1, -1
+A_LENGTH = "give a length in mm; a room needs seven digits at most"
+A_LIST = "an outline is a list of points, a table a few keys"
 
 
 _GIVEN: list[tuple[object, bytes]] = []
@@ -87,7 +99,7 @@ def check_file(path: Path, most_mb: float, bound: str, mend: str) -> None:
         raise PlanError(path.name, f"{size / 1e6:.0f} MB is more than is read", f"{mend}; or raise budgets.{bound}")
 
 
-def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGETS, begin: str = A_PLAN) -> str:
+def read_text(path: str | Path, *, named: bool = False, budgets: Budgets | None = None, begin: str = A_PLAN) -> str:
     """Text of a file a person made; `named` if another file names it, `begin` how one that is empty is begun.
 
     Raises
@@ -97,7 +109,7 @@ def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGE
     """
     path = Path(path)
     name = source_name(path)
-    raw = read_bytes(path, most_mb=budgets.file_mb, bound="file_mb", named=named)
+    raw = read_bytes(path, most_mb=(budgets or in_force()).file_mb, bound="file_mb", named=named)
     try:
         text = raw.decode("utf-16" if raw[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE) else "utf-8-sig")
     except UnicodeDecodeError as error:
@@ -109,21 +121,56 @@ def read_text(path: str | Path, *, named: bool = False, budgets: Budgets = BUDGE
 
 
 def parse_toml(text: str, name: str) -> dict[str, Any]:
-    """Tables of a TOML text.
+    """Tables of a TOML text; it may set its own bounds of digits and depth under [budgets].
 
     Raises
     ------
     PlanError
-        If it is not TOML, is nested too deep, or holds a number of thousands of digits.
+        If it is not TOML, is nested too deep, or holds a number of too many digits.
     """
     try:
-        return tomllib.loads(text)
+        found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise PlanError(name, f"not TOML: {clean(str(error))[:200]}", "mend the line named") from None
     except RecursionError:
-        raise PlanError(name, "its lists or tables are nested too deep", "an outline is a list of points, a table a few keys") from None
+        raise PlanError(name, *nested(text)) from None
     except ValueError:
         raise PlanError(name, *long_number(text)) from None
+    own = found.get("budgets")
+    set_here = {key: own[key] for key in ("digits", "depth") if type(own.get(key)) is int} if isinstance(own, dict) else {}
+    check_text(text, name, in_force(replace(BUDGETS, **set_here)))
+    return found
+
+
+def check_text(text: str, name: str, budgets: Budgets) -> None:
+    """Whether a text keeps to its bounds of digits and depth; what is quoted or a remark is not looked at.
+
+    Raises
+    ------
+    PlanError
+        If a number has more digits, or lists and tables lie deeper within one another.
+    """
+    long = re.compile(rf"[0-9][0-9_]{{{budgets.digits},}}")
+    if not long.search(text) and _deepest(text) <= budgets.depth:
+        return
+    bare = _QUOTED.sub(lambda quoted: "\n" * quoted[0].count("\n"), text)
+    if number := long.search(bare):
+        line = bare[: number.start()].count("\n") + 1
+        raise over(f"{name}: line {line}", len(number[0].replace("_", "")), "digits of one number", "digits", A_LENGTH, budgets)
+    if (depth := _deepest(bare)) > budgets.depth:
+        raise over(name, depth, "lists and tables within one another", "depth", A_LIST, budgets)
+
+
+def _deepest(text: str) -> int:
+    """How many brackets are open at once, at most."""
+    signs = np.frombuffer(text.encode("utf-8", "replace"), dtype=np.uint8)
+    steps = _STEPS[signs]
+    return int(np.cumsum(steps[steps != 0], dtype=np.int64).max(initial=0))
+
+
+def nested(text: str) -> tuple[str, str]:
+    """That a text is nested deeper than can be read, and what would be right."""
+    return f"its lists or tables are nested too deep, {_deepest(_QUOTED.sub('', text)):,} within one another", A_LIST
 
 
 def long_number(text: str) -> tuple[str, str]:
@@ -132,7 +179,7 @@ def long_number(text: str) -> tuple[str, str]:
     where = (
         f"line {text[: found.start()].count(chr(10)) + 1} holds a number of {len(found[0]):,} digits" if found else "a number is too long"
     )
-    return where, "give a length in mm; a room needs seven digits at most"
+    return where, A_LENGTH
 
 
 def comma_decimals(rows: list[tuple[int, list[str]]], mark: str) -> bool:
@@ -146,7 +193,7 @@ def parted_by(text: str) -> str:
     return next((mark for mark in (";", "\t") if mark in head), ",")
 
 
-def table_rows(text: str, name: str, budgets: Budgets = BUDGETS) -> list[tuple[int, list[str]]]:
+def table_rows(text: str, name: str, budgets: Budgets | None = None) -> list[tuple[int, list[str]]]:
     """Cells of a CSV text by line number, stripped, whatever parts them; empty lines and remarks (#) are left out.
 
     Raises
@@ -154,6 +201,7 @@ def table_rows(text: str, name: str, budgets: Budgets = BUDGETS) -> list[tuple[i
     PlanError
         If there are too many lines, one is too long, or it cannot be parted into cells.
     """
+    budgets = budgets or in_force()
     lines = [(k, line) for k, line in enumerate(text.splitlines(), 1) if line.strip() and not line.lstrip().startswith("#")]
     if len(lines) > budgets.rows:
         raise over(name, len(lines), "lines", "rows", "give the table of one room", budgets)

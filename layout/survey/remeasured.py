@@ -83,7 +83,7 @@ def off_the_plan(points: Floats, readings: Sequence[Reading], budgets: Budgets =
         off = reading.length - drawn
         if abs(off) > budgets.remeasured:
             found = f"{reading.name} reads {reading.length:g}, {abs(off):.0f} {'more' if off > 0 else 'less'} than the plan's {drawn:.0f}"
-            mend = f"measure it again: is a digit wrong? Over {budgets.remeasured:g} the plan itself wants mending"
+            mend = f"measure it again: is a digit wrong? Over {budgets.remeasured:g} the plan itself wants mending; or raise budgets.remeasured"
             faults.append(PlanError(reading.place or "readings", found, mend))
         elif abs(off) > budgets.remeasured_told:
             told.append(

@@ -148,7 +148,7 @@ def test_what_would_free_a_start_is_not_left_out_for_want_of_time(monkeypatch):
 
 def test_every_bound_can_be_set_by_name():
     for name, row in rows_of(Budgets).items():
-        raised = budgets_of([f"{name}={row.default + 1:g}"])
+        raised = budgets_of([f"{name}={row.default + 1}"])
         assert getattr(raised, name) == row.default + 1
         assert getattr(BUDGETS, name) == row.default
     with pytest.raises(PlanFaults, match=r"did you mean 'inserts'"):

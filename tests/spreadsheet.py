@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 TOKEN = re.compile(
     r"""\s*(?:(?P<number>\d+\.?\d*)|"(?P<text>(?:[^"]|"")*)"|(?P<cell>(?:'[^']+'!|[A-Za-z]+!)?\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)"""
-    r"""|(?P<name>[A-Z]+)(?=\()|(?P<sign><>|<=|>=|[-+*/(),=<>]))"""
+    r"""|(?P<name>[A-Z]+)(?=\()|(?P<sign><>|<=|>=|[-+*/(),=<>&]))"""
 )
 
 SIGNS = {"=": operator.eq, "<>": operator.ne, "<": operator.lt, ">": operator.gt, "<=": operator.le, ">=": operator.ge}
@@ -78,12 +78,21 @@ class _Reckoning:
         return ""
 
     def compared(self) -> Any:
-        left = self.summed()
+        left = self.joined()
         while sign := self.next("=", "<>", "<", ">", "<=", ">="):
-            right = self.summed()
+            right = self.joined()
             if isinstance(left, str) and isinstance(right, str):
                 left, right = left.casefold(), right.casefold()
             left = SIGNS[sign](left, right)
+        return left
+
+    def joined(self) -> Any:
+        left = self.summed()
+        while self.next("&"):
+            right = self.summed()
+            assert isinstance(left, str)
+            assert isinstance(right, str)
+            left += right
         return left
 
     def summed(self) -> Any:

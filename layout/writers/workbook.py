@@ -20,6 +20,7 @@ from layout.writers.cut_records import saw_rows
 from layout.writers.worksheets import HEAD, Styles, new_book, started
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     import xlsxwriter
@@ -33,6 +34,8 @@ DIGITS = {"m3": "0.00", "m2": "0.00", "m": "0.0", "pcs": "0", "kg": "0.0", "ml":
 FIRST = HEAD + 2
 """First row under the head, as a formula counts."""
 YELLOW = "#FFF7D6"
+MOST_GIVEN, MOST_FORMULA, MOST_TEXT = 250, 8000, 250
+"""What a function is given, a formula's and a text's letters in it: a spreadsheet takes 255, 8192 and 255 (limits of the office format)."""
 TAKEOFF = [
     ("key", 22.0), ("item", 38.0), ("measured", 11.0), ("unit", 6.0), ("allowance", 10.0), ("with spares", 11.0), ("pack size", 10.0),
     ("packs", 8.0), ("in packs", 11.0), ("priced", 12.0), ("rate", 10.0), ("per", 7.0), ("priced quantity", 11.0), ("amount", 12.0),
@@ -187,8 +190,20 @@ def _items(book: xlsxwriter.Workbook, style: _Styles, job: _Job) -> None:
     end = job.last_line
     sheet.write_formula(row, 13, f"=SUM(Bill!$I${FIRST}:$I${end})", style.total, job.bill.total if job.bill else 0.0)
     if job.bill is not None and job.bill.unpriced:
-        missing = ", ".join(f"{item.key} ({item.name})" for item in job.bill.unpriced)
-        sheet.write_string(row + 1, 0, f"No rate given, not in the sum: {missing}", style.note)
+        _unrated(sheet, style, job, job.bill.unpriced, row + 1)
+
+
+def _unrated(sheet: Worksheet, style: _Styles, job: _Job, items: Sequence[Item], row: int) -> None:
+    """Which items have no rate, as the yellow cells are now; where a formula could not hold them, as they were when it was written."""
+    head, names = "No rate given, not in the sum: ", [f"{item.key} ({item.name})" for item in items]
+    told = head + ", ".join(names)
+    rated = [f"ISNUMBER(K{job.rows[item.key]})" for item in items]
+    own = [f'IF({one},"","{name.replace(chr(34), chr(34) * 2)}, ")' for one, name in zip(rated, names, strict=True)]
+    formula = f'=IF(AND({",".join(rated)}),"","{head}"&{"&".join(own)})'
+    if len(items) > MOST_GIVEN or len(formula) > MOST_FORMULA or max(map(len, names)) > MOST_TEXT:
+        sheet.write_string(row, 0, told, style.note)
+    else:
+        sheet.write_formula(row, 0, formula, style.note, f"{told}, ")
 
 
 def _ordered(sheet: Worksheet, style: _Styles, job: _Job, item: Item, line: int) -> None:

@@ -7,9 +7,12 @@ worker that is killed: the plans that were at work then are tried once more, eac
 from __future__ import annotations
 
 import os
+import threading
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from functools import partial
+from multiprocessing import parent_process
+from multiprocessing.connection import wait
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -114,7 +117,7 @@ def _until_broken(
     one: partial[PlanWork], paths: Sequence[Path], names: Mapping[Path, str], workers: int
 ) -> Iterator[tuple[Path, PlanWork]]:
     """Work as it is done, until one of the workers ends without a word."""
-    pool = ProcessPoolExecutor(max_workers=min(workers, len(paths)))
+    pool = ProcessPoolExecutor(max_workers=min(workers, len(paths)), initializer=end_with_parent)
     try:
         waiting = {pool.submit(one, path, names[path]): path for path in paths}
         for each in as_completed(waiting):
@@ -124,6 +127,18 @@ def _until_broken(
         return
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+def end_with_parent() -> None:
+    """See to it that this process ends when the one that started it is killed: a worker would else wait for its next plan for good."""
+    parent = parent_process()
+    if parent is not None:
+        threading.Thread(target=_wait_for_end, args=(parent.sentinel,), daemon=True).start()
+
+
+def _wait_for_end(sentinel: int) -> None:
+    wait([sentinel])
+    os._exit(1)
 
 
 def _large_first(paths: Sequence[Path]) -> list[Path]:

@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import subprocess
+import sys
+import threading
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import asdict
@@ -10,6 +15,7 @@ from dataclasses import asdict
 import pytest
 
 import layout
+from layout.jobs import runner
 
 ROOM = '[tiles.floor]\nsize = [200, 200]\njoint = 6\n{more}[[rooms]]\nname = "A"\noutline = [[0, 0], [{w}, 0], [{w}, {h}], [0, {h}]]\n'
 SIZES = {"a": (1900, 1400), "b": (1500, 1300), "c": (1700, 1200)}
@@ -111,3 +117,34 @@ def test_an_executor_that_loses_a_plan_loses_no_other(paths):
     found = layout.batch(paths, executor=Losing(1))
     assert [work.own_fault for work in found] == [False, True, False]
     assert "the far machine is off" in found[1].fault
+
+
+POOL = """
+import time
+from concurrent.futures import ProcessPoolExecutor
+from layout.jobs.runner import end_with_parent
+with ProcessPoolExecutor(2, initializer=end_with_parent) as pool:
+    for done in [pool.submit(time.sleep, 0.2) for _ in range(4)]:
+        done.result()
+    print("at work", flush=True)
+    time.sleep(300)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a process is killed by its signal")
+def test_workers_of_a_batch_that_is_killed_end_with_it():
+    # the workers hold the same standard output: it comes to its end when the last of them is gone
+    batch = subprocess.Popen([sys.executable, "-c", POOL], stdout=subprocess.PIPE, text=True)
+    assert batch.stdout is not None
+    assert batch.stdout.readline() == "at work\n"
+    os.kill(batch.pid, signal.SIGKILL)
+    try:
+        said, _ = batch.communicate(timeout=100)
+    finally:
+        batch.stdout.close()
+    assert (said, batch.returncode) == ("", -signal.SIGKILL)
+
+
+def test_a_process_that_nothing_started_goes_on_without_a_watch():
+    runner.end_with_parent()
+    assert not [thread for thread in threading.enumerate() if thread.name.endswith("(_wait_for_end)")]

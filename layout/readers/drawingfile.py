@@ -54,7 +54,9 @@ _RULES: tuple[tuple[Role, str], ...] = (
 _BELOW = r"stem|fndn|found|footing|retain|curtain|patt|hatch|above|over"
 """Walls that do not bound rooms on this floor: foundations, patterns, what is over."""
 _FEET = re.compile(r"\d+'\s*-?\s*\d*")
-_NOT_A_NAME = re.compile(r"^[\d\s.,'\"x×/-]+(sf|m2|m²|mm|cm|m)?$|^\d|%%c", re.IGNORECASE)
+_NOT_A_NAME = re.compile(
+    r"^[\d\s.,'\"x×/-]+(sf|m2|m²|mm|cm|m)?$|^\d|%%c|^(\w{2,4}\s*)?([+±]|%%p)\s*\d|^[-−–]\s*\d|^\w{2,4}\s+[-−–]\s*\d+[.,]\d", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -348,7 +350,7 @@ def _name(texts: Sequence[tuple[str, float, float, float]]) -> str:
 
 
 def _may_name(text: str) -> bool:
-    """Whether a text may be a room's name: words, no size, number, or sentence."""
+    """Whether a text may be a room's name: words, no size, number, level, or sentence."""
     return (
         len(text) < 40
         and (not _NOT_A_NAME.search(text) or len(re.findall(r"[^\W\d_]{3,}", text)) > 1)

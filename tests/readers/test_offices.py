@@ -12,7 +12,7 @@ from typer.testing import CliRunner
 
 from cli.main import app
 from layout.errors import PlanError
-from layout.readers.drawingfile import read_dxf
+from layout.readers.drawingfile import _may_name, read_dxf
 from layout.survey.evidence import LEAST_CONFIDENCE
 from layout.survey.found import openings_of
 
@@ -176,6 +176,57 @@ def test_panels_of_an_elevation_and_piers_are_left_out_and_told(tmp_path):
     assert [len(rooms[name].holes) for name in ("KITCHEN", "STORE")] == [1, 0]
     assert len(found.doubtful) == 4
     assert all(space.confidence < LEAST_CONFIDENCE and "no name stands in it" in space.evidence for space in found.doubtful)
+
+
+def elevation(space, x, y, length, title):
+    """An elevation as it is drawn beside its plan, on the plan's layers: the wall's face, a door in it, courses of tile, pipes that come out of it, its level and name."""
+    face = [(x, y), (x + length, y), (x + length, y + 2700), (x, y + 2700)]
+    space.add_lwpolyline(face, close=True, dxfattribs={"layer": "A-WALL"})
+    space.add_lwpolyline([(x + 400, y), (x + 400, y + 2100), (x + 1300, y + 2100), (x + 1300, y)], dxfattribs={"layer": "A-DOOR"})
+    for k in range(1, 10):
+        space.add_line((x, y + 206 * k), (x + length, y + 206 * k), dxfattribs={"layer": "A-WALL"})
+    for off in (1600, 1900):
+        space.add_circle((x + off, y + 600), 25, dxfattribs={"layer": "A-PIPES"})
+    space.add_line((x - 500, y), (x + length + 500, y), dxfattribs={"layer": "A-TEXT"})
+    for text, at in (("+0.00", (x - 500, y + 60)), (title, (x + 300, y - 500)), ("STAINLESS PANEL", (x + 1500, y + 1500))):
+        space.add_text(text, height=150, dxfattribs={"layer": "A-TEXT"}).set_placement(at)
+
+
+def test_plan_and_elevations_side_by_side(tmp_path):
+    # by hand: two rooms, a door of 900 between them, one of 1000 outside, a column of 300 in the kitchen, pipes 2 and 1; then three elevations
+    def draw(doc, space):
+        del doc
+        space.add_lwpolyline(WALLS[0], close=True, dxfattribs={"layer": "A-WALL"})
+        space.add_lwpolyline([(2500, 1000), (2800, 1000), (2800, 1300), (2500, 1300)], close=True, dxfattribs={"layer": "A-WALL"})
+        for at in ((500, 500), (700, 2500), (6000, 700)):
+            space.add_circle(at, 55, dxfattribs={"layer": "A-PIPES"})
+        swing(space, (1000, 0), 1000, 0)
+        names(space)
+        elevation(space, 9_000, 0, 4000, "KITCHEN ELEVATION 1")
+        elevation(space, 15_000, 0, 3000, "KITCHEN ELEVATION 2")
+        elevation(space, 0, -6_000, 2500, "STORE ELEVATION 1")
+
+    path = drawing(tmp_path / "beside.dxf", draw)
+    found = read_dxf(path)
+    rooms = rooms_of(found)
+    assert sorted(rooms) == ["KITCHEN", "STORE"]
+    assert {name: round(room.area_m2, 6) for name, room in rooms.items()} == {"KITCHEN": 12.0 - 0.09, "STORE": 7.5}
+    assert {name: widths(room) for name, room in rooms.items()} == {"KITCHEN": [900, 1000], "STORE": [900]}
+    assert {name: len(room.holes) for name, room in rooms.items()} == {"KITCHEN": 1, "STORE": 0}
+    assert {name: sorted(at for at, _ in room.pipes) for name, room in rooms.items()} == {
+        "KITCHEN": [(500.0, 500.0), (700.0, 2500.0)],
+        "STORE": [(6000.0, 700.0)],
+    }
+    assert all(space.confidence < LEAST_CONFIDENCE for space in found.doubtful)
+    done = run("read", path, "-o", tmp_path / "out")
+    assert done.exit_code == 0, done.output
+    assert sorted(each.stem for each in (tmp_path / "out").glob("*.toml")) == ["beside", "kitchen", "store"]
+
+
+@pytest.mark.parametrize("level", ["+0.00", "±0.000", "%%p0.00", "-0,15", "FFL +12.50", "OKFF -0.02", "−1.20"])
+def test_a_level_is_no_name_of_a_room(level):
+    assert not _may_name(level)
+    assert all(_may_name(name) for name in ("KITCHEN", "WC -", "BAR 2", "Cold room 101"))
 
 
 def test_a_hatch_on_the_walls_makes_a_body_of_what_it_covers(tmp_path):

@@ -22,6 +22,7 @@ COUNTS = {
     "layout/setout/freeing.py": {"done.field.places_cut()"},
     "layout/sheets/cut_rows.py": {"counts.values()", "alike.values()"},
     "layout/sheets/lettering.py": {"metrics[cmap.get(ord(char), '.notdef')][0]"},  # units of the font, whole numbers
+    "layout/start/both_ways.py": {"one.evaluations"},
     "layout/start/mends.py": {"weak_in(laid.pieces)"},
     "layout/tiles/skirting.py": {"run.straight"},
     "layout/writers/dxf.py": {"once.values()"},

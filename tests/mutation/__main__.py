@@ -80,6 +80,9 @@ EQUIVALENT: dict[str, str] = {
             "height = max(int(j.max()), int(pairs_j.max(initial=0))) - j0 + 1",
         )
     },
+    "lay.py: if step < 0.0:: 0.0  ->  1.0": "no cell of a pattern is under a square millimetre",
+    "pieces.py: keys = shapely.to_wkb(shapely.normalize(shapely.set_coordinates(laid.pieces.copy(), np.round(coords, 2)))): 2  ->  3": "pieces that differ by less are put together by the saw's tolerance",
+    "pieces.py: return min(variants, key=lambda v: (np.round(np.ptp(v[0], axis=0), 2).tolist(), np.round(v[0], 2).ravel().tolist())): 2  ->  3": "a hair between two turns of one piece",
     "lay.py: i_from, j = i_from[order].reshape(-1, 2), j[order].reshape(-1, 2): 1  ->  2": "any number below 0 says 'as many as there are'",
     **{
         f"levels.py: {way}s = origin[{axis}] + GRID * np.arange(math.ceil(({way}0 - origin[{axis}]) / GRID), "

@@ -99,6 +99,11 @@ ROUND = [(0.0, 0.0), (1000.0, 0.0), (1000.0, 1000.0), (0.0, 1000.0)]
 def test_a_run_round_a_column_is_whole_over_the_point_where_its_measure_begins():
     (line,) = _connected(faces_of(ROUND, {0, 2, 3}))
     assert line.tolist() == [[1000, 1000], [0, 1000], [0, 0], [1000, 0]]
+    # of three chains the last goes on in the first
+    six = [(1000.0 * math.cos(k * math.pi / 3), 1000.0 * math.sin(k * math.pi / 3)) for k in range(6)]
+    three = _connected(faces_of(six, {0, 2, 4, 5}))
+    assert [len(each) for each in three] == [4, 2]
+    assert three[0][0] == pytest.approx(six[4])
     apart = _connected(faces_of(ROUND, {0, 2}))
     assert [each.tolist() for each in apart] == [[[0, 0], [1000, 0]], [[1000, 1000], [0, 1000]]]
 

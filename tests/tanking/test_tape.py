@@ -144,7 +144,7 @@ def test_a_return_is_as_high_as_the_upper_wall_stands_over_the_lower():
     assert sorted(run.length for run in made.tape.runs if run.kind == "wall-wall") == [200, 200, 1800, 1800]
 
 
-@pytest.mark.parametrize(("level", "count"), [(250, 1), (299, 1), (301, 0), (900, 0)])
+@pytest.mark.parametrize(("level", "count"), [(250, 1), (299, 1), (300, 1), (301, 0), (900, 0)])
 def test_a_pipe_takes_a_collar_where_its_middle_stands_in_the_tanking(level, count):
     room = {"outline": BOX, "tanking_height": 300, "pipes": [{"wall": 1, "offset": 700, "level": level, "diameter": 60}]}
     assert len(set_out_room(room).tape.collars) == count

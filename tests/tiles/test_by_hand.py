@@ -23,6 +23,7 @@ def test_a_tile_lies_from_its_own_bays_origin():
     two = Laid(np.array([[0, 2, 1]]), NONE.copy(), np.empty(0, dtype=object), 0.0)
     field = TileField(pattern_of(SQUARE), 0.0, np.array([[10.0, 20.0], [1000.0, 500.0]]), (one, two))
     first, second = field.outlines(field.whole)
+    assert first.shape == (4, 2)
     assert (first.min(axis=0).tolist(), first.max(axis=0).tolist()) == ([10.0, 20.0], [210.0, 120.0])
     # two pitches of 206 along and one of 106 up
     assert (second.min(axis=0).tolist(), second.max(axis=0).tolist()) == ([1412.0, 606.0], [1612.0, 706.0])

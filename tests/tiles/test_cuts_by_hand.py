@@ -11,7 +11,7 @@ import shapely
 from shapely import Polygon, affinity, box
 
 from layout.plan.patterns import pattern_of
-from layout.plan.tile import Tile
+from layout.plan.values import Cell, Tile
 from layout.shapes import circle
 from layout.tiles.lay import Laid, TileField, lay
 from layout.tiles.pieces import (
@@ -224,3 +224,41 @@ def test_a_strip_is_lost_and_a_wider_one_is_a_piece():
     room = shapely.difference(box(0, 0, 612, 406), box(411.9, 0, 412.0, 206))
     laid = lay(room, pattern, 0.0, np.zeros(2))
     assert [tuple(each) for each in laid.whole.tolist()] == [(0, i, j) for j in range(2) for i in range(3)]
+
+
+@pytest.mark.parametrize(("dx", "dy"), [(0, 0), (5, 0), (0, 6), (5, 6), (-9, 14)])
+def test_a_flush_room_is_whole_wherever_its_lattice_is_counted_from(dx, dy):
+    """Five tiles by six, the lattice's origin so many modules off the room's corner: indices from there, row by row."""
+    laid = lay(box(0, 0, 1024, 1230), pattern_of(SQUARE), 0.0, np.array([206.0 * dx, 206.0 * dy]))
+    assert laid.whole.tolist() == [[0, i - dx, j - dy] for j in range(6) for i in range(5)]
+    assert len(laid.cut) == 0
+    # a column that crosses one of them, far from the origin too
+    holed = shapely.difference(box(0, 0, 1024, 1230), box(420, 420, 500, 500))
+    laid = lay(holed, pattern_of(SQUARE), 0.0, np.array([206.0 * dx, 206.0 * dy]))
+    assert laid.whole.tolist() == [[0, i - dx, j - dy] for j in range(6) for i in range(5) if (i, j) != (2, 2)]
+    assert laid.cut.tolist() == [[0, 2 - dx, 2 - dy]]
+
+
+def test_tiles_of_a_cell_with_fewer_corners_repeat_their_last():
+    cell = Cell(tiles=(((0, 0), (200, 0), (200, 200), (0, 200)), ((206, 0), (306, 0), (206, 100))), vectors=((412, 0), (0, 412)))
+    pattern = pattern_of(Tile(name="t", joint=6, pattern="own", cell=cell))
+    field = TileField(pattern, 0.0, np.zeros((1, 2)), ())
+    square, triangle = field.outlines(np.array([[0, 0, 0, 0], [0, 1, 1, 2]]))
+    assert square.tolist() == [[0, 0], [200, 0], [200, 200], [0, 200]]
+    # one module along and two up
+    assert triangle.tolist() == [[618, 824], [718, 824], [618, 924], [618, 924]]
+
+
+@pytest.mark.parametrize("ring", [
+    [(0, 0), (200, 0), (200, 140), (0, 140)],
+    [(0, 0), (130, 0), (130, 90), (0, 90)],
+    [(0, 0), (200, 0), (200, 60), (120, 60), (120, 150), (0, 150)],
+    [(0, 0), (180, 0), (150, 200), (0, 200)],
+])  # fmt: skip
+def test_a_piece_is_drawn_in_one_turn_however_it_was_cut_upright_where_it_is_narrow(ring):
+    turns = [affinity.rotate(Polygon(ring), 90 * k, origin=(100, 100)) for k in range(4)]
+    drawn = [plain_cut("C1", [loose(each)]) for each in turns]
+    assert all(each.outline == pytest.approx(drawn[0].outline) for each in drawn)
+    width, height = np.ptp(drawn[0].outline, axis=0)
+    x0, y0, x1, y1 = Polygon(ring).bounds
+    assert (width, height) == pytest.approx(tuple(sorted((x1 - x0, y1 - y0))))

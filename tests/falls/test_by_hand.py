@@ -10,9 +10,10 @@ import pytest
 import shapely
 
 from layout.errors import PlanFaults
-from layout.falls.facets import Facet, Side, level_perimeter, levels_at, lines_between, plane_through, rising_planes, sees_all
+from layout.falls.facets import Facet, Side, _rising, level_perimeter, levels_at, lines_between, plane_through, rising_planes, sees_all
 from layout.falls.levels import Levels, measure_levels, saw_strip, spot_levels
 from layout.falls.shaping import Falls, build_falls, walls_polygon
+from layout.falls.water import Pond
 from layout.lining.build import build_lining
 from tests.rooms import plan_of
 
@@ -377,3 +378,42 @@ def test_tile_over_a_hip_is_cut_or_told():
     assert finding.at is not None
     assert (abs(finding.at[0] - 2000), abs(finding.at[1] - 1500)) == pytest.approx(((100 + 1994) / 2, (100 + 1494) / 2), abs=8)
     assert told.startswith(f"floor: a tile 200 long over the valley stands {200 * bend / 4:.1f} out; up to {made.greatest:.0f} it would")
+
+
+@pytest.mark.parametrize("floor", [-math.pi, -1.0, 0.0, 2.5])
+def test_angles_of_a_ring_rise_from_the_first_which_is_not_under_the_floor(floor):
+    """By complex numbers: each angle is that of its point, none is under the one before, and the first lies within a turn of the floor."""
+    turns = np.array([2.9, 3.3, -2.0, -0.4, 0.3, 1.0])
+    points = np.column_stack([700.0 * np.cos(turns), 700.0 * np.sin(turns)])
+    found = _rising(points, floor)
+    assert np.exp(1j * found) == pytest.approx(np.exp(1j * turns))
+    assert floor - 1e-9 <= found[0] < floor + 2 * math.pi
+    assert (np.diff(found) >= 0.0).all()
+    assert found[-1] - found[0] < 2 * math.pi
+
+
+def test_water_is_looked_for_unless_what_stands_is_given():
+    """A bowl round its gully holds none; what is given is what is told."""
+    plan = plan_of(BOX, tiles={"floor": {"size": [200, 200], "joint": 6}})
+    lining = build_lining(plan, 0)
+    falls = build_falls(plan, 0, lining.outline)
+    assert falls is not None
+    assert lining.floor.tile is not None
+    asked = (plan, falls, lining.floor.gross, lining.outline, lining.floor.tile)
+    assert measure_levels(*asked, None).ponds == ()
+    pond = Pond((900.0, 800.0), 4.0, 0.12)
+    assert measure_levels(*asked, [pond]).ponds == (pond,)
+
+
+def test_a_drain_that_no_fall_leads_to_has_the_level_of_the_floor_there():
+    """One plane for each wall to gully 1; gully 2 stands in one of them: 1:60 from the wall, off the planes themselves."""
+    other = {"kind": "gully", "at": [700, 1500], "frame": [150, 150]}
+    plan = plan_of({**BOX, "drains": [GULLY, other]}, tiles={"floor": {"size": [200, 200], "joint": 6}})
+    lining = build_lining(plan, 0)
+    levels = levels_of(drains=[GULLY, other])
+    spots = {spot.what: spot for spot in spot_levels(levels, lining.outline, lining.floor.gross, [], (0.0, 0.0)).spots}
+    owner = [facet for facet in levels.facets if facet.polygon.distance(shapely.Point(700, 1500)) < 200.0]
+    assert owner
+    a, b, c = owner[0].plane
+    assert spots["gully 2"].level == pytest.approx(a * 700 + b * 1500 + c, abs=0.6)
+    assert spots["gully 1"].level < spots["gully 2"].level < 0.0

@@ -38,7 +38,7 @@ FEW_TILES = "tests/tiles/test_tiles.py --deselect=tests/tiles/test_tiles.py::tes
 TESTED = {
     "quantities": (
         "layout/quantities/items.py layout/quantities/tiling.py layout/quantities/waterproofing.py",
-        f"tests/quantities/test_weights.py {HAND}",
+        f"tests/quantities/test_weights.py tests/quantities/test_courses_by_hand.py {HAND}",
         "tests/quantities/test_takeoff.py tests/quantities/test_drawn_is_billed.py",
     ),
     "tape": ("layout/tanking/tape.py", f"tests/tanking/test_by_hand.py tests/tanking/test_tape.py {HAND}", AUDIT),
@@ -80,6 +80,9 @@ EQUIVALENT: dict[str, str] = {
             "height = max(int(j.max()), int(pairs_j.max(initial=0))) - j0 + 1",
         )
     },
+    "tape.py: result: Floats = np.round(self.lining.falls.at(points) - self.lining.room.levels.floor, 3): 3  ->  4": (
+        "a level finer than a thousandth of a millimetre"
+    ),
     "lay.py: if step < 0.0:: 0.0  ->  1.0": "no cell of a pattern is under a square millimetre",
     "pieces.py: keys = shapely.to_wkb(shapely.normalize(shapely.set_coordinates(laid.pieces.copy(), np.round(coords, 2)))): 2  ->  3": "pieces that differ by less are put together by the saw's tolerance",
     "pieces.py: return min(variants, key=lambda v: (np.round(np.ptp(v[0], axis=0), 2).tolist(), np.round(v[0], 2).ravel().tolist())): 2  ->  3": "a hair between two turns of one piece",

@@ -63,7 +63,7 @@ class OwnFrame:
         if self.square:
             return np.round(moved, 3) + 0.0
         if not self.turned_whole:
-            return moved
+            return np.round(moved, 8) + 0.0  # to the last bit the same of a room and of its twin: ties are no matter of noise
         coarse = np.round(moved / HUNDREDTH) * HUNDREDTH
         return np.where(np.abs(moved - coarse) <= NEAR, np.round(coarse, 2), np.round(moved, 3)) + 0.0
 

@@ -382,3 +382,12 @@ def test_a_place_as_near_to_two_walls_is_met_at_the_first_of_them():
         back = walk.frame.out(np.array([[500.0, 500.0], [3500.0, 500.0], [3500.0, 2500.0], [500.0, 2500.0]]))
         assert walk.place(back)[:, 0].tolist() == [500.0, 3500.0, 6500.0, 10500.0]
         assert walk.place(back)[:, 1].tolist() == [500.0] * 4
+
+
+@pytest.mark.parametrize("turn", [90, 180, 270])
+def test_a_room_out_of_square_is_to_the_last_bit_the_same_in_its_frame(turn):
+    room = {"outline": [[0.123, 0.456], [4210.137, 11.719], [4117.263, 1733.391], [17.917, 1789.283]]}
+    plans = [plan_of(each) for each in (room, moved(room, turn=turn, shift=(98_765.432, -4_321.987)))]
+    corners = [at_home(plan, 0, own_frame(build_outline(plan, 0))).rooms[0].outline for plan in plans]
+    assert len({vertex.to for vertex in corners[0]}) == 4
+    assert corners[1] == corners[0]

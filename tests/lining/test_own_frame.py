@@ -168,19 +168,6 @@ def test_twins_of_a_room_have_its_figures(room, tile, foot, twin):
     same_figures(room, tile, {"foot": foot, "movement": "DE_INTERIOR"}, *twin)
 
 
-SMALL = {
-    "outline": [[0, 0], [1700, 0], [1700, 900], [1000, 900], [1000, 1500], [0, 1500]],
-    "openings": [{"wall": 1, "offset": 500, "width": 700, "depth": 120}],
-    "plinths": [{"outline": [[0, 1100], [300, 1100], [300, 1400], [0, 1400]], "height": 150}],
-}
-
-
-@pytest.mark.parametrize("tile", PATTERNS, ids=lambda tile: tile.get("pattern", "stack"))
-@pytest.mark.parametrize("twin", [("turned", 90), ("turned", 17.3)], ids=str)
-def test_twins_in_every_pattern(tile, twin):
-    same_figures(SMALL, tile, {}, *twin)
-
-
 def same_figures(room, tile, rules, kind, how):
     counts, own = figures(room, tile, rules)
     others, found = figures(twin_of(room, kind, how), tile, rules)

@@ -11,7 +11,7 @@ from shapely import box
 from layout.setout.told import as_told
 from layout.sheets.crew_words import for_crew
 from layout.sheets.lettering import text_width, wrapped
-from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, has_column, heading, paragraph, table
+from layout.sheets.paper import BLOCK_HEIGHT, COLUMN, GUTTER, drawing_space, fair, has_column, heading, paragraph, table
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, Symbol, moved
 from layout.words import say, worded
 
@@ -144,13 +144,13 @@ class Column:
         if self.spare and not self.further:
             self.x, self.y, self.foot = self.spare.pop(0)
             return
-        if self.before is not None and not self.further:
+        fresh = not self.further
+        if self.before is not None and fresh:
             last = self.before
             self.further, self.at, self.x, self.y, self.foot = last.further, last.at, last.x, last.y, last.foot
             if self.left > LEAST_LEFT:
                 self._under_rest()
                 return
-        fresh = not self.further
         self._new_column()
         if fresh:
             self._under_rest()
@@ -168,7 +168,8 @@ class Column:
             self.further.append([])
             self.at = 0
         last = self.at == columns - 1
-        self.x = x1 - COLUMN if last else x0 + 5.0 + self.at * (COLUMN + GUTTER)
+        inset = 0.0 if x1 - COLUMN - x0 > GUTTER else 2.0  # a page no wider than its column: off the frame
+        self.x = x1 - COLUMN + inset if last else x0 + 5.0 + self.at * (COLUMN + GUTTER)
         self.y, self.foot = y1 - 14.0, y0 + BLOCK_HEIGHT + 4.0 if last else y0 + 6.0
 
     def need(self, height: float) -> None:
@@ -200,13 +201,14 @@ class Column:
         for first in range(0, len(lines), most):
             piece = lines[first : first + most]
             self.need(len(piece) * height * 1.6)
-            at = self.x if first == 0 else self.x + indent
-            made, self.y = paragraph(" ".join(piece), at, self.y, self.width, height, bullet=bullet if first == 0 else "")
+            off = 0.0 if first == 0 else indent
+            made, self.y = paragraph(" ".join(piece), self.x + off, self.y, self.width - off, height, bullet=bullet if first == 0 else "")
             self.now.extend(made)
 
     def rows(self, widths: Sequence[float], rows: Sequence[Sequence[str]], *, height: float = 2.5, right: Sequence[int] = ()) -> None:
         """A table; rows that do not fit go on in the next column under the same head."""
         step = height * 1.9
+        widths = fair(widths, rows, height)
         head, body = rows[0], list(rows[1:])
         while True:
             self.need(min(len(body) + 1, 3) * step + 2.0)

@@ -34,7 +34,7 @@ KINDS = {
 }  # fmt: skip
 """Kinds of feet of walls, of drains and of thresholds by their keys in a plan."""
 HEADING = worded("Details: figures in mm; products' data sheets go before them")
-COLUMNS, ROWS = 3, 2
+CELL, MOST = (120.0, 100.0), (3, 2)  # least size, paper mm; most beside and over each other
 NOTES = 44.0
 """Width kept for the names of layers in a detail's cell, paper mm."""
 SUBSTRATE = 38.0
@@ -381,18 +381,17 @@ def drafts(job: Job) -> Iterator[Draft]:
 def pages(room: RoomSetOut, size: tuple[float, float]) -> list[list[Primitive]]:
     """Details in cells, so many a page as go on it."""
     x0, y0, x1, y1 = drawing_space(size)
-    y0 += BLOCK_HEIGHT + 2.0
-    y1 -= 12.0
-    wide, tall = (x1 - x0 - 8.0) / COLUMNS, (y1 - y0) / ROWS
-    made = _Details(room)
-    wanted = made.wanted()
+    y0, y1 = y0 + BLOCK_HEIGHT + 2.0, y1 - 12.0
+    space = (x1 - x0 - 8.0, y1 - y0)
+    columns, rows = (min(most, max(int(room_for // least), 1)) for most, room_for, least in zip(MOST, space, CELL, strict=True))
+    wide, tall = space[0] / columns, space[1] / rows
     result: list[list[Primitive]] = []
-    for k, (title, draw, scale, (left, down)) in enumerate(wanted):
-        if k % (COLUMNS * ROWS) == 0:
+    for k, (title, draw, scale, (left, down)) in enumerate(_Details(room).wanted()):
+        place = k % (columns * rows)
+        if place == 0:
             result.append([])
-        place = k % (COLUMNS * ROWS)
-        x = x0 + 6.0 + (place % COLUMNS) * wide
-        y = y1 - (place // COLUMNS + 1) * tall
+        x = x0 + 6.0 + (place % columns) * wide
+        y = y1 - (place // columns + 1) * tall
         cell = _Cell(x, y, wide - 4.0, tall - 4.0, scale, (x + left / scale + 2.0, y + down / scale + 3.0))
         draw(cell)
         result[-1] += cell.finish(title)

@@ -28,9 +28,10 @@ from layout.sheets import (
     template_sheet,
     unfold_sheet,
 )
+from layout.sheets.clipboard import on_clipboard
 from layout.sheets.draft import Draft, Job, fit_of, room_job, with_further
 from layout.sheets.lettering import fitted, text_width
-from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, title_block
+from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, has_column, title_block
 from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
 from layout.sheets.shared import share, sharers
 from layout.sheets.strips import windowed
@@ -97,14 +98,21 @@ def _set(
 ) -> tuple[Sheet, ...]:
     """The sheet set in the language that is spoken."""
     shared, sharing = sharers(setout, paper, scale)
+    clipped = paper is not None and not has_column(SIZES[paper])
     rooms = tuple(
-        replace(room_job(setout, k, paper, scale, alone=k not in sharing), together=k in sharing) for k in range(len(setout.rooms))
+        replace(room_job(setout, k, paper, scale, alone=k not in sharing), together=clipped or k in sharing)
+        for k in range(len(setout.rooms))
     )
-    together = [room for room in rooms if room.together]
+    together = [room for room in rooms if room.together and not clipped]
     if works is None and start_of(setout.plan) is not None:
         works = plan_works(takeoff)
     whole = Job(setout, takeoff, rooms, shared, scale, works)
-    drafts = [
+    drafts = (
+        [each for room in rooms for each in on_clipboard(_drafts_of(Job(setout, takeoff, (room,), paper, scale, works)), room.prefix)]
+        if clipped
+        else []
+    )
+    drafts += [
         each
         for room in rooms
         if not room.together
@@ -131,6 +139,11 @@ def _set(
     if len(rooms) > 1:
         drafts = [*cover_sheet.cover_drafts(whole, drafts), *drafts]
     return sheets_of(setout, drafts)
+
+
+def _drafts_of(job: Job) -> list[Draft]:
+    """The drafts of one room, in the order of the works."""
+    return [replace(draft, shows=(job.only.index,)) for sheet in SHEETS for draft in sheet(job)]
 
 
 def sheets_of(setout: SetOut, drafts: Sequence[Draft]) -> tuple[Sheet, ...]:
@@ -231,6 +244,10 @@ def scale_bar(view: View, size: tuple[float, float]) -> list[Primitive]:
 def _sheet_heading(text: str, size: tuple[float, float], scale: float | None) -> list[Primitive]:
     left, _, _, top = drawing_space(size)
     words = text if scale is None else f"{text} · 1:{scale:g}"
+    if not has_column(size):  # under the centring mark, over the whole width
+        wide = size[0] - left - 20.0
+        height = 5.0 if text_width(words, 5.0, bold=True) < wide else 3.5
+        return [Label(fitted(words, height, wide, bold=True), (left + 5.0, top - 11.0), height, "TEXT", bold=True)]
     # the centring mark of the upper edge is not struck through it
     height = 5.0 if left + 5.0 + text_width(words, 5.0, bold=True) < size[0] / 2 - 3.0 else 3.5
     return [Label(fitted(words, height, size[0] / 2 - left - 8.0, bold=True), (left + 5.0, top - 8.5), height, "TEXT", bold=True)]

@@ -12,7 +12,7 @@ import shapely
 from layout.shapes import turned
 from layout.sheets.cut_by import CutBy
 from layout.sheets.lettering import text_width
-from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_window, for_drawing
+from layout.sheets.paper import COLUMN, GUTTER, SIZES, drawing_window, for_drawing, has_column
 from layout.sheets.room_view import room_bounds
 from layout.sheets.scene import View
 from layout.words import say
@@ -120,6 +120,8 @@ def pages(setout: SetOut, index: int, paper: str | None, scale: float | None) ->
     _, _, x1, y1 = room_bounds(room)
     papers = (paper,) if paper else ("A3", "A2")
     start = (x1 + APART, y1)
+    if paper and not has_column(SIZES[paper]):  # for a clipboard: as few pages as are legible
+        return _fewest(groups, papers, (scale,) if scale else (*FINEST, FINE, *SCALES), start, False) if groups else []
     small = [g for g in groups if scale is None and any(_fits(_size(g), each, FINE) for each in papers)]
     large = [g for g in groups if g not in small]
     apart = _fewest(large, papers, (scale,) if scale else SCALES, start, paper is None) if large else []

@@ -14,15 +14,15 @@ from shapely import box
 
 from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.scene import Fill, Label, Primitive, Stroke, TitleBlock
-from layout.words import note, say, worded
+from layout.words import note, say, spelt, worded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.plan.values import Project
 
-SIZES = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0)}
-"""Trimmed sizes across, mm (ISO 216)."""
+SIZES = {"A4": (210.0, 297.0), "A3": (420.0, 297.0), "A2": (594.0, 420.0), "A1": (841.0, 594.0), "A0": (1189.0, 841.0)}
+"""Trimmed sizes, mm (ISO 216): across, but for A4, which stands upright (ISO 5457, from memory) and goes on a clipboard so."""
 SIZES |= {f"{name}-upright": (SIZES[name][1], SIZES[name][0]) for name in ("A2", "A1", "A0")}
 SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0)
 """Reductions of ISO 5455 (from memory)."""
@@ -40,6 +40,8 @@ SMALLEST = 50.0
 """Scale down to which a room is drawn so that it goes on a smaller paper, or takes fewer parts on one that was asked for."""
 ENOUGH, HARDLY_LESS = 0.4, 0.8
 """A drawing that fills so much of its sheet stays on it; else it goes on a larger one, if less than this of what it fills there."""
+PADDING = 1.6
+"""Kept free beside the words of a table's cell, mm."""
 LEAST_BESIDE = 400.0
 """Narrower sheets have no column beside the drawing, mm."""
 MARGIN_ROUND = 26.0
@@ -238,6 +240,24 @@ def heading(text: str, x: float, y: float, width: float) -> tuple[list[Primitive
     return [*made, Stroke(np.array([[x, low], [x + width, low]]), "TITLE")], low - 2.6
 
 
+def fair(widths: Sequence[float], rows: Sequence[Sequence[str]], height: float = 2.5) -> list[float]:
+    """Widths of a table's columns, mm: those too narrow for a cell take what others have to spare, so that no word is cut short for it.
+
+    >>> [round(each) for each in fair((20.0, 20.0), [["what", "m"], ["reinforcing tape", "3"]])]
+    [29, 11]
+    >>> fair((40.0, 20.0), [["what", "m"], ["tape", "3"]])
+    [40.0, 20.0]
+    """
+    needs = [max(text_width(spelt(row[c]), height, k == 0) for k, row in enumerate(rows)) + PADDING for c in range(len(widths))]
+    lacks = [max(need - width, 0.0) for need, width in zip(needs, widths, strict=True)]
+    spare = [max(width - need, 0.0) for need, width in zip(needs, widths, strict=True)]
+    lack, over = math.fsum(lacks), math.fsum(spare)
+    if not lack or not over:
+        return list(widths)
+    taken = min(lack, over)
+    return [width + own * taken / lack - extra * taken / over for width, own, extra in zip(widths, lacks, spare, strict=True)]
+
+
 def table(
     x: float,
     y: float,
@@ -255,7 +275,7 @@ def table(
     for k, row in enumerate(rows):
         at = x
         for c, (cell, width) in enumerate(zip(row, widths, strict=True)):
-            text = fitted(cell, height, width - 1.6, bold=head and k == 0)
+            text = fitted(cell, height, width - PADDING + 1e-6, bold=head and k == 0)
             if c in right:
                 result.append(Label(text, (at + width - 0.8, y - step / 2), height, "TEXT", "right", "middle", bold=head and k == 0))
             else:

@@ -10,7 +10,7 @@ import shapely
 
 from layout.sheets.draft import Draft
 from layout.sheets.hold_points import CAUTIONS, RULES, all_holds, group_of
-from layout.sheets.lettering import fitted, wrapped
+from layout.sheets.lettering import fitted, text_width, wrapped
 from layout.sheets.paper import BLOCK_HEIGHT, SIZES, box_strokes, drawing_space, heading, paragraph
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
@@ -47,6 +47,7 @@ LEAST_BAR = 0.9
 """Shortest bar that is seen, mm."""
 DAY = dt.timedelta(days=1)
 MOMENT = "%d %b %H:%M"
+MONTH = "%b %Y"
 
 CHART_KEY = worded(
     "Black: work. White: it stands by itself. Grey box: begun no sooner and no later. Thin line: it could begin sooner. "
@@ -199,13 +200,20 @@ def _days(scale: _Days, calendar: Calendar, top: float, foot: float) -> list[Pri
         if wide:
             result.append(Label(dated(day, "%a"), (x + scale.unit / 2, top - 4.9), 2.5, "TEXT", "centre"))
             result.append(Label(f"{day.day}", (x + scale.unit / 2, top - 9.0), 2.5, "TEXT", "centre"))
-            if k == 0 or day.day == 1:
-                result.append(Label(dated(day, "%b %Y"), (x + 0.6, top - 1.0), 2.5, "TEXT", bold=True))
+            if day.day == 1 or (k == 0 and not _soon_next_month(scale, day)):
+                result.append(Label(dated(day, MONTH), (x + 0.6, top - 1.0), 2.5, "TEXT", bold=True))
         elif monday and day.toordinal() // 7 % weeks == 0 and x + 16.0 < scale.left + scale.unit * scale.days:
             result.append(Label(dated(day, "%d %b"), (x + 0.6, top - 9.0), 2.5, "TEXT"))
         if k and (scale.unit >= 2.5 or monday):
             result.append(Stroke(np.array([[x, foot], [x, top - 10.0]]), "TITLE" if monday and wide else "TONE"))
     return result
+
+
+def _soon_next_month(scale: _Days, day: dt.date) -> bool:
+    """Whether the name of the next month would stand on that of the first; the chart's heading tells the first day."""
+    first = (day.replace(day=1) + 31 * DAY).replace(day=1)
+    left = (first - day).days
+    return left < scale.days and left * scale.unit < text_width(dated(day, MONTH), 2.5, bold=True) + 1.0
 
 
 def _bar(stage: Stage, scale: _Days, y: float) -> list[Primitive]:
@@ -322,15 +330,14 @@ def _hold_points(result: Pages, programme: Programme, takeoff: TakeOff) -> None:
 
 def _line(result: Pages, hold: Hold, room: str) -> None:
     """One check: words at the left, boxes for readings, date and signature at the right."""
-    tall = 9.0
     boxes = 0.54 * result.width
-    result.need(tall + 1.0)
-    x, y, wide = result.x, result.y, result.width - boxes - 2.0
+    wide = result.width - boxes - 2.0
     first = f"{room}: {spelt(hold.check)}" if room else hold.check
-    made: list[Primitive] = [
-        Label(fitted(first, 2.5, wide), (x, y - 3.2), 2.5, "TEXT"),
-        Label(fitted(hold.wanted, 2.5, wide - 3.0), (x + 3.0, y - 7.2), 2.5, "TEXT"),
-    ]
+    lines = [(0.0, line) for line in wrapped(first, 2.5, wide)] + [(3.0, line) for line in wrapped(hold.wanted, 2.5, wide - 3.0)]
+    tall = 1.0 + 4.0 * max(len(lines), 2)
+    result.need(tall + 1.0)
+    x, y = result.x, result.y
+    made: list[Primitive] = [Label(line, (x + inset, y - 3.2 - 4.0 * k), 2.5, "TEXT") for k, (inset, line) in enumerate(lines)]
     at = x + result.width - boxes
     parts = [*(0.52 / len(hold.readings) for _ in hold.readings), 0.18, 0.3]
     names = [*(spelt(each) for each in hold.readings), say("date"), say("signed")]

@@ -14,7 +14,7 @@ from layout.sheets.column import CAUTIONS
 from layout.sheets.crew_words import for_crew, place_in_words
 from layout.sheets.draft import Draft, Job
 from layout.sheets.lettering import text_width, wrapped
-from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, heading, paragraph, table
+from layout.sheets.paper import BLOCK_HEIGHT, BLOCK_WIDTH, SIZES, drawing_space, fair, heading, paragraph, table
 from layout.standards.rules import TEST_POINTS
 from layout.words import in_sense, say, spelt, worded
 
@@ -54,8 +54,9 @@ class Pages:
     def __post_init__(self) -> None:
         x0, y0, x1, y1 = drawing_space(self.size)
         columns = max(int((x1 - x0) // COLUMN_LEAST), 1)
-        self.width = (x1 - x0 - 2.0 - 8.0 * columns) / columns
-        self.lefts = [x0 + 5.0 + k * (self.width + 8.0) for k in range(columns)]
+        between, inset = (8.0, 5.0) if columns > 1 else (2.0, 2.0)  # a page of one column uses all its width
+        self.width = (x1 - x0 - 2.0 - between * columns) / columns
+        self.lefts = [x0 + inset + k * (self.width + between) for k in range(columns)]
         self.top = y1 - 6.0
         under = [left + self.width > x1 - BLOCK_WIDTH for left in self.lefts]  # on A4 both columns end above the title block
         self.feet = [y0 + (BLOCK_HEIGHT + 5.0 if each else 6.0) for each in under]
@@ -98,7 +99,7 @@ class Pages:
 
     def rows(self, parts: Sequence[float], rows: list[list[str]], right: Sequence[int] = ()) -> None:
         """A table broken over columns, its head repeated; `parts` are shares of the width."""
-        widths = [self.width * part / math.fsum(parts) for part in parts]
+        widths = fair([self.width * part / math.fsum(parts) for part in parts], rows)
         head, body = rows[0], rows[1:]
         while body:
             self.need(3 * STEP)
@@ -113,7 +114,8 @@ class Pages:
         while lines:
             self.need(10.0)
             fit = max(int(self.left // LINE), 1)
-            made, y = paragraph(" ".join(lines[:fit]), self.x + (0.0 if bullet else indent), self.y, self.width, bullet=bullet)
+            off = 0.0 if bullet else indent
+            made, y = paragraph(" ".join(lines[:fit]), self.x + off, self.y, self.width - off, bullet=bullet)
             self.add(made, y)
             lines, bullet = lines[fit:], ""
 

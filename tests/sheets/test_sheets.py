@@ -37,7 +37,7 @@ def drawn(request):
 
 def test_paper_is_iso_216():
     # ISO 216: A4 210 x 297, each larger size twice the area; ratio of sides the square root of two
-    assert [SIZES["A4"], SIZES["A1"]] == [(297, 210), (841, 594)]
+    assert [SIZES["A4"], SIZES["A1"]] == [(210, 297), (841, 594)]
     for width, height in SIZES.values():
         assert max(width, height) / min(width, height) == pytest.approx(2**0.5, rel=2e-3)
 
@@ -377,15 +377,20 @@ def test_words_that_do_not_go_beside_the_drawing_go_on_a_further_page(paper):
     pipes = [{"at": [300 + 250 * k, 1500], "diameter": 50} for k in range(12)]
     setout = set_out(plan_of({"outline": outline, "pipes": pipes, "tanking_height": 2000}))
     sheets = draw_sheets(setout, take_off(setout), paper=paper)
-    further = [s for s in sheets if s.title.startswith("Floor setting-out") and s.title.endswith("continued")]
+    notes = ("Notes to the drawings",) if paper == "A4" else ()
+    further = [s for s in sheets if s.title in notes or (s.title.startswith("Floor setting-out") and s.title.endswith("continued"))]
     assert further
     words = [
         item.text
         for sheet in sheets
-        if sheet.title.startswith("Floor setting-out")
+        if sheet.title.startswith(("Floor setting-out", *notes))
         for item in sheet.paper_scene
         if isinstance(item, Label) and item.layer == "TEXT"
     ]
+    other = next(
+        (k for k, text in enumerate(words) if text.endswith(", continued") and not text.startswith("Floor setting-out")), len(words)
+    )
+    words = words[:other]  # on notes to all drawings the floor's come first
     assert {f"pipe {k}, middle" for k in range(1, 13)} <= set(words)
     assert "As measured" in words
     lengths = [f"{wall.run.length:.0f}" for wall in setout.rooms[0].lining.outline.walls]

@@ -222,3 +222,19 @@ def test_the_triangle_at_a_slanted_wall_is_as_wide_as_the_piece_laid_there():
     assert min(deep)[1] == 3
     assert floor.start.smallest == pytest.approx(min(deep)[0], abs=0.01)
     assert floor.start.smallest_at == "wall 3"
+
+
+def test_a_face_narrower_than_a_tile_tells_no_cut_wider_than_itself():
+    """A column of 90 x 300 in tile 200 / 3: sides run 15 past its arris where they run through at a corner, and 2 where they do not."""
+    column = {"outline": [[1000, 900], [1090, 900], [1090, 1200], [1000, 1200]]}
+    room = {"outline": [[0, 0], [3000, 0], [3000, 2400], [0, 2400]], "tile_height": 1000, "columns": [column]}
+    tile = {"size": [200, 200], "joint": 3}
+    record = layout.setout_record(layout.set_out(plan_of(room, tiles={"floor": tile, "wall": tile})), pieces=True)["rooms"][0]
+    sides = [each for each in record["surfaces"] if each["name"] in ("column 1 side 1", "column 1 side 3")]
+    told = [(each["start"]["smallest_cut_mm"], float(np.ptp(np.array(each["outline"])[:, 0]))) for each in sides]
+    assert told == [(90.0 + 15.0 + 15.0, 120.0), (90.0 + 15.0 + 2.0, 107.0)]  # cut on both edges: as wide as the face
+    assert all(
+        np.ptp(np.array(piece["outline"])[:, 0]) <= wide + 0.01
+        for each, (_, wide) in zip(sides, told, strict=True)
+        for piece in each["pieces"]
+    )

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import importlib.metadata
 import json
+from types import SimpleNamespace
 
 import pytest
 from typer.testing import CliRunner
@@ -54,7 +56,34 @@ def boom(*_, **__):
     raise OSError(5, "worn out")
 
 
+def installed(name, found):
+    """Another version of a package than is there, or none."""
+
+    def spoil(monkeypatch):
+        known = importlib.metadata.version
+
+        def version(asked):
+            if asked != name:
+                return known(asked)
+            if found is None:
+                raise importlib.metadata.PackageNotFoundError(name)
+            return found
+
+        monkeypatch.setattr(importlib.metadata, "version", version)
+
+    return spoil
+
+
+def not_yours(*_, **__):
+    raise PermissionError(13, "Permission denied")
+
+
 FAULTS = [
+    ("highspy", "pip install 'highspy", installed("highspy", None)),
+    ("shapely", "pip install 'shapely", installed("shapely", "1.0")),
+    ("fonts", "install it anew", wrong("text_width", lambda *_: 5.0)),
+    ("solver", "maintainers", wrong("cut_stock", lambda *_: SimpleNamespace(stocks=(1, 2, 3, 4), proved=False))),
+    ("writing here", "go to a folder that you may write to", lambda monkeypatch: monkeypatch.setattr("tempfile.TemporaryDirectory", not_yours)),
     ("fonts", "install it anew", wrong("text_width", boom)),
     ("solver", "install it anew", wrong("cut_stock", boom)),
     ("writing here", "go to a folder that you may write to", wrong("write_whole", boom)),

@@ -83,6 +83,9 @@ EQUIVALENT: dict[str, str] = {
     "tape.py: result: Floats = np.round(self.lining.falls.at(points) - self.lining.room.levels.floor, 3): 3  ->  4": (
         "a level finer than a thousandth of a millimetre"
     ),
+    "lay.py: low = min(int(whole[:, 1].min(initial=0)), int(extra[:, 1].min())): 0  ->  1": "a frame to count in that begins one later where no tile is before it",
+    "lay.py: thin = np.flatnonzero(keep & (area < TOUCH * half) & (area <= TOUCH / 2.0 * shapely.length(pieces) + EPS)): TOUCH / 2.0 * shapely.length(pieces) + EPS  ->  TOUCH / 2.0 * shapely.length(pieces) - EPS": "a bound to the last bit",
+    "lay.py: for k in np.flatnonzero(keep & (tile.area - area < TOUCH * half)):: keep & (tile.area - area < TOUCH * half)  ->  keep | (tile.area - area < TOUCH * half)": "more pieces looked at closely, none of them found whole",
     "lay.py: if step < 0.0:: 0.0  ->  1.0": "no cell of a pattern is under a square millimetre",
     "pieces.py: keys = shapely.to_wkb(shapely.normalize(shapely.set_coordinates(laid.pieces.copy(), np.round(coords, 2)))): 2  ->  3": "pieces that differ by less are put together by the saw's tolerance",
     "pieces.py: return min(variants, key=lambda v: (np.round(np.ptp(v[0], axis=0), 2).tolist(), np.round(v[0], 2).ravel().tolist())): 2  ->  3": "a hair between two turns of one piece",

@@ -113,6 +113,7 @@ def test_runs_along_a_wall_go_from_the_left_as_seen_from_inside():
     (line,) = _connected(faces_of(points, {0, 1, 2}, "wall"))
     # far from the origin, on a slant: the point on the straight is left out, the corner stays
     assert line.tolist() == [[5000, 7000], [8000, 10000], [8000, 12500]]
+    assert [each.tolist() for each in _connected(faces_of(points, {0, 1}, "wall"))] == [[[5000, 7000], [8000, 10000]]]
     two = _connected(faces_of(points, {0, 2}, "wall"))
     assert [each[0].tolist() for each in two] == [[8000, 10000], [5000, 7000]]
 

@@ -34,7 +34,7 @@ def test_a_tile_lies_from_its_own_bays_origin():
     assert turned.max(axis=0) == pytest.approx([10.0, 220.0])
 
 
-PLACES = st.sets(st.tuples(st.integers(-9, 9), st.integers(-4, 4)), min_size=1, max_size=40)
+PLACES = st.sets(st.tuples(st.integers(-40, 40), st.integers(-3, 3)), min_size=1, max_size=40)
 
 
 @given(PLACES, st.data())

@@ -262,3 +262,28 @@ def test_a_piece_is_drawn_in_one_turn_however_it_was_cut_upright_where_it_is_nar
     width, height = np.ptp(drawn[0].outline, axis=0)
     x0, y0, x1, y1 = Polygon(ring).bounds
     assert (width, height) == pytest.approx(tuple(sorted((x1 - x0, y1 - y0))))
+
+
+def test_nothing_laid_is_an_empty_field():
+    bare = TileField(pattern_of(SMALL), 0.0, np.empty((0, 2)), ())
+    assert (bare.whole.shape, bare.cut.shape, bare.places_cut(), bare.lost_mm2, len(bare.pieces())) == ((0, 4), (0, 4), 0, 0.0, 0)
+    laid = lay(Polygon(), pattern_of(SMALL), 0.0, np.zeros(2))
+    assert (laid.whole.shape, laid.cut.shape, len(laid.pieces), laid.lost_mm2) == ((0, 3), (0, 3), 0, 0.0)
+    # a corner of a room under half a tile: a piece, and no whole tile
+    laid = lay(box(0, 0, 50, 40), pattern_of(SMALL), 0.0, np.zeros(2))
+    assert (laid.whole.shape, laid.cut.tolist()) == ((0, 3), [[0, 0, 0]])
+
+
+def test_a_row_cut_to_less_than_half_leaves_the_rows_behind_it_whole():
+    # 70 of the first row stands in the room, the other five are whole but for the tile that a column goes through
+    room = shapely.difference(box(0, 130, 1024, 1230), box(420, 630, 500, 700))
+    laid = lay(room, pattern_of(SQUARE), 0.0, np.zeros(2))
+    assert laid.whole.tolist() == [[0, i, j] for j in range(1, 6) for i in range(5) if (i, j) != (2, 3)]
+    assert laid.cut.tolist() == [*([0, i, 0] for i in range(5)), [0, 2, 3]]
+
+
+def test_a_point_on_a_straight_wall_is_no_corner_of_a_piece():
+    region = Polygon([(0, 0), (450, 0), (500, 0), (500, 250), (60, 250), (0, 250)])
+    shapes, which = in_tile_axes(lay(region, pattern_of(SMALL), 0.0, np.zeros(2)), pattern_of(SMALL), SMALL)
+    assert {len(each.exterior.coords) for each in shapes} == {5}
+    assert Counter(shape_of(shapes[k], SMALL) for k in which) == {"straight": 4, "corner": 1}

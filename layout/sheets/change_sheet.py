@@ -15,11 +15,11 @@ from layout.changes.revision import revision_words
 from layout.changes.values import JointAt, ThingAt, WallAt
 from layout.shapes import parts_of, rings_of
 from layout.sheets.column import Column
-from layout.sheets.draw import scale_bar
 from layout.sheets.lettering import wrapped
 from layout.sheets.paper import SIZES, block_primitives, choose, drawing_space, drawing_window, frame, title_block
 from layout.sheets.place import Placer
 from layout.sheets.room_view import base_of, block_line, name_walls
+from layout.sheets.scale_bar import scale_bar
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View
 from layout.sheets.spots import Spot
 from layout.vectors import pair
@@ -80,7 +80,7 @@ def change_sheets(before: SetOut, after: SetOut, changes: Changes) -> tuple[Shee
             *words,
             *block_primitives(block, size),
             Label(head, (left + 5.0, top - 8.5), 5.0, "TEXT", bold=True),
-            *(scale_bar(view, size) if view else ()),
+            *(scale_bar(view, size, scene, words) if view else ()),
         )
         result.append(Sheet(f"{number:02d}-changes", title, room, paper, size, view, scene, paper_scene, block))
     return tuple(result)

@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from layout.errors import OutputError
 from layout.plan.agree_rooms import like_a_mark
 from layout.programme.stages import plan_works, start_of
@@ -32,7 +30,8 @@ from layout.sheets.clipboard import on_clipboard
 from layout.sheets.draft import Draft, Job, fit_of, room_job, with_further
 from layout.sheets.lettering import fitted, text_width
 from layout.sheets.paper import SIZES, block_primitives, drawing_space, frame, has_column, title_block
-from layout.sheets.scene import Label, Primitive, Sheet, Stroke, View
+from layout.sheets.scale_bar import scale_bar
+from layout.sheets.scene import Label, Primitive, Sheet
 from layout.sheets.shared import share, sharers
 from layout.sheets.strips import windowed
 from layout.words import say, speaking
@@ -184,8 +183,12 @@ def _sheet(setout: SetOut, draft: Draft, number: int, total: int) -> Sheet:
     if draft.heading:
         paper_scene += _sheet_heading(draft.heading, size, None)
     if draft.view is not None:
-        bar = windowed(draft.view, size) if draft.beside else draft.view
-        paper_scene += [*_sheet_heading(draft.title, size, draft.view.scale), *scale_bar(bar, size)]
+        heading = _sheet_heading(draft.title, size, draft.view.scale)
+        if draft.cut_off:  # a part of a floor, and strips, keep the place below free
+            bar = scale_bar(windowed(draft.view, size) if draft.beside else draft.view, size)
+        else:
+            bar = scale_bar(draft.view, size, draft.scene, [*heading, *draft.words])
+        paper_scene += [*heading, *bar]
     name = f"{number:02d}-{draft.key}"
     return Sheet(
         name,
@@ -211,34 +214,6 @@ def room_called(name: str) -> str:
     ('room R2', 'Wash bay')
     """
     return say("room {name}", name=name) if like_a_mark(name) else name
-
-
-def scale_bar(view: View, size: tuple[float, float]) -> list[Primitive]:
-    """A scale bar under the drawing, in metres, clear of the frame."""
-    step = next(s for s in (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10000.0, 50000.0, 1e9) if s / view.scale >= 12.0)
-    x = view.at[0] - view.size[0] / 2 + 6.0
-    y = max(view.at[1] - view.size[1] / 2 + 1.5, drawing_space(size)[1] + 3.0)
-    length = step / view.scale
-    result: list[Primitive] = []
-    for k in range(4):
-        low, high = (0.0, 1.6) if k % 2 else (-0.0, 0.8)
-        result.append(
-            Stroke(
-                np.array(
-                    [
-                        [x + k * length, y + low],
-                        [x + (k + 1) * length, y + low],
-                        [x + (k + 1) * length, y + high],
-                        [x + k * length, y + high],
-                    ]
-                ),
-                "TITLE",
-                closed=True,
-            )
-        )
-    for k in range(5):
-        result.append(Label(f"{k * step / 1000:g}" + (" m" if k == 4 else ""), (x + k * length, y + 2.6), 2.5, "TEXT", "centre", "bottom"))
-    return result
 
 
 def _sheet_heading(text: str, size: tuple[float, float], scale: float | None) -> list[Primitive]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -67,13 +68,38 @@ def on_paper(sheet):
     return result
 
 
+def on_the_bar(sheet):
+    """Kinds of lines that run through the scale bar, by its figures: from its 0 to its metres."""
+    figures = [item for item in sheet.paper_scene if isinstance(item, Label) and item.across == "centre" and item.height == 2.5]
+    end = next(item for item in reversed(figures) if re.fullmatch(r"[\d.]+ m", item.text))
+    start = next(item for item in reversed(figures) if item.text == "0" and item.at[1] == end.at[1])
+    bar = shapely.box(start.at[0], end.at[1] - 2.6, end.at[0] + 2.0, end.at[1] + 2.5)
+    found = []
+    for view, item in ((shown.view, item) for shown in sheet.shown for item in shown.room):
+        for part in exploded(item, view.scale) if isinstance(item, Dimension) else (item,):
+            if isinstance(part, Stroke):
+                points = np.vstack([part.points, part.points[:1]]) if part.closed else part.points
+                (x, y), (w, h) = view.at, view.size
+                window = shapely.box(x - w / 2, y - h / 2, x + w / 2, y + h / 2)
+                seen = bar.intersection(window) if sheet.cut_off else bar  # a strip shows what lies in its window
+                if shapely.LineString(view.to_paper(points)).intersects(seen):
+                    found.append(part.layer)
+    return found
+
+
+def whited(sheet):
+    """Whether white lies under the bar: on a part of a floor that has a sheet of its own, whose drawing goes on under it."""
+    return sheet.cut_off and not sheet.further
+
+
 def faults_of(sheets):
-    """What a reader would miss: needed labels without a place, labels over each other, labels off the paper."""
+    """What a reader would miss: needed labels without a place, labels over each other, labels off the paper, a scale bar that is struck."""
     faults: list[tuple[str, ...]] = []
     for sheet in sheets:
         faults += [(sheet.name, "missing", text) for text in sheet.missing]
         if sheet.view is None:
             continue
+        faults += [(sheet.name, "through the scale bar", layer) for layer in (() if whited(sheet) else on_the_bar(sheet))]
         labels = on_paper(sheet)
         texts = [text for text, _ in labels]
         faults += [(sheet.name, "not drawn", text) for text in sheet.needed if text not in texts]

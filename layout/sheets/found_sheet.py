@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,15 +17,16 @@ from layout.sheets.paper import PLAN_SCALES, SCALES, SIZES, block_primitives, dr
 from layout.sheets.place import Placer
 from layout.sheets.room_view import block_line
 from layout.sheets.scene import Fill, Label, Primitive, Sheet, Stroke, View, bubble_ring
-from layout.sheets.spots import Spot, label_box
+from layout.sheets.spots import Spot, label_box, leader_spots
 from layout.survey.found import openings_of
 from layout.words import say
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from numpy.typing import NDArray
 
+    from layout.sheets.spots import Box
     from layout.survey.found import Found, FoundRoom
 
 
@@ -37,6 +38,8 @@ SURE = 0.7
 """Rooms for which less speaks are to be looked at."""
 BETWEEN = 0.2
 """Storeys stand so far apart, in the greatest side of the building."""
+FAR = (6.0, 9.0, 13.0, 18.0, 24.0, 30.0, 38.0)
+"""How far a name without its area may stand from its room, paper mm."""
 ROUND = 1500.0
 """So much of the source is drawn round the rooms, mm."""
 
@@ -49,7 +52,7 @@ def found_sheet(found: Found) -> Sheet:
     size = SIZES["A3"]
     left, bottom, right, top = drawing_space(size)
     room_for = (right - left - 24.0, top - bottom - 74.0)
-    found, heads = _apart(found, room_for[0] / room_for[1])
+    found, storeys = _apart(found, room_for[0] / room_for[1])
     corners = np.concatenate([room.outline for room in (*found.rooms, *found.doubtful)])
     low, high = corners.min(axis=0), corners.max(axis=0)
     wide, tall = (high - low).tolist()
@@ -57,26 +60,29 @@ def found_sheet(found: Found) -> Sheet:
     scale = next((s for s in scales if wide / s <= room_for[0] and tall / s <= room_for[1] and s >= 10.0), SCALES[-1])
     middle = (low + high) / 2
     view = View((float(middle[0]), float(middle[1])), ((left + right) / 2, (top + bottom) / 2 + 18.0), scale, (right - left, top - bottom))
-    placer = Placer((left + 2, bottom + 48, right - 2, top - 18))
+    own = {storey: Placer(_on_sheet(view, place, (left + 2, bottom + 48, right - 2, top - 18))) for storey, place in storeys.items()}
     scene: list[Primitive] = _source(found, low - ROUND, high + ROUND)
     for room in found.rooms:
         scene += _drawn(room, scale)
-        block_line(placer, view, np.vstack([room.outline, room.outline[:1]]))
-    for words, corner in heads:
-        x, y = view.to_paper(np.array([corner]))[0]
+        block_line(own[room.storey], view, np.vstack([room.outline, room.outline[:1]]))
+    for storey, place in storeys.items() if len(storeys) > 1 else ():
+        x, y = view.to_paper(np.array([place.corner]))[0]
         spots = [Spot((float(x), float(y) + up), across="left", upward="bottom") for up in (2.0, 4.0, 6.0, 9.0)]
-        placer.place(words, 3.5, "TEXT", spots, boxed=True, bold=True, needed=True)
+        own[storey].place(storey or say("no storey"), 3.5, "TEXT", spots, boxed=True, bold=True, needed=True)
     for room in found.rooms:
-        _named(placer, view, room)
+        _named(own[room.storey], view, room)
     doubts = _doubts(found)
     for number, (room, _) in enumerate(doubts, 1):
         if room in found.doubtful:
             scene.append(Stroke(room.outline, "SEALANT", closed=True))
         text, inside, shape = say("look {number}", number=number), *_on_paper(view, room)
         spots = _fitting(shape, text, 3.5, [(inside[0] + dx, inside[1] + dy) for dy in (-9.5, 6.5, -13.0, 0.0) for dx in (0.0, -9.0, 9.0)])
-        placer.place(text, 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=inside)
-    placer.finish()
-    scene += placer.drawn(view)
+        own[room.storey].place(text, 3.5, "TEXT", spots, boxed=True, bold=True, needed=True, foot=inside)
+    for placer in own.values():
+        placer.finish()
+    alone = _names_alone(own, view, found)
+    for placer in own.values():
+        scene += placer.drawn(view)
     block = title_block(
         Project(title=found.source[:25]), say("Rooms as found"), say("{count} rooms", count=len(found.rooms)), 1, 1, "A3", f"1:{scale:g}"
     )
@@ -88,27 +94,51 @@ def found_sheet(found: Found) -> Sheet:
         rows[LIST_ROWS - 1 :] = [
             say("look {number}  {text}", number=LIST_ROWS, text=say("and {count} more", count=len(rows) - LIST_ROWS + 1))
         ]
-    if missing := placer.missing():
+    if missing := [name for placer in own.values() for name in placer.missing() if name not in alone]:
         rows += _folded(say("No room in the drawing for {names}", names="; ".join(missing)))[: LIST_ROWS + 1 - len(rows)]
     paper += _list(rows, left + 5.0, bottom + 42.0)
     return Sheet("found", say("Rooms as found"), "", "A3", size, view, tuple(scene), tuple(paper), block)
 
 
-def _apart(found: Found, shape: float) -> tuple[Found, list[tuple[str, tuple[float, float]]]]:
-    """Storeys laid out in the rows and columns that fill paper of a shape (width to height) best; their names and top left corners."""
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """Where a storey is laid out, mm of the source: its top left corner, and what of the sheet is its own, without end where no other storey is."""
+
+    corner: tuple[float, float]
+    low: tuple[float, float] = (-math.inf, -math.inf)
+    high: tuple[float, float] = (math.inf, math.inf)
+
+
+def _apart(found: Found, shape: float) -> tuple[Found, dict[str, _Place]]:
+    """Storeys laid out in the rows and columns that fill paper of a shape (width to height) best, and their places."""
     every = (*found.rooms, *found.doubtful)
     storeys = list(dict.fromkeys(room.storey for room in every))
-    if len(storeys) < 2:
-        return found, []
     corners = np.concatenate([room.outline for room in every])
     low, high = corners.min(axis=0), corners.max(axis=0)
-    step = (high - low) + BETWEEN * float(np.max(high - low))
+    if len(storeys) < 2:
+        return found, {storey: _Place((float(low[0]), float(high[1]))) for storey in storeys}
+    gap = BETWEEN * float(np.max(high - low))
+    step = (high - low) + gap
     most = len(storeys)
     columns = min(range(1, most + 1), key=lambda n: max(n * step[0] / shape, math.ceil(most / n) * step[1]))
-    by = {name: np.array([k % columns, -(k // columns)]) * step for k, name in enumerate(storeys)}
-    heads = [(name or say("no storey"), (float(low[0] + way[0]), float(high[1] + way[1]))) for name, way in by.items()]
+    by, places = {}, {}
+    for k, name in enumerate(storeys):
+        column, row = k % columns, k // columns
+        by[name] = np.array([column, -row]) * step
+        (x0, y0), (x1, y1) = (low + by[name] - gap / 2).tolist(), (high + by[name] + gap / 2).tolist()
+        places[name] = _Place(
+            (x0 + gap / 2, y1 - gap / 2),
+            (x0 if column else -math.inf, y0 if k + columns < most else -math.inf),
+            (x1 if column < columns - 1 else math.inf, y1 if row else math.inf),
+        )
     rooms = tuple(_moved(room, by[room.storey]) for room in found.rooms)
-    return replace(found, rooms=rooms, doubtful=tuple(_moved(room, by[room.storey]) for room in found.doubtful)), heads
+    return replace(found, rooms=rooms, doubtful=tuple(_moved(room, by[room.storey]) for room in found.doubtful)), places
+
+
+def _on_sheet(view: View, place: _Place, space: Box) -> Box:
+    """What of the space for a drawing is a storey's own, paper mm: its names and their leaders stay there, off the storey beside."""
+    (x0, y0), (x1, y1) = view.to_paper(np.array([place.low, place.high])).tolist()
+    return max(x0, space[0]), max(y0, space[1]), min(x1, space[2]), min(y1, space[3])
 
 
 def _moved(room: FoundRoom, by: NDArray[np.float64]) -> FoundRoom:
@@ -164,8 +194,24 @@ def _named(placer: Placer, view: View, room: FoundRoom) -> None:
             placer.place(room.name, height, "TEXT", [name for name, _ in pairs], boxed=True, bold=True, needed=True, foot=inside)
             placer.place(area, 2.5, "TEXT", [under for _, under in pairs], boxed=True)
             return
-    both = f"{room.name} · {area}"
+    both = _with_area(room)
     placer.place(both, 2.5, "TEXT", _fitting(shape, both, 2.5, places), boxed=True, bold=True, needed=True, foot=inside)
+
+
+def _with_area(room: FoundRoom) -> str:
+    return f"{room.name} · {room.area_m2:.2f} m²"
+
+
+def _names_alone(own: Mapping[str, Placer], view: View, found: Found) -> set[str]:
+    """What found no place with its area and does so without, at a leader: as it was asked for."""
+    named = set()
+    for room in found.rooms:
+        placer, inside = own[room.storey], _on_paper(view, room)[0]
+        if _with_area(room) in placer.missing() and placer.place(
+            room.name, 2.5, "TEXT", leader_spots(inside, reaches=FAR), boxed=True, bold=True, foot=inside
+        ):
+            named.add(_with_area(room))
+    return named
 
 
 def _source(found: Found, low: NDArray[np.float64], high: NDArray[np.float64]) -> list[Primitive]:

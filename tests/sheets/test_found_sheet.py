@@ -47,6 +47,27 @@ def test_storeys_stand_apart_under_their_names(two_storeys):
         assert shape.contains(box(*label_box(told[name], two_storeys.view.scale))), name
 
 
+def test_names_at_leaders_stay_on_their_own_storey():
+    # three storeys, each a hall with closets along the side that faces the next: their names are far wider than they are
+    def storey(number):
+        closets = (room(f"Closet {k} of the long corridor {number}", 10_000, 700 * k, 600, 650, storey=f"{number}") for k in range(12))
+        return (room(f"Hall {number}", 0, 0, 9_800, 8_400, storey=f"{number}"), *closets)
+
+    sheet = sheet_of(*storey(1), *storey(2), *storey(3))
+    told = words(sheet)
+    halls = [shape.bounds for shape in floors(sheet) if shape.area > 50e6]  # as the storeys come
+    around = [box(x0, y0, x1 + 800, y1).buffer(1_000) for x0, y0, x1, y1 in halls]
+    assert [len(around), sum(one.intersects(two) for one in around for two in around)] == [3, 3]
+    closets = {text: box(*label_box(label, sheet.view.scale)) for text, label in told.items() if text.startswith("Closet")}
+    assert len(closets) > 20
+    off = [text for text, shape in closets.items() if not any(floor.contains(shape) for floor in floors(sheet))]
+    assert len(off) > 8
+    on_another = [
+        text for text in off for k, place in enumerate(around) if f"corridor {k + 1}" not in text and closets[text].intersects(place)
+    ]
+    assert on_another == []
+
+
 def test_a_name_too_wide_for_its_room_is_at_a_leader_with_its_area():
     shafts = tuple(room(f"Room {k}", 1000 * k, 21_000, 600, 600, confidence=0.2, evidence=("no door",)) for k in range(10))
     sheet = sheet_of(room("Hall", 0, 0, 30_000, 20_000), room("Cleaner's cupboard", 30_200, 0, 900, 2000), doubtful=shafts)

@@ -11,7 +11,7 @@ import shapely
 
 from layout.plan.patterns import pattern_of
 from layout.plan.tile import Tile
-from layout.quantities.tiling import bottom_line
+from layout.quantities.tiling import bottom_course, bottom_line
 from layout.tiles.lay import TileField, lay
 
 
@@ -48,3 +48,4 @@ def test_one_tile_is_a_course_and_none_is_not():
     floor = wall(shapely.box(0, 0, 900, 900), tile)
     floor.surface.kind = "floor"
     assert bottom_line(floor) is None
+    assert bottom_course(floor) == 0.0

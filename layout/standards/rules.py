@@ -195,9 +195,9 @@ DRY_FILM = {
 }
 DAY_LAP = Rule(100.0, "mm", "common practice, no source: a day's membrane is lapped, sanded and primed")
 TEST_POINTS = {
-    "wet film": Rule(10.0, "m2 a point", "common practice, no source; DIN 18534 asks for proof of thickness, documented for W3-I"),
-    "pull-off": Rule(35.0, "m2 a point, at least 3", "common practice, no source"),
-    "moisture": Rule(50.0, "m2 a point", "common practice, no source"),
+    "wet film": Rule(10.0, "m²", "common practice, no source; DIN 18534 asks for proof of thickness, documented for W3-I"),
+    "pull-off": Rule(35.0, "m², at least 3", "common practice, no source"),
+    "moisture": Rule(50.0, "m²", "common practice, no source"),
 }
 TEST_POINTS_LEAST = {"pull-off": 3}
 """So many points of a test at least, however small the floor (common practice, no source): the unit of its rule says it."""

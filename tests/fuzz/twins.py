@@ -28,7 +28,7 @@ TILES = (
 )
 """The first is its own mirror image at every start."""
 RULES = {"movement": "EJ171_INTERIOR"}
-WITHIN = {"turned by 17.3": (2e-5, 0.02), "reversed": (0.0, 0.002), "mirrored": (0.0, 5.0)}
+WITHIN = {"turned by 17.3": (2e-5, 0.02), "reversed": (5e-6, 0.002), "mirrored": (0.0, 5.0)}
 """How near figures are, of themselves and in mm: corners and offsets of doors are typed in thousandths; of starts equal within the walls' tolerance a mirror
 image may have another."""
 LARGEST = 40.0

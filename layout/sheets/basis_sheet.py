@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from layout.errors import Rule
 from layout.falls.datum import corner_names
+from layout.setout.told import as_told
 from layout.sheets import hold_points
 from layout.sheets.crew_words import for_crew
 from layout.sheets.draft import Draft, Job
@@ -99,7 +100,7 @@ def _rule_sets(result: Pages, setout: SetOut) -> None:
 
 def _findings(result: Pages, setout: SetOut) -> None:
     """Findings as the tool words them, with code, source and coordinates, where the sheets say less."""
-    told = [(room.name, each) for room in setout.rooms for each in room.findings if for_crew(each.text, room) != each.text]
+    told = [(room.name, each) for room in setout.rooms for each in as_told(room.findings) if for_crew(each.text, room) != each.text]
     if told:
         result.head(say("Findings with their sources and coordinates"))
         result.words(_origin(setout), "•")

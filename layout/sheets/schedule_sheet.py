@@ -209,9 +209,9 @@ def _tests(result: Pages, setout: SetOut) -> None:
         "moisture": say("data sheet"),
     }
     for room, test in tests:
-        where = place_in_words(room, test.at)
+        where = spelt(test.thing) or place_in_words(room, test.at)
         label = f"{room.name}: {test.name}" if len(setout.rooms) > 1 else test.name
-        rows.append([label, TESTS.get(test.kind, test.kind), where, wanted.get(test.kind, say("no fall in 24 h")), "." * 34])
+        rows.append([label, TESTS.get(test.test, test.test), where, wanted.get(test.kind, say("no fall in 24 h")), "." * 34])
     result.rows((10, 12, 34, 18, 26), rows)
     rules = "; ".join(
         say("{kind}: one per {rule:g} {unit}", kind=TESTS.get(kind, kind), rule=rule.value, unit=rule.unit)

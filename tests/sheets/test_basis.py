@@ -110,3 +110,22 @@ def test_the_metres_of_tape_are_read_from_three_metres(sheets):
     assert len(runs) > 3
     assert [item.text.split(" ")[0] for item in large] == ["Tape"]
     assert float(large[0].text.split(" ")[1]) == pytest.approx(sum(runs) + 4 * 0.3, abs=0.06 + 0.005 * len(runs))
+
+
+def test_findings_alike_are_told_once_with_their_source_and_tests_by_what_they_stand_at():
+    """Four walls with a joint too narrow for resin grout: one paragraph names all four. No cell of the schedules is cut short."""
+    room = {
+        "outline": [[0, 0], [3000, 0], [3000, 2400], [0, 2400]],
+        "tile_height": 2000,
+        "drains": [{"kind": "gully", "at": [1500, 1200]}],
+        "openings": [{"wall": 1, "offset": 900, "width": 900, "name": "door to the cold scullery"}],
+    }
+    setout = set_out(plan_of(room, tiles={"wall": {"size": [200, 200], "joint": 3, "thickness": 10}}))
+    drawn = draw_sheets(setout, take_off(setout))
+    narrow = [each for each in setout.rooms[0].findings if each.code == "joint-narrow"]
+    assert len(narrow) >= 4
+    basis = " ".join(item.text for each in drawn if "basis" in each.name for item in each.paper_scene if isinstance(item, Label))
+    assert basis.count("(joint-narrow)") == 1
+    schedules = [item.text for each in drawn if "schedules" in each.name for item in each.paper_scene if isinstance(item, Label)]
+    assert "door to the cold scullery" in schedules
+    assert not [text for text in schedules if text.endswith("…")]

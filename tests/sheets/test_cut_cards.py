@@ -18,7 +18,7 @@ from layout.sheets.cut_by import CutBy
 from layout.sheets.cut_cards import _short, card
 from layout.sheets.cut_frames import frames
 from layout.sheets.cut_places import LaidCut, laid_cuts, unplaced
-from layout.sheets.cut_rows import beforehand, in_rows_only
+from layout.sheets.cut_rows import beforehand, in_rows_only, own_box
 from layout.sheets.cut_runs import room_runs
 from layout.sheets.draft import Job, room_job
 from layout.sheets.elevation_pages import pages
@@ -27,6 +27,7 @@ from layout.sheets.paper import SIZES, drawing_window
 from layout.sheets.saw_lines import Side, figures
 from layout.sheets.scene import Dimension, Fill, Label, Stroke, exploded
 from layout.tiles.pieces import Cut
+from tests.examples import TOP, example
 from tests.rooms import plan_of
 
 ROOM = {
@@ -346,3 +347,27 @@ def test_a_run_of_tapers_is_not_drawn_by_its_least_piece():
         drawn = shapely.Polygon(each.ring).area
         every = sorted(areas[each.cut.mark])
         assert drawn > 1.01 * every[0] or len(every) < 3, each.cut.mark
+
+
+def test_the_table_of_a_row_tells_the_box_of_each_piece_along_its_own_tile():
+    """Boxes along the edges of the tiles as laid, which the table does not read: it has the pieces alone."""
+    setout = example(TOP / "plans" / "kitchen.toml")
+    done = setout.rooms[0].floor
+    boxes = {}
+    for tile, piece in zip(done.field.outlines(done.field.cut), done.field.pieces(), strict=True):
+        along = (tile[1] - tile[0]) / np.linalg.norm(tile[1] - tile[0])
+        own = shapely.get_coordinates(piece) @ np.column_stack([along, [-along[1], along[0]]])
+        x, y = piece.centroid.coords[0]
+        boxes[round(x, 2), round(y, 2)] = sorted(np.ptp(own, axis=0).tolist())
+    rows = [run for run in room_runs(setout, 0)[0] if run.row and not run.frame]
+    assert rows
+    found = 0
+    for run in rows:
+        for piece in run.pieces:
+            x, y = piece.centroid.coords[0]
+            short, long = boxes[round(x, 2), round(y, 2)]
+            told = own_box(piece)
+            assert told[0] <= short + 0.002 < told[0] + 1.0
+            assert told[1] <= long + 0.002 < told[1] + 1.0
+            found += 1
+    assert found > 50

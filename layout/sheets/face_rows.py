@@ -35,6 +35,8 @@ BELOW = 3000.0
 """How far below the room the first row stands, room mm."""
 BESIDE, UNDER = 18.0, 24.0
 """Between faces and between rows, paper mm."""
+STILL_SEEN = 30.0
+"""Faces stay whole at this scale and larger ones: a tanking of 150 is 5 mm high there."""
 ABOVE = 300.0
 """How much of a face is shown above its tanking, room mm."""
 NAME = 2.5
@@ -149,10 +151,11 @@ def papers_for(paper: str) -> tuple[str, ...]:
 def unfolded_on(room: RoomSetOut, papers: Sequence[str], scale: float | None) -> tuple[str, View, Unfolded]:
     """Paper, view, and faces in rows at the largest scale that takes them all on a paper, or at one that was asked for and those below it.
 
-    Where they are lost on it, long ones are cut into parts, at the largest scale at which none is cut into many.
+    Where they are lost on it, and so small that a tape's height is hardly seen, long ones are cut into parts, at the largest scale at
+    which none is cut into many.
     """
     whole = _better([_rows_on(room, paper, scale or OWN_SCALES[0]) for paper in papers])
-    if scale is not None or not whole[2].faces or _share(whole) >= LOST:
+    if scale is not None or not whole[2].faces or _share(whole) >= LOST or whole[1].scale <= STILL_SEEN:
         return whole
     cut = [each for paper in papers if (each := _rows_on(room, paper, OWN_SCALES[0], cut=True))[1].scale <= SMALLEST]
     cut = [each for each in cut if max(face.parts for face in each[2].faces) <= MOST]

@@ -22,6 +22,7 @@ from layout.writers.dxf import LONGEST, _name_for, drawing_of
 from layout.writers.page.geometry import frames, windows
 from layout.writers.page.svg import FINE
 from layout.writers.plot import figure_of
+from tests.examples import TOP, example
 from tests.rooms import plan_of
 from tests.sheets.test_labels import faults_of
 
@@ -221,3 +222,11 @@ def test_a_plan_in_strips_is_asked_for_by_nobody_who_names_a_scale(corridor):
     asked = room_job(setout, 0, "A2", 50.0)
     assert len(asked.parts) == 1
     assert any(isinstance(item, Stroke) and item.layer == "MATCH-LINE" for item in of_kind(corridor[1], "unfolded").room)
+
+
+def test_faces_stay_whole_where_a_tape_is_still_seen():
+    """Walls of five metres, tanked 150 high: at 1:30 that is 5 mm, and a wall in two halves would be read as two."""
+    own = example(TOP / "plans" / "kitchen.toml").rooms[0]
+    paper, view, rows = unfolded_on(own, ("A3", "A2"), None)
+    assert (paper, view.scale) == ("A3", 30.0)
+    assert {face.parts for face in rows.faces} == {1}

@@ -66,17 +66,27 @@ class Part:
     def _taken(self) -> list[Box]:
         if not self.letter:
             return []
+        left, low, right, high = self.window
+        key = (right - KEY - 14.0, low, right, low + KEY + 12.0)
+        bar = (left, low, left + 110.0, low + 9.0)
+        return [*self.along_match_lines(), key, bar, (left, high - 12.0, left + 130.0, high)]
+
+    @property
+    def window(self) -> Box:
+        """Its window, paper mm."""
         (cx, cy), (w, h) = self.view.at, self.view.size
-        left, right, low, high = cx - w / 2, cx + w / 2, cy - h / 2, cy + h / 2
+        return cx - w / 2, cy - h / 2, cx + w / 2, cy + h / 2
+
+    def along_match_lines(self) -> list[Box]:
+        """What its match lines and their letters take, paper mm."""
+        left, low, right, high = self.window
         lines = {
             "left": (left + LAP - 2.5, low, left + LAP + 2.5, high),
             "right": (right - LAP - 2.5, low, right - LAP + 2.5, high),
             "below": (left, low + LAP - 2.5, right, low + LAP + 2.5),
             "above": (left, high - LAP - 2.5, right, high - LAP + 2.5),
         }
-        key = (right - KEY - 14.0, low, right, low + KEY + 12.0)
-        bar = (left, low, left + 110.0, low + 9.0)
-        return [*(lines[side] for side, _ in self.beside), key, bar, (left, high - 12.0, left + 130.0, high)]
+        return [lines[side] for side, _ in self.beside]
 
     def kept(self, scene: tuple[Primitive, ...]) -> tuple[Primitive, ...]:
         """A scene without words that stand outside the window or on what is taken."""

@@ -19,7 +19,7 @@ from layout.vectors import pair
 from layout.words import say, worded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from layout.sheets.scene import Primitive
 
     Floats = NDArray[np.float64]
+    Way = tuple[CutTile, ...]
+    """Tiles that are cut alike."""
 
 TILE = 26.0
 """Longer side of a tile on its card, mm on paper."""
@@ -96,10 +98,9 @@ def _batch(result: Pages, batch: TileCutting, least_bite: float) -> None:
     )
     result.y -= 4.0
     result.head(title, 2.0 * batch.size[1] * TILE / max(batch.size))
-    sawn = [own for own in batch.ways if not is_bite(own[0], batch.size, least_bite)]
-    bitten = [own for own in batch.ways if is_bite(own[0], batch.size, least_bite)]
-    listed = [own for own in sawn if _needs_no_drawing(own, batch.size)] if len(sawn) > MOST_CARDS else []
-    _cards(result, batch, [own for own in sawn if own not in listed])
+    bitten, sawn = _parted(batch.ways, lambda own: is_bite(own[0], batch.size, least_bite))
+    listed, drawn = _parted(sawn, lambda own: len(sawn) > MOST_CARDS and _needs_no_drawing(own, batch.size))
+    _cards(result, batch, drawn)
     if listed:
         _lines(result, listed)
     if bitten:
@@ -116,6 +117,14 @@ def _batch(result: Pages, batch: TileCutting, least_bite: float) -> None:
         )
 
 
+def _parted(ways: Iterable[Way], are: Callable[[Way], bool]) -> tuple[list[Way], list[Way]]:
+    """Ways to cut a tile that are so, and the others."""
+    parted: tuple[list[Way], list[Way]] = [], []
+    for own in ways:
+        parted[0 if are(own) else 1].append(own)
+    return parted
+
+
 def is_bite(tile: CutTile, size: tuple[float, float], most: float) -> bool:
     """Whether a tile gives one piece, and nothing that it loses lies further than so much from that, mm."""
     if len(tile.pieces) > 1 or not most:
@@ -123,14 +132,14 @@ def is_bite(tile: CutTile, size: tuple[float, float], most: float) -> bool:
     return bool(tile.pieces[0].outline.buffer(most + TOUCH).covers(shapely.box(0.0, 0.0, *size)))
 
 
-def _needs_no_drawing(own: tuple[CutTile, ...], size: tuple[float, float]) -> bool:
+def _needs_no_drawing(own: Way, size: tuple[float, float]) -> bool:
     """Whether a way that comes once or twice is told by its figures: one piece, or two strips of one direction."""
     pieces = own[0].pieces
     strips = any(all(piece.plain and piece.box[axis] == size[axis] for piece in pieces) for axis in (0, 1))
     return len(own) <= 2 and (len(pieces) == 1 or (len(pieces) == 2 and strips))
 
 
-def _lines(result: Pages, ways: list[tuple[CutTile, ...]]) -> None:
+def _lines(result: Pages, ways: list[Way]) -> None:
     """Ways to cut a tile as lines, two beside each other: boxes to tick, the first tile's number, its pieces; the widest first."""
     ways = sorted(ways, key=lambda own: (-max(own[0].pieces[0].box), -min(own[0].pieces[0].box), own[0].number))
     cells = [
@@ -149,7 +158,7 @@ def _words(piece: CutPiece) -> str:
     return f"{piece.mark}  {piece.box[0]:g} × {piece.box[1]:g}" + ("" if piece.plain else " *")
 
 
-def _cards(result: Pages, batch: TileCutting, ways: Sequence[tuple[CutTile, ...]]) -> None:
+def _cards(result: Pages, batch: TileCutting, ways: Sequence[Way]) -> None:
     per_row = max(1, int(result.width // WIDE))
     cell = result.width / per_row
     tall = batch.size[1] * TILE / max(batch.size)
@@ -163,7 +172,7 @@ def _cards(result: Pages, batch: TileCutting, ways: Sequence[tuple[CutTile, ...]
         result.add(made, result.y - height)
 
 
-def _card(own: tuple[CutTile, ...], batch: TileCutting, x: float, y: float, width: float) -> list[Primitive]:
+def _card(own: Way, batch: TileCutting, x: float, y: float, width: float) -> list[Primitive]:
     """One way to cut a tile, top left at (x, y): how many, the tile with its pieces, their sizes, boxes to tick."""
     unit = TILE / max(batch.size)
     low = np.array([x + 1.0, y - 9.0 - batch.size[1] * unit])

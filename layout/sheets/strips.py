@@ -49,29 +49,20 @@ class Strip(Part):
 
     def placer(self) -> Placer:
         """What words keep off: match lines, the strip's own name."""
-        (cx, cy), (w, h) = self.view.at, self.view.size
-        placer = Placer((cx - w / 2 + 1.0, cy - h / 2 + 1.0, cx + w / 2 - 1.0, cy + h / 2 - 1.0))
+        left, low, right, high = self.window
+        placer = Placer((left + 1.0, low + 1.0, right - 1.0, high - 1.0))
         for taken in self._taken():
             placer.mark_off(taken)
         return placer
 
     def _taken(self) -> list[Box]:
-        (cx, cy), (w, h) = self.view.at, self.view.size
-        left, right, low, high = cx - w / 2, cx + w / 2, cy - h / 2, cy + h / 2
-        lines = {
-            "left": (left + LAP - 2.5, low, left + LAP + 2.5, high),
-            "right": (right - LAP - 2.5, low, right - LAP + 2.5, high),
-            "below": (left, low + LAP - 2.5, right, low + LAP + 2.5),
-            "above": (left, high - LAP - 2.5, right, high - LAP + 2.5),
-        }
-        return [*(lines[side] for side, _ in self.beside), (left, high - 6.0, left + 24.0, high)]
+        left, _, _, high = self.window
+        return [*self.along_match_lines(), (left, high - 6.0, left + 24.0, high)]
 
     def marks(self, room: RoomSetOut, size: tuple[float, float]) -> list[Primitive]:
         """Match lines with the letters of the strips beyond them, its own name, and once the key plan of the strips."""
-        (cx, cy), (w, h) = self.view.at, self.view.size
-        name = Label(
-            say("part {letter}", letter=self.letter), (cx - w / 2 + 2.0, cy + h / 2 - 5.0), 3.5, "MATCH-LINE", boxed=True, bold=True
-        )
+        left, _, _, high = self.window
+        name = Label(say("part {letter}", letter=self.letter), (left + 2.0, high - 5.0), 3.5, "MATCH-LINE", boxed=True, bold=True)
         return [name, *self.match_lines(), *(self.key_plan(room, size, own=False) if self.view is self.every[0] else ())]
 
 

@@ -21,6 +21,8 @@ CORNER = 25.0
 """A saw line turns into another where it turns by more than this, degrees."""
 BEND = 1.0
 """A line that turns by no more than this is straight, degrees."""
+BENT = 1e-3
+"""Sine of the turn from which a line bends to a side."""
 ROUND = 0.3
 """Points of an arc lie no further off its circle, mm."""
 LEAST_ARC, LEAST_ROUND = 4, 8
@@ -107,8 +109,15 @@ def on_outline(points: Floats, tile: Floats) -> Bools:
 
 
 def circle_through(points: Floats) -> tuple[float, float, float] | None:
-    """Centre and radius of the circle that points (n, 2) lie on, by least squares; None if they do not or are too few or straight."""
+    """Centre and radius of the circle that points (n, 2) lie on, by least squares; None if they do not or are too few or straight.
+
+    A line that bends to both sides is none, however near to a large circle it lies: a foot over two falls.
+    """
     if len(points) < LEAST_ARC:
+        return None
+    ways = np.diff(points, axis=0)
+    bends = (ways[:-1, 0] * ways[1:, 1] - ways[:-1, 1] * ways[1:, 0]) / np.maximum(np.hypot(*ways[:-1].T) * np.hypot(*ways[1:].T), 1e-12)
+    if bends.max() > BENT and bends.min() < -BENT:
         return None
     middle = points.mean(axis=0)
     own = points - middle

@@ -28,8 +28,7 @@ if TYPE_CHECKING:
     from layout.sheets.scene import Primitive
 
     Floats = NDArray[np.float64]
-    Way = tuple[CutTile, ...]
-    """Tiles that are cut alike."""
+    Way = tuple[CutTile, ...]  # tiles that are cut alike
 
 TILE = 26.0
 """Longer side of a tile on its card, mm on paper."""

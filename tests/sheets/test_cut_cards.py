@@ -24,7 +24,7 @@ from layout.sheets.draft import Job, room_job
 from layout.sheets.elevation_pages import pages
 from layout.sheets.lettering import text_width
 from layout.sheets.paper import SIZES, drawing_window
-from layout.sheets.saw_lines import Side, figures
+from layout.sheets.saw_lines import Side, circle_through, figures
 from layout.sheets.scene import Dimension, Fill, Label, Stroke, exploded
 from layout.tiles.pieces import Cut
 from tests.examples import TOP, example
@@ -371,3 +371,13 @@ def test_the_table_of_a_row_tells_the_box_of_each_piece_along_its_own_tile():
             assert told[1] <= long + 0.002 < told[1] + 1.0
             found += 1
     assert found > 50
+
+
+def test_a_line_that_bends_to_both_sides_is_no_arc():
+    """The foot of a column over two falls lies within 0.3 mm of a circle of 3.2 m; bent to one side alone it would be one."""
+    foot = np.array([[110.5, 122.57], [112.5, 122.57], [292.5, 125.57], [297.0, 125.55]])
+    assert circle_through(foot) is None
+    angles = np.radians([80.0, 83.0, 86.0, 89.0, 92.0])
+    arc = circle_through(np.column_stack([3000.0 * np.cos(angles), 3000.0 * np.sin(angles)]))
+    assert arc is not None
+    assert arc[2] == pytest.approx(3000.0)

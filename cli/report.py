@@ -94,7 +94,8 @@ def _levels(console: Console, room: RoomSetOut) -> None:
         table.add_row(drain.name, f"{drain.level:+.0f}", f"1:{drain.flattest:.0f}", f"1:{drain.steepest:.0f}")
     console.print(table)
     screed = levels.screed
-    water = f"{len(levels.ponds)} ponds" if levels.ponds else "water runs to a drain from everywhere"
+    ponds = len(levels.ponds)
+    water = f"water stands in {ponds} place{'s' if ponds > 1 else ''}" if ponds else "water runs to a drain from everywhere"
     console.print(f"{levels.datum}; screed {screed.least:.0f} to {screed.most:.0f} thick, {screed.volume:.2f} m³; {water}")
 
 

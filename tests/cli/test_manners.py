@@ -20,6 +20,7 @@ from cli.report import setout_text
 from layout.joints.values import Rejected
 from layout.readers.planfile import parse_plan
 from layout.setout.conduct import set_out
+from tests.test_project import TOP
 
 ROOM = '[[rooms]]\nname = "A"\noutline = [[0, 0], [2000, 0], [2000, 1500], [0, 1500]]\n'
 
@@ -130,3 +131,13 @@ def test_a_bar_comes_up_only_where_work_takes_long_and_goes_at_the_first_word(mo
         time.sleep(0.06)
     assert shown == ["setting out"]
     assert set(BARS) <= set(VERBS)
+
+
+def test_places_where_water_stands_are_counted_in_words():
+    setout = layout.set_out(layout.read_plan(TOP / "plans" / "washbay.toml"))
+    levels = setout.rooms[0].levels
+    assert levels is not None
+    assert len(levels.ponds) == 1
+    assert "; water stands in 1 place\n" in setout_text(setout, plain=True)
+    twice = replace(setout, rooms=(replace(setout.rooms[0], levels=replace(levels, ponds=levels.ponds * 2)),))
+    assert "; water stands in 2 places\n" in setout_text(twice, plain=True)

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from layout.joints.limits import by_area, joints_along, keeps
+from layout.joints.limits import AREA_SLACK, by_area, joints_along, keeps
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from layout.joints.rectangles import Rectangles
 
     Floats = NDArray[np.float64]
+    Ints = NDArray[np.int64]
 
 MOST_LINES = 7
 """Grid lines inside a shape, each way: bounds the number of parts that are weighed."""
@@ -37,6 +38,8 @@ NEAR = 50.0
 """Grid lines nearer to each other than this are one, mm."""
 MOST_PARTS = 2500
 """Parts weighed in one shape; past it only those already weighed count: a joint may then be longer than need be, never a bay too large."""
+LOOKED_AT = 48
+"""Parts weighed before it is asked whether there is any division at all: where one is found at once that costs more than it saves."""
 RECTANGULAR = 0.999
 """Part of its box that a shape fills at the least to be weighed as a rectangle; the rest is float noise and bent walls."""
 CELL_LEAST = 1e-4
@@ -140,6 +143,34 @@ class Grid:
         i, j = at
         return tuple(1 << (jj * self.nx + ii) for jj in (j - 1, j) for ii in (i - 1, i))
 
+    @functools.cached_property
+    def hopeless(self) -> bool:
+        """Whether some cell lies in no part that keeps the greatest edge and area or is weighed as a rectangle: then no division is on the grid.
+
+        A part is what hangs together of the cells in a box of the grid, and reaches each side of it. All boxes are looked at, with the sides
+        that their parts have at the least.
+        """
+        full = np.array([self.full >> k & 1 for k in range(self.nx * self.ny)]).reshape(self.ny, self.nx)
+        (i, k), (j, m) = _boxes(self.nx, self.ny)
+        sums = [np.pad(each.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0))) for each in (full, np.reshape(self.area, full.shape) * full)]
+        count, area = (each[m + 1, k + 1] - each[j, k + 1] - each[m + 1, i] + each[j, i] for each in sums)
+        whole = count == (k - i + 1) * (m - j + 1)
+        bounds = np.reshape(self.bounds, (*full.shape, 4))
+        corners = np.stack([bounds[row, column] for row in (j, m) for column in (i, k)])
+        sides = []
+        for axis, first, last in ((0, i, k), (1, j, m)):
+            at = np.array(self.lines[axis])
+            own = corners[:, :, axis + 2].max(axis=0) - corners[:, :, axis].min(axis=0)
+            sides.append(np.where(whole, own, np.maximum(at[last] - at[first + 1], 0.0)) - EPS)
+        kept = np.maximum(*sides) <= self.rule.max_edge + TOUCH
+        if self.rule.max_area_m2 is not None:
+            kept &= ~whole | (area / 1e6 <= self.rule.max_area_m2 + 2.0 * AREA_SLACK)
+        kept |= area > RECTANGULAR * sides[0] * sides[1] - 1.0
+        met = np.zeros((self.ny + 1, self.nx + 1), dtype=np.int64)  # how many boxes begin less how many ended, by row and column
+        for rows, columns, sign in ((j, i, 1), (m + 1, k + 1, 1), (j, k + 1, -1), (m + 1, i, -1)):
+            np.add.at(met, (rows[kept], columns[kept]), sign)
+        return bool((full > met.cumsum(axis=0).cumsum(axis=1)[:-1, :-1]).any())
+
     def _measured(self, part: int) -> _Measured:
         """Width and height (mm), area (mm²) and perimeter along the axes (mm) of a part."""
         nx, (across_x, across_y) = self.nx, self.across
@@ -208,7 +239,7 @@ class Grid:
         if self.fits(part, size):
             self.known[part] = 0.0
             return 0.0
-        if len(self.known) > MOST_PARTS:
+        if len(self.known) > LOOKED_AT and (len(self.known) > MOST_PARTS or self.hopeless):
             return math.inf
         best = math.inf
         if size.area > RECTANGULAR * size.width * size.height:
@@ -294,6 +325,14 @@ class Grid:
             best = min(best, total)
             result[place] = (axis, at, total)
         return result
+
+
+@functools.lru_cache(maxsize=128)
+def _boxes(nx: int, ny: int) -> tuple[tuple[Ints, Ints], tuple[Ints, Ints]]:
+    """First and last column, first and last row of every box of cells of a grid."""
+    columns, rows = np.triu_indices(nx), np.triu_indices(ny)
+    across, up = (each.ravel() for each in np.meshgrid(np.arange(len(columns[0])), np.arange(len(rows[0]))))
+    return (columns[0][across], columns[1][across]), (rows[0][up], rows[1][up])
 
 
 @functools.lru_cache(maxsize=128)

@@ -161,8 +161,7 @@ class Settler:
         """Start by the exact score of each direction, with the joints in place."""
         seeds = self.seeds()
         first = (snapped(seeds[0][0].at), snapped(seeds[0][1].at))
-        division = divide(self.undivided, first)
-        if division.cuts or len(division.bays) > 1:
+        if self._parted(first):
             return self._with_joints(seeds[: SEEDS * SEEDS])
         tried = 0
         if self.faces.has_short:
@@ -173,6 +172,15 @@ class Settler:
         division = divide(self.undivided, start)
         gap = 0.0 if tried else self.slack(start, division, min(own.worst for own in seeds[0]))
         return Settled(start, (found[0], found[1]), "tried" if tried else "exact", division, gap, tried=tried)
+
+    def _parted(self, start: Point) -> bool:
+        """Whether a start leaves the surface in more than one bay or with a joint: no more of it is divided than shows that."""
+        bays = 0
+        for each in divided(self.undivided, start):
+            bays += len(each.bays)
+            if each.cuts or bays > 1:
+                return True
+        return False
 
     def _free(self, axis: int, start: Point, *, sure: bool = False) -> list[Offset]:
         """Offsets along an axis for the surface undivided, best first: the one that is given, or what the other direction's start allows."""

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, missed, targets_of
+from layout.start.teeth import lengths_under, narrowest
 from layout.start.walls import Walls, merged
 from layout.units import EPS, SNAP, TOUCH, snap
 
@@ -24,12 +25,12 @@ if TYPE_CHECKING:
 
 MEASURED, MOST_MEASURED = 12, 400
 """How many promising offsets are measured at every wall; more if they are equally good."""
+MOST_GIVEN = 6
+"""So many offsets are given at most."""
 ASIDE = 3 * SNAP
 """How far beside a break of a tooth its limit is measured, mm."""
-AT_ONCE = 2_000_000
-"""Widths measured at once: offsets by walls."""
-IN_CACHE = 100_000
-"""Where there are more, so many are measured at once, as they stay near the processor then."""
+AT_ONCE = 200_000
+"""Up to so many widths, offsets by walls, all are measured; of more only those that decide."""
 PLAIN = Criteria()
 CHALK = 2.0
 """Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
@@ -70,9 +71,9 @@ def best_offsets(
     -------
     Offsets in [0, pitch), best first, none nearer than `apart` to a better one; at least one.
 
-    Costs n log n in the number of walls: teeth are sorted once, and only the most promising crossings
-    are measured at every wall. Where something comes before the narrowest cut, or weights are given, every
-    break of what is weighed is measured: all of it is piecewise linear in the offset, so the best is among them.
+    Costs n log n in the number of walls: teeth are sorted, and at each offset only those are measured that can be the lowest
+    (`start.teeth`). Where nothing comes before the narrowest cut, only the most promising crossings are measured; else, or where
+    weights are given, every break of what is weighed: all of it is piecewise linear in the offset, so the best is among them.
     Where cuts within a tolerance are equal, the ends of what is equal are measured too.
     """
     ends = _end_walls(walls)
@@ -105,7 +106,7 @@ def best_offsets(
     if criteria.tolerance == 0.0:
         first = np.append(bound[kept], np.full(len(flat), -1.0))
         return _ranked(walls, ends, np.append(candidates[kept], flat), pitch, size, wishes, criteria, apart, first=first)
-    top = float(scored.least(candidates[kept], pitch, size, play=True).max())
+    top = float(_least(scored, candidates[kept], pitch, size).max())
     level = _breaks(walls, ends, pitch, size, [top - criteria.tolerance, criteria.least, criteria.least - criteria.tolerance])
     more = np.concatenate([level, flat, _nearest_to_least(strips, top, pitch, size, criteria)])
     more = more[_reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE]
@@ -154,16 +155,16 @@ def _nearest_to_least(walls: Walls, top: float, pitch: float, size: float, crite
 def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, size: float) -> Ints:
     """The candidates among which the highest lowest tooth is: those whose bound is not under what a better one gives."""
     order = np.lexsort((candidates, -np.round(bound, 6)))
-    most = max(MEASURED, min(MOST_MEASURED, AT_ONCE // (5 * len(walls.at))))
-    kept = order[: max(MEASURED, int((bound >= bound.max() - EPS).sum()))][:most]
-    best = float(walls.least(candidates[kept], pitch, size, play=True).max())
+    behind = bound[order]
+    kept = max(MEASURED, min(MOST_MEASURED, int((bound >= bound.max() - EPS).sum())))
+    best = float(_least(walls, candidates[order[:kept]], pitch, size).max())
     # without play the bound is the tooth itself: no candidate behind gives more
-    while (walls.slant + walls.play).any() and len(kept) < len(order) and bound[order[len(kept)]] > best + EPS:
-        more = order[len(kept) : len(kept) + most]
-        best = max(best, float(walls.least(candidates[more], pitch, size, play=True).max()))
-        kept = order[: len(kept) + len(more)]
-    own = np.round(bound[kept], 6) >= round(best, 6)
-    return kept[own | (np.arange(len(kept)) < MEASURED)]
+    while (walls.slant + walls.play).any() and kept < len(order) and behind[kept] > best + EPS:
+        more = order[kept : 2 * kept + MOST_MEASURED]
+        best = max(best, float(_least(walls, candidates[more], pitch, size).max()))
+        kept += len(more)
+    own = np.round(behind, 6) >= round(best, 6)
+    return order[own | (np.arange(len(order)) < MEASURED)]
 
 
 def _end_walls(walls: Walls) -> Walls:
@@ -223,42 +224,61 @@ def _ranked(
         keys.insert(0, -own)
     order = np.lexsort((candidates, datum, *keys[::-1]))
     result: list[Offset] = []
-    for k in order:
-        s = float(candidates[k])
-        if all(min(abs(s - o.at), pitch - abs(s - o.at)) >= apart for o in result):
-            result.append(Offset(s, **{name: float(getattr(found, name)[k]) for name in MEASURE_NAMES}))
-        if len(result) == 6:
-            break
+    while len(order) and len(result) < MOST_GIVEN:
+        k = int(order[0])
+        result.append(Offset(float(candidates[k]), **{name: float(getattr(found, name)[k]) for name in MEASURE_NAMES}))
+        away = np.abs(candidates[order] - candidates[k])
+        order = order[(np.minimum(away, pitch - away) >= apart) & (np.arange(len(order)) > 0)]
     return result
 
 
 def measures(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Sequence[Wish], ends: Walls | None = None) -> Measures:
     """What each of many offsets gives, arrays of (k,); `ends` are the walls whose cuts are liked alike, the outermost if not given."""
     ends = _end_walls(walls) if ends is None else ends
-    if len(offset) * len(walls.at) > AT_ONCE and len(offset) > 1:
-        parts = np.array_split(offset, min(len(offset), -(-len(offset) * len(walls.at) // IN_CACHE)))
-        each = [_measured(walls, part, pitch, size, wishes, ends) for part in parts]
-        return Measures(**{name: np.concatenate([getattr(part, name) for part in each]) for name in MEASURE_NAMES})
-    return _measured(walls, offset, pitch, size, wishes, ends)
-
-
-def _measured(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Sequence[Wish], ends: Walls) -> Measures:
-    drawn, worst = walls.as_drawn_and_over_play(walls.phases(offset, pitch, size), pitch, size)
     unlike = np.zeros(len(offset))
     if len(ends.at):
         both = ends.widths(offset, pitch, size, play=False)
         unlike = np.abs(both[:, 0] - both[:, -1])
-    seen, behind = walls.strip & ~walls.hidden, walls.strip & walls.hidden
+    few = len(offset) * len(walls.at) <= AT_ONCE
+    worst, drawn, hidden, least, sawn = (_by_all if few else _by_few)(walls, offset, pitch, size)
     return Measures(
-        worst=np.where(seen, worst, size).min(axis=1, initial=size),
-        drawn=np.where(seen, drawn, size).min(axis=1, initial=size),
-        hidden=np.where(behind, worst, size).min(axis=1, initial=size),
-        whole=((drawn >= size - TOUCH) & (worst >= size - TOUCH)).all(axis=1).astype(float),
+        worst=worst,
+        drawn=drawn,
+        hidden=hidden,
+        whole=(least >= size - TOUCH).astype(float),
         asked=missed(wishes, offset, pitch, size, asked=True),
         habits=missed(wishes, offset, pitch, size, asked=False),
         unlike=unlike,
-        sawn=(drawn < size - TOUCH) @ walls.weight,
+        sawn=sawn,
     )
+
+
+def _by_all(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Floats, ...]:
+    """Narrowest strips in view, over the play and as drawn, out of view and of all walls, and the length of wall with cuts, (k,) each: all teeth measured."""
+    drawn, worst = walls.as_drawn_and_over_play(walls.phases(offset, pitch, size), pitch, size)
+    seen, behind = walls.strip & ~walls.hidden, walls.strip & walls.hidden
+    return (
+        np.where(seen, worst, size).min(axis=1, initial=size),
+        np.where(seen, drawn, size).min(axis=1, initial=size),
+        np.where(behind, worst, size).min(axis=1, initial=size),
+        worst.min(axis=1, initial=size),
+        (drawn < size - TOUCH) @ walls.weight,
+    )
+
+
+def _by_few(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Floats, ...]:
+    """The same, each of those teeth alone measured that can be the lowest."""
+    parts = [walls.of(own) for own in (walls.strip & ~walls.hidden, walls.strip & walls.hidden, ~walls.strip)]
+    (drawn, worst), (_, hidden), (_, short) = (narrowest(part, offset, pitch, size) for part in parts)
+    sawn = lengths_under(walls, offset, pitch, size, size - TOUCH)
+    return worst, drawn, hidden, np.minimum(np.minimum(worst, hidden), short), sawn
+
+
+def _least(walls: Walls, offset: Floats, pitch: float, size: float) -> Floats:
+    """Narrowest strip over the play at each of many offsets, (k,), of walls that all are strips."""
+    if len(offset) * len(walls.at) <= AT_ONCE:
+        return walls.least(offset, pitch, size, play=True)
+    return narrowest(walls, offset, pitch, size)[1]
 
 
 def _lines(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
@@ -322,7 +342,7 @@ def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats
     if len(both):
         both = np.unique(both)
         places.append(both)
-        values.append(walls.least(both, pitch, size, play=True))
+        values.append(_least(walls, both, pitch, size))
     at, value = np.round(np.mod(np.concatenate(places), pitch), 6), np.concatenate(values)
     return at[value >= 0.0], value[value >= 0.0]
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import statistics
 import time
+from dataclasses import replace
 
 import numpy as np
 
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
+from layout.plan.wishes import Criteria, criteria_of
 from layout.shapes import turned
 from layout.start.offsets import best_offsets
 from layout.start.search import search_offsets
@@ -44,6 +46,51 @@ def main(repeats: int = 15) -> None:
         print(f"{count} walls: {ratio:.1f} times faster than 1 mm sampling; narrowest cut {ours:.3f} against {theirs:.3f}")
 
 
+KINDS = (
+    "no play",
+    "no play, cuts within 5 equal",
+    "a play of 5",
+    "any play to 8",
+    "a play of 5, on five phases",
+    "a play of 5, about three phases",
+    "out of square",
+)
+
+
+def hall_of(kind: str, count: int) -> tuple[Walls, Criteria]:
+    """Many walls of one kind, and how starts among them are ranked.
+
+    On five phases they stand to a tenth of a millimetre within 3 mm, about three anywhere within that.
+    """
+    rng = np.random.default_rng(1)
+    at = rng.random(count) * 1e5
+    if "phases" in kind:
+        at = rng.choice(at[: 5 if "five" in kind else 3], count) + (
+            np.round(rng.random(count) * 3.0, 1) if "five" in kind else rng.random(count) * 3.0
+        )
+    play = np.zeros(count) if "no play" in kind else rng.random(count) * 8.0 if "any" in kind else np.full(count, 5.0)
+    walls = Walls.plain(at, rng.random(count) < 0.5, play)
+    if kind == "out of square":
+        walls = replace(walls, slant=rng.random(count) * 3.0)
+    return walls, criteria_of([], [], 0.0 if kind == "no play" else 100.0, 0.0 if kind == "no play" else 5.0)
+
+
+def many(few: int = 1000, more: int = 10_000, repeats: int = 3) -> None:
+    """The exact start of ten times as many walls, to ten times as long: 1 where the time grows as the walls do."""
+    for kind in KINDS:
+        took: dict[int, float] = {}
+        for count in (few, more):
+            walls, criteria = hall_of(kind, count)
+            times = []
+            for _ in range(repeats):
+                start = time.process_time()
+                best_offsets(walls, 206.0, 200.0, criteria=criteria)
+                times.append(time.process_time() - start)
+            took[count] = statistics.median(times)
+        ratio = took[more] / (took[few] * more / few)
+        print(f"{kind}: {few} walls {took[few]:.3f} s, {more} walls {took[more]:.3f} s: {ratio:.2f} of as much a wall")
+
+
 def search() -> None:
     """The search for a turned lattice against every start a millimetre apart: evaluations, and what each finds."""
     for seed in range(3):
@@ -66,4 +113,5 @@ def search() -> None:
 
 if __name__ == "__main__":
     main()
+    many()
     search()

@@ -84,7 +84,6 @@ def test_many_offsets_are_measured_as_each_alone(monkeypatch):
     walls, at = between(1000.0, 5.0), np.linspace(0.0, PITCH, 23)
     whole = measures(walls, at, PITCH, SIZE, [Wish((100.0,))])
     monkeypatch.setattr(offsets, "AT_ONCE", 8)
-    monkeypatch.setattr(offsets, "IN_CACHE", 8)
     parted = measures(walls, at, PITCH, SIZE, [Wish((100.0,))])
     for name in MEASURE_NAMES:
         assert getattr(parted, name).tolist() == getattr(whole, name).tolist(), name

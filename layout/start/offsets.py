@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, missed, targets_of
-from layout.start.teeth import lengths_under, narrowest
+from layout.start.crossings import ASIDE, candidates_of, reach
+from layout.start.teeth import few, least_over_play, lengths_under, narrowest
 from layout.start.walls import Walls, merged
 from layout.units import EPS, SNAP, TOUCH, snap
 
@@ -21,16 +22,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from layout.plan.wishes import Wish
-    from layout.vectors import Bools, Floats, Ints
+    from layout.vectors import Floats, Ints
 
 MEASURED, MOST_MEASURED = 12, 400
 """How many promising offsets are measured at every wall; more if they are equally good."""
 MOST_GIVEN = 6
 """So many offsets are given at most."""
-ASIDE = 3 * SNAP
-"""How far beside a break of a tooth its limit is measured, mm."""
-AT_ONCE = 200_000
-"""Up to so many widths, offsets by walls, all are measured; of more only those that decide."""
 PLAIN = Criteria()
 CHALK = 2.0
 """Starts nearer than this are the same: a chalk line is that wide, mm (design, section 5)."""
@@ -86,10 +83,10 @@ def best_offsets(
         at = np.concatenate([flat, [0.0], _breaks(walls, ends, pitch, size, [])])
         return _ranked(walls, ends, at, pitch, size, wishes, criteria, apart)
     scored = strips
-    candidates, bound = _candidates(scored, pitch, size)
+    candidates, bound = candidates_of(scored, pitch, size)
     if bound.max() <= EPS:  # no start survives the play: the best as drawn
         scored = strips.still()
-        candidates, bound = _candidates(scored, pitch, size)
+        candidates, bound = candidates_of(scored, pitch, size)
     if not criteria.plain or any(wish.asked for wish in wishes):
         breaks = np.concatenate(
             [candidates, _breaks(walls, ends, pitch, size, [criteria.least, criteria.least - criteria.tolerance]), flat]
@@ -106,10 +103,10 @@ def best_offsets(
     if criteria.tolerance == 0.0:
         first = np.append(bound[kept], np.full(len(flat), -1.0))
         return _ranked(walls, ends, np.append(candidates[kept], flat), pitch, size, wishes, criteria, apart, first=first)
-    top = float(_least(scored, candidates[kept], pitch, size).max())
+    top = float(least_over_play(scored, candidates[kept], pitch, size).max())
     level = _breaks(walls, ends, pitch, size, [top - criteria.tolerance, criteria.least, criteria.least - criteria.tolerance])
     more = np.concatenate([level, flat, _nearest_to_least(strips, top, pitch, size, criteria)])
-    more = more[_reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE]
+    more = more[reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE]
     return _ranked(walls, ends, np.concatenate([candidates[kept], more]), pitch, size, wishes, criteria, apart)
 
 
@@ -124,10 +121,10 @@ def _with_hidden(
     parts = [targets_of(wishes, pitch, size)]
     for own in (walls.strip & ~walls.hidden, walls.strip & walls.hidden):
         if own.any():
-            found, bound = _candidates(walls.of(own), pitch, size)
+            found, bound = candidates_of(walls.of(own), pitch, size)
             parts.append(found)
             if bound.max() <= EPS:  # no start survives the play: the best as drawn
-                parts.append(_candidates(walls.of(own).still(), pitch, size)[0])
+                parts.append(candidates_of(walls.of(own).still(), pitch, size)[0])
     parts.append(_breaks(walls, ends, pitch, size, [criteria.least, criteria.least - criteria.tolerance]))
     best = _ranked(walls, ends, np.concatenate(parts), pitch, size, wishes, criteria, apart)
     if criteria.tolerance == 0.0:
@@ -149,7 +146,7 @@ def _nearest_to_least(walls: Walls, top: float, pitch: float, size: float, crite
     if top >= criteria.least or len(walls.at) == 0:
         return np.empty(0)
     known = replace(walls, play=np.maximum(walls.play - criteria.tolerance, 0.0))
-    return _candidates(known, pitch, size)[0]
+    return candidates_of(known, pitch, size)[0]
 
 
 def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, size: float) -> Ints:
@@ -157,11 +154,11 @@ def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, si
     order = np.lexsort((candidates, -np.round(bound, 6)))
     behind = bound[order]
     kept = max(MEASURED, min(MOST_MEASURED, int((bound >= bound.max() - EPS).sum())))
-    best = float(_least(walls, candidates[order[:kept]], pitch, size).max())
+    best = float(least_over_play(walls, candidates[order[:kept]], pitch, size).max())
     # without play the bound is the tooth itself: no candidate behind gives more
     while (walls.slant + walls.play).any() and kept < len(order) and behind[kept] > best + EPS:
         more = order[kept : 2 * kept + MOST_MEASURED]
-        best = max(best, float(_least(walls, candidates[more], pitch, size).max()))
+        best = max(best, float(least_over_play(walls, candidates[more], pitch, size).max()))
         kept += len(more)
     own = np.round(behind, 6) >= round(best, 6)
     return order[own | (np.arange(len(order)) < MEASURED)]
@@ -239,8 +236,7 @@ def measures(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Se
     if len(ends.at):
         both = ends.widths(offset, pitch, size, play=False)
         unlike = np.abs(both[:, 0] - both[:, -1])
-    few = len(offset) * len(walls.at) <= AT_ONCE
-    worst, drawn, hidden, least, sawn = (_by_all if few else _by_few)(walls, offset, pitch, size)
+    worst, drawn, hidden, least, sawn = (_by_all if few(walls, offset) else _by_few)(walls, offset, pitch, size)
     return Measures(
         worst=worst,
         drawn=drawn,
@@ -267,115 +263,11 @@ def _by_all(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Fl
 
 
 def _by_few(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Floats, ...]:
-    """The same, each of those teeth alone measured that can be the lowest."""
+    """The same, of all teeth those alone measured that can be the lowest."""
     parts = [walls.of(own) for own in (walls.strip & ~walls.hidden, walls.strip & walls.hidden, ~walls.strip)]
     (drawn, worst), (_, hidden), (_, short) = (narrowest(part, offset, pitch, size) for part in parts)
     sawn = lengths_under(walls, offset, pitch, size, size - TOUCH)
     return worst, drawn, hidden, np.minimum(np.minimum(worst, hidden), short), sawn
-
-
-def _least(walls: Walls, offset: Floats, pitch: float, size: float) -> Floats:
-    """Narrowest strip over the play at each of many offsets, (k,), of walls that all are strips."""
-    if len(offset) * len(walls.at) <= AT_ONCE:
-        return walls.least(offset, pitch, size, play=True)
-    return narrowest(walls, offset, pitch, size)[1]
-
-
-def _lines(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
-    """Phases of the falling and of the rising teeth over their play, sorted: a falling one gives A - s, a rising one s - B."""
-    t = walls.slant + walls.play
-    return np.sort(np.mod(walls.at - t, pitch)[~walls.ahead]), np.sort(np.mod(walls.at - size + t, pitch)[walls.ahead])
-
-
-def _reach(walls: Walls, at: Floats, pitch: float, size: float) -> Floats:
-    """No more than this can an offset give, (k,): the nearest teeth each way, a whole tile where a joint may lie on the wall."""
-    fall, rise = _lines(walls, pitch, size)
-    at = np.mod(at, pitch)
-    value = np.minimum(_ahead(fall, at, pitch) - at, at - _behind(rise, at, pitch))
-    whole = size - float((walls.slant + walls.play).max(initial=0.0)) - ASIDE
-    result: Floats = np.where(value >= whole, size, value)
-    return result
-
-
-def _candidates(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
-    """Every offset at which the lowest tooth can be highest, and what the narrowest cut over the play there cannot be over.
-
-    Between two breaks of any tooth the falling ones have a lowest line A - s and the rising ones s - B;
-    the narrowest cut is min(A - s, s - B, size), best where they cross or on the flat of a whole tile.
-    At a break itself one side's limit is attained; where a joint lies on a wall, a tile is whole from there on.
-    """
-    sign: Floats = np.where(walls.ahead, 1.0, -1.0).astype(np.float64)
-    zero = np.where(walls.ahead, walls.at - size, walls.at)  # the phase is sign * (offset - zero)
-    t = walls.slant + walls.play
-    # what an edge joint takes keeps a joint on the wall over the play, but no slanted wall has one on it from end to end
-    peak = np.mod(zero + sign * np.minimum(pitch - t + walls.out, pitch - walls.slant), pitch)
-    end = np.mod(zero + sign * t, pitch)
-    turns = [peak, end, np.zeros(1)]
-    if t.any():
-        turns += [np.mod(zero + sign * reach, pitch) for reach in (np.full(len(t), size), np.clip(size + t - walls.into, size, pitch))]
-    events = np.unique(np.round(np.concatenate(turns), 7))
-    upper = np.append(events[1:], pitch + events[0])
-    middle = (events + upper) / 2.0
-    fall, rise = _lines(walls, pitch, size)
-    near_a, near_b = _ahead(fall, middle, pitch), _behind(rise, middle, pitch)
-    crossing = np.where(np.isfinite(near_a) & np.isfinite(near_b), (near_a + near_b) / 2.0, np.where(np.isfinite(near_a), events, upper))
-    best = np.clip(crossing, events, upper)
-    flat_low = np.clip(np.where(np.isfinite(near_b), near_b + size, events), events, upper)
-    flat_high = np.clip(np.where(np.isfinite(near_a), near_a - size, upper), events, upper)
-    dead = _dead(walls, peak, end, middle, pitch)
-    whole = size - float(t.max(initial=0.0)) - ASIDE
-
-    def bound(at: Floats) -> Floats:
-        value = np.minimum(np.minimum(near_a - at, at - near_b), size)
-        return np.where(dead, 0.0, np.maximum(np.where(value >= whole, size, value), 0.0))
-
-    places, values = [best], [bound(best)]
-    for at in (flat_low, flat_high, (flat_low + flat_high) / 2.0):
-        value = np.where(flat_low <= flat_high, bound(at), -1.0)
-        places.append(at)
-        values.append(value)
-    if t.any():  # at a break the tooth of a wall that stands off jumps up to a whole tile
-        places += [events, middle]
-        values += [np.minimum(_reach(walls, each, pitch, size), size) for each in (events, middle)]
-    one, other = np.sort(np.round(peak[walls.ahead] / SNAP)), np.round(peak[~walls.ahead] / SNAP)
-    both = other[np.take(one, np.searchsorted(one, other), mode="clip") == other] * SNAP if len(one) else one
-    if len(both):
-        both = np.unique(both)
-        places.append(both)
-        values.append(_least(walls, both, pitch, size))
-    at, value = np.round(np.mod(np.concatenate(places), pitch), 6), np.concatenate(values)
-    return at[value >= 0.0], value[value >= 0.0]
-
-
-def _dead(walls: Walls, peak: Floats, end: Floats, middle: Floats, pitch: float) -> Bools:
-    """Places where some wall's play makes a sliver: between the break of its tooth and its rise."""
-    t = walls.slant + walls.play
-    if (t + np.maximum(t - walls.out, walls.slant) >= pitch).any():
-        return np.ones(len(middle), dtype=bool)
-    starts = np.where(walls.ahead, peak, end)
-    stops = np.where(walls.ahead, end, peak)
-    own = t > 0.0
-    starts, stops = starts[own], stops[own]
-    wrapped = int((starts > stops).sum())
-    at = np.mod(middle, pitch)
-    count = np.searchsorted(np.sort(starts), at, side="right") - np.searchsorted(np.sort(stops), at, side="right") + wrapped
-    return np.asarray(count > 0, dtype=bool)
-
-
-def _ahead(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
-    if len(sorted_phases) == 0:
-        return np.full(len(at), np.inf)
-    ring = np.concatenate([sorted_phases, sorted_phases + pitch, sorted_phases + 2 * pitch])
-    result: Floats = ring[np.searchsorted(ring, at)]
-    return result
-
-
-def _behind(sorted_phases: Floats, at: Floats, pitch: float) -> Floats:
-    if len(sorted_phases) == 0:
-        return np.full(len(at), -np.inf)
-    ring = np.concatenate([sorted_phases - pitch, sorted_phases, sorted_phases + pitch])
-    result: Floats = ring[np.searchsorted(ring, at, side="right") - 1]
-    return result
 
 
 def snapped(offset: float) -> float:

@@ -19,15 +19,22 @@ import numpy as np
 from layout.units import SNAP
 
 if TYPE_CHECKING:
-    from typing import Literal
+    from collections.abc import Callable, Sequence
 
     from layout.start.walls import Walls
-    from layout.vectors import Floats, Ints
+    from layout.vectors import Bools, Floats, Ints
 
 DOUBT = 1e-7
 """Nearer than this to where a tooth breaks, or to another tooth, only the teeth themselves tell, mm."""
+AT_ONCE = 200_000
+"""Up to so many widths, offsets by walls, all are measured; of more only those that decide."""
 ROWS = 4096
 """So many offsets are measured at once, as they stay near the processor then."""
+
+
+def few(walls: Walls, offset: Floats) -> bool:
+    """Whether walls and offsets are so few that all are measured."""
+    return len(offset) * len(walls.at) <= AT_ONCE
 
 
 def narrowest(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Floats, Floats]:
@@ -45,35 +52,97 @@ def narrowest(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[
     return result[0], result[1]
 
 
+def least_over_play(walls: Walls, offset: Floats, pitch: float, size: float) -> Floats:
+    """Narrowest strip over the play at each of many offsets, (k,), of walls that all are strips, mm: by all walls where that is less work."""
+    if few(walls, offset):
+        return walls.least(offset, pitch, size, play=True)
+    return narrowest(walls, offset, pitch, size)[1]
+
+
 def lengths_under(walls: Walls, offset: Floats, pitch: float, size: float, level: float) -> Floats:
-    """Length of the walls whose strip as drawn is under a level, at each of many offsets, (k,), mm; the level over `SNAP`, at most the size.
-
-    A strip is at the level or over it from where its tooth has risen so far to where it breaks off: lengths are added up over the sorted
-    beginnings and ends of that; walls that begin or end within a hair of an offset are measured.
-    """
-    total = np.full(len(offset), float(walls.weight.sum()))
-    for ahead, own in ((True, walls.ahead), (False, ~walls.ahead)):
-        if own.any():
-            total -= _length_over(walls.of(own), offset, pitch, size, level, ahead=ahead)
-    return total
-
-
-def _length_over(walls: Walls, offset: Floats, pitch: float, size: float, level: float, *, ahead: bool) -> Floats:
-    """Length of walls of one way whose strip as drawn is at a level or over it, (k,), mm."""
-    here, place = _seen(offset, pitch, ahead=ahead), _places(walls, pitch, size, ahead=ahead)
+    """Length of the walls whose strip as drawn is under a level, at each of many offsets, (k,), mm; the level over `SNAP`, at most the size."""
     first, last = level + walls.slant, np.where(walls.slant > 0.0, pitch - walls.slant + 2 * SNAP, pitch)
     last = np.where(last >= pitch, pitch + SNAP, last)  # a joint on the wall is a phase of one pitch
-    ever = (first <= pitch) & (last > first - DOUBT)
-    long = np.flatnonzero(ever & (last > first + 3 * DOUBT))
-    brief = np.flatnonzero(ever & (last <= first + 3 * DOUBT))
-    at = np.mod(place + first, pitch)
-    begins, ends, short = _Row.of(at, long, pitch), _Row.of(at + last - first, long, pitch), _Row.of(at, brief, pitch)
-    over = begins.added(walls.weight, here - DOUBT, "right") - ends.added(walls.weight, here + DOUBT, "left")
-    for row, back in ((begins, DOUBT), (ends, DOUBT), (short, 4 * DOUBT)):
-        which, wall = row.between(here - back, here + DOUBT)
-        drawn = _teeth(walls.of(wall[:, None]), offset[which], pitch, size)[0][:, 0]
-        over += np.bincount(which, weights=np.where(drawn < level, 0.0, walls.weight[wall]), minlength=len(offset))
-    return over
+    over = [_Piece(first, np.where(first <= pitch, last, -np.inf), np.ones(len(first)), 0.0)]
+
+    def measured(some: Walls, at: Floats) -> Floats:
+        return np.where(_teeth(some, at, pitch, size)[0] < level, 0.0, 1.0)
+
+    return float(walls.weight.sum()) - _added(walls, offset, pitch, size, over, measured)
+
+
+def lacking(walls: Walls, offset: Floats, pitch: float, size: float, level: float) -> Floats:
+    """What strips over the play lack to a level, times the length of their wall, all walls together, at each of many offsets, (k,), mm².
+
+    The level is at most the size. A strip that is gone lacks all of it.
+    """
+    t, whole = walls.slant + walls.play, size - 2 * SNAP
+    ends = [np.where(off > 0.0, pitch - off + out + 2 * SNAP, np.inf) for off, out in ((t, walls.out), (walls.slant, 0.0))]
+    low = np.clip(t, SNAP, pitch)
+    high = np.clip(np.minimum(*ends), low, pitch)
+    on = np.maximum(walls.slant, t - walls.into)  # with a joint on the wall the strip is the phase less this
+    joint = walls.left(np.full((1, len(t)), pitch), pitch, size, play=True)[0]
+    all_of_it = np.full(len(t), level)
+    pieces = [
+        _Piece(np.full(len(t), SNAP), low, all_of_it, 0.0),
+        _Piece(low, np.minimum(np.minimum(high, whole), level + t), level + t, -1.0),
+        _Piece(np.maximum(low, whole), np.minimum(high, level + on), level + on, -1.0),
+        _Piece(high, np.full(len(t), pitch), all_of_it, 0.0),
+        _Piece(np.full(len(t), pitch), np.full(len(t), pitch + SNAP), np.maximum(level - joint, 0.0), 0.0),
+    ]
+
+    def measured(some: Walls, at: Floats) -> Floats:
+        return np.maximum(level - _teeth(some, at, pitch, size)[1], 0.0)
+
+    return _added(walls, offset, pitch, size, pieces, measured)
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Where something of a wall is straight in its phase: from `begin` to `end` (n,) it is `level` (n,) and `slope` times the phase; empty pieces end first."""
+
+    begin: Floats
+    end: Floats
+    level: Floats
+    slope: float
+
+    def of(self, rows: Bools) -> _Piece:
+        """Of some of the walls."""
+        return _Piece(self.begin[rows], self.end[rows], self.level[rows], self.slope)
+
+
+def _added(
+    walls: Walls, offset: Floats, pitch: float, size: float, pieces: Sequence[_Piece], measured: Callable[[Walls, Floats], Floats]
+) -> Floats:
+    """Something of each wall times its length, all walls together, at each of many offsets, (k,); nothing off the pieces.
+
+    Pieces are added up over their sorted beginnings and ends; walls of which one begins or ends within a hair of an offset are `measured`.
+    """
+    total = np.zeros(len(offset))
+    for ahead, own in ((True, walls.ahead), (False, ~walls.ahead)):
+        if not own.any():
+            continue
+        some, here = walls.of(own), _seen(offset, pitch, ahead=ahead)
+        place = _places(some, pitch, size, ahead=ahead)
+        near = [np.empty(0, dtype=np.int64)]
+        for piece in (each.of(own) for each in pieces):
+            at = np.mod(place + piece.begin, pitch)
+            long = np.flatnonzero(piece.end > piece.begin + 2 * DOUBT)  # a shorter one is within a hair of where it begins or ends
+            there = np.flatnonzero(piece.end > piece.begin - 2 * DOUBT)
+            for reach, sign in ((0.0, 1.0), (np.where(np.isfinite(piece.end), piece.end - piece.begin, 0.0), -1.0)):
+                row = _Row.of(at + reach, long, pitch)
+                back = (piece.begin + reach)[row.wall] - row.at  # the phase is the offset and this
+                level = some.weight[row.wall] * (piece.level[row.wall] + piece.slope * back)
+                index = np.searchsorted(row.at, here - sign * DOUBT, side="right" if sign > 0.0 else "left")
+                total += sign * np.append(0.0, np.cumsum(level))[index]
+                if piece.slope:
+                    total += sign * piece.slope * here * np.append(0.0, np.cumsum(some.weight[row.wall]))[index]
+                which, wall = _Row.of(at + reach, there, pitch).between(here - DOUBT, here + DOUBT)
+                near.append(which * len(some.at) + wall)
+        which, wall = np.divmod(np.unique(np.concatenate(near)), len(some.at))
+        each = measured(some.of(wall[:, None]), offset[which])[:, 0] * some.weight[wall]
+        total += np.bincount(which, weights=each, minlength=len(offset))
+    return total
 
 
 def _places(walls: Walls, pitch: float, size: float, *, ahead: bool) -> Floats:
@@ -119,11 +188,6 @@ class _Row:
         """All walls that stand between two places, for each of many pairs: which pair, and which wall."""
         which, index = _spread(np.searchsorted(self.at, low), np.searchsorted(self.at, high, side="right"))
         return which, self.wall[index]
-
-    def added(self, weight: Floats, here: Floats, side: Literal["left", "right"]) -> Floats:
-        """Weights of all walls that stand before each of many places, or up to it (`right`), (k,)."""
-        result: Floats = np.append(0.0, np.cumsum(weight[self.wall]))[np.searchsorted(self.at, here, side=side)]
-        return result
 
 
 @dataclass(frozen=True, slots=True, eq=False)

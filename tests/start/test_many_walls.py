@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from layout.plan.wishes import CRITERIA, MEASURE_NAMES, Wish, criteria_of
-from layout.start import offsets
+from layout.start import teeth
 from layout.start.offsets import best_offsets, measures
-from layout.start.teeth import lengths_under, narrowest
+from layout.start.teeth import lacking, lengths_under, narrowest
 from layout.start.walls import Walls
 from layout.units import SNAP, TOUCH
 
@@ -68,6 +68,8 @@ def test_the_teeth_that_decide_are_the_lowest_of_all(grid, joint):
         assert [each.tolist() for each in found] == [drawn.min(axis=1).tolist(), worst.min(axis=1).tolist()], count
         for level in (SIZE - TOUCH, 30.0):
             assert lengths_under(walls, at, pitch, SIZE, level) == pytest.approx((drawn < level) @ walls.weight, abs=1e-6), (count, level)
+            short = np.maximum(level - worst, 0.0) @ walls.weight
+            assert lacking(walls, at, pitch, SIZE, level) == pytest.approx(short, abs=1e-3), (count, level)
         seen |= set(np.round(found[1]).tolist())
     assert len(seen) > 10  # and it is not all nothing
 
@@ -76,6 +78,15 @@ def test_no_wall_cuts_nothing():
     none = Walls.plain([], [], [])
     assert [each.tolist() for each in narrowest(none, np.array([0.0, 7.0]), PITCH, SIZE)] == [[SIZE, SIZE], [SIZE, SIZE]]
     assert lengths_under(none, np.array([0.0, 7.0]), PITCH, SIZE, 30.0).tolist() == [0.0, 0.0]
+    assert lacking(none, np.array([0.0, 7.0]), PITCH, SIZE, 30.0).tolist() == [0.0, 0.0]
+
+
+def test_what_walls_lack_by_hand():
+    # walls at 0 and 1000 with a play of 5, tiles begin at 100: 94 at the near one, 76 at the far one, as drawn; at 17 the near strip of 11
+    # is 6 over the play, the far one (1000 - 17 = 4 pitches and 159) 154; at 9 the near one of 3 is gone
+    walls = replace(Walls.plain([0.0, 1000.0], [True, False], [5.0, 5.0]), weight=np.array([2.0, 7.0]))
+    found = lacking(walls, np.array([100.0, 17.0, 9.0]), PITCH, SIZE, 100.0)
+    assert found == pytest.approx([2 * (100 - 89) + 7 * (100 - 71), 2 * (100 - 6), 2 * 100])
 
 
 def test_a_tooth_that_is_whole_for_less_than_a_hair_is_measured():
@@ -98,7 +109,7 @@ def test_starts_are_the_same_whether_all_teeth_are_measured_or_those_that_decide
         criteria = criteria_of(order, [], 60.0, float(rng.choice([0.0, 1.0, 5.0])))
         found = []
         for at_once in (0, ALL):
-            monkeypatch.setattr(offsets, "AT_ONCE", at_once)
+            monkeypatch.setattr(teeth, "AT_ONCE", at_once)
             found.append(best_offsets(walls, PITCH, SIZE, wishes=wishes, criteria=criteria))
         values = [np.array([[getattr(each, name) for name in ("at", *MEASURE_NAMES)] for each in one]) for one in found]
         assert values[0] == pytest.approx(values[1], abs=1e-6), (case, order)
@@ -116,7 +127,7 @@ def test_no_offset_of_a_dense_row_goes_before_the_best_of_many_walls(monkeypatch
         criteria = criteria_of(order, [], 60.0, tolerance)
         best = best_offsets(walls, PITCH, SIZE, wishes=wishes, criteria=criteria)[0]
         with monkeypatch.context() as patched:
-            patched.setattr(offsets, "AT_ONCE", ALL)
+            patched.setattr(teeth, "AT_ONCE", ALL)
             keys = np.array(criteria.keys(measures(walls, np.append(row, best.at), PITCH, SIZE, wishes)))[: criteria.decisive]
         ahead = [float(row[k]) for k in range(len(row)) if before(keys[:, k], keys[:, -1])]
         assert ahead == [], (case, best)

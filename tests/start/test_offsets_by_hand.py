@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from layout.plan.wishes import MEASURE_NAMES, Criterion, Wish, criteria_of
-from layout.start import offsets
+from layout.start import teeth
 from layout.start.offsets import best_offsets, measures
 from layout.start.walls import Walls
 from layout.units import TOUCH
@@ -83,7 +83,7 @@ def test_without_walls_a_wish_is_met_and_without_both_nothing_moves():
 def test_many_offsets_are_measured_as_each_alone(monkeypatch):
     walls, at = between(1000.0, 5.0), np.linspace(0.0, PITCH, 23)
     whole = measures(walls, at, PITCH, SIZE, [Wish((100.0,))])
-    monkeypatch.setattr(offsets, "AT_ONCE", 8)
+    monkeypatch.setattr(teeth, "AT_ONCE", 8)
     parted = measures(walls, at, PITCH, SIZE, [Wish((100.0,))])
     for name in MEASURE_NAMES:
         assert getattr(parted, name).tolist() == getattr(whole, name).tolist(), name

@@ -202,7 +202,10 @@ class Snapper:
         return turned(run, self.faces.turn)
 
     def _offsets(self, number: int, line: Floats) -> tuple[tuple[LineOffset, ...], tuple[float, float]]:
-        """Distances from the bare wall at both ends of the stretch of a line that faces it, and the way to the wall."""
+        """Distances from the bare wall at both ends of the stretch of a line that faces it, and the way to the wall.
+
+        Of a wall that is bent a little the distance is square off the face that stands there, which is where the tape is held.
+        """
         wall = next(w for w in self.faces.lining.outline.walls if w.run.number == number)
         a, b = wall.run.points[0], wall.run.points[-1]
         way = (b - a) / np.hypot(*(b - a))
@@ -217,7 +220,7 @@ class Snapper:
         membrane = membrane_on(wall.tanked, self.faces.rules)
         for part in stops:
             at = line[0] + run * part
-            bare = float((at - a) @ normal)
+            bare = _off_faces(wall.run.points, at)
             result.append(LineOffset(number, pair(at), bare, bare - membrane, bare - wall.build_up))
         return tuple(result), pair(-normal)
 
@@ -235,3 +238,14 @@ class Snapper:
         if x < x1 - NOISE:
             lines.append(StartLine("B", (x, y0), (x, y1), (), 0))
         return tuple(lines)
+
+
+def _off_faces(points: Floats, at: Floats) -> float:
+    """Distance of a point from a wall's run (n, 2), square off the nearest of its faces; more than 0 in the room, which is on its left, mm."""
+    start, way = points[:-1], points[1:] - points[:-1]
+    long = np.hypot(way[:, 0], way[:, 1])
+    off = at - start
+    along = ((off * way).sum(axis=1) / long).clip(0.0, long)
+    apart = np.hypot(*(off - way * (along / long)[:, None]).T)
+    k = int(np.round(apart, 6).argmin())
+    return float(way[k, 0] * off[k, 1] - way[k, 1] * off[k, 0]) / float(long[k])

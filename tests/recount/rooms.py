@@ -77,7 +77,7 @@ def _rings(tally: Tally, part: dict[str, Any], room: dict[str, Any], shared: flo
 def _beside(line: Any, ring: Any, width: float) -> bool:
     """Whether a line goes along a ring at half its width all the way."""
     middles = [line.interpolate(part, normalized=True) for part in (0.02, 0.25, 0.5, 0.75, 0.98)]
-    return sum(bool(point.distance(ring) < width / 2 + 0.6) for point in middles) >= 4
+    return sum(bool(point.distance(ring) < width / 2 + 2.0) for point in middles) >= 4
 
 
 def _joints_across(tally: Tally, part: dict[str, Any], room: dict[str, Any]) -> None:

@@ -19,9 +19,10 @@ if TYPE_CHECKING:
 def setout_text(setout: SetOut, *, plain: bool) -> str:
     """Start lines, tiles, joints and tape of each room."""
     console, text = console_for(plain)
-    for room in setout.rooms:
+    for index, room in enumerate(setout.rooms):
         console.print(f"{room.name} · floor {room.lining.floor.gross.area / 1e6:.2f} m²", style="bold")
         _start(console, room)
+        _runs(console, room, layout.gauge_offered(setout, index))
         _tiles(console, room)
         _levels(console, room)
         _joints(console, room)
@@ -67,7 +68,36 @@ def _start(console: Console, room: RoomSetOut) -> None:
     for pull in start.pulls:
         met = "met" if pull.miss < 0.05 else f"missed by {pull.miss:.0f} mm"
         console.print(f"  {pull.at}: {pull.wanted}, {met}")
+
+
+RUNS_TOLD = 2
+"""So many runs of each direction are told, those that most courses have."""
+
+
+def _runs(console: Console, room: RoomSetOut, offered: RoomSetOut | None) -> None:
+    """The floor's runs in tiles and joints, and what the gauge would make of them."""
+    joint = room.floor.tile.joint
+    for words in _run_words(room):
+        console.print(f"  {words}")
+    if room.floor.tile.opened != (0.0, 0.0):
+        along, across = room.floor.tile.joints
+        console.print(f"  the gauge: joints {along:.2f} along the courses and {across:.2f} between them, for {joint:g}")
+    if offered is not None:
+        floor = offered.floor
+        console.print(
+            f"  the gauge (rules.gauge = true) would cut {floor.field.places_cut()} tiles for {room.floor.field.places_cut()}, "
+            f"narrowest cut {floor.start.smallest:.0f} mm for {room.floor.start.smallest:.0f}:"
+        )
+        for words in _run_words(offered):
+            console.print(f"    {words}")
     console.print()
+
+
+def _run_words(room: RoomSetOut) -> list[str]:
+    """The runs that most courses have, each way."""
+    runs = layout.runs_of(room.floor)
+    each_way = [[run for run in runs if run.axis == axis][:RUNS_TOLD] for axis in (0, 1)]
+    return [run.words(room.floor.tile.joint) for way in each_way for run in way]
 
 
 def _tiles(console: Console, room: RoomSetOut) -> None:

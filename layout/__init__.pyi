@@ -110,11 +110,14 @@ from layout.setout.freeing import Freed as Freed
 from layout.setout.freeing import Limit as Limit
 from layout.setout.freeing import StartFigures as StartFigures
 from layout.setout.freeing import Why as Why
+from layout.setout.freeing import gauge_offered as gauge_offered
 from layout.setout.freeing import what_would_free as what_would_free
 from layout.setout.ledger import Residual as Residual
 from layout.setout.residuals import Audit as Audit
 from layout.setout.residuals import audit as audit
 from layout.setout.residuals import audited as audited
+from layout.setout.runs import Run as Run
+from layout.setout.runs import runs_of as runs_of
 from layout.setout.told import Told as Told
 from layout.setout.told import told_of_rooms as told_of_rooms
 from layout.setout.values import RoomSetOut as RoomSetOut

@@ -20,6 +20,7 @@ COUNTS = {
     "layout/readers/drawingfile.py": {"count"},
     "layout/setout/checks.py": {"bite.tiles"},
     "layout/setout/freeing.py": {"done.field.places_cut()"},
+    "layout/setout/runs.py": {"each.whole", "max(len(each.tiles) - 1, 0)"},
     "layout/sheets/cut_rows.py": {"counts.values()", "alike.values()"},
     "layout/sheets/lettering.py": {"metrics[cmap.get(ord(char), '.notdef')][0]"},  # units of the font, whole numbers
     "layout/start/both_ways.py": {"one.evaluations"},

@@ -30,7 +30,7 @@ TURNED = 1e-3
 
 def line_moves(old: SurfaceSetOut, new: SurfaceSetOut, motion: Motion, walls: Mapping[int, int]) -> Iterator[LineMove]:
     """Start lines of a surface along which no tile edge of the new one runs where it did; `walls` are old numbers to new ones."""
-    if (old.tile.size, old.tile.joint, old.field.pattern.name) != (new.tile.size, new.tile.joint, new.field.pattern.name):
+    if (old.tile.size, old.tile.joints, old.field.pattern.name) != (new.tile.size, new.tile.joints, new.field.pattern.name):
         return  # another tile: every line is another one, which the change of tile tells
     flat = old.surface.placing.line is None
     place = motion.moved if flat else along_face(old, new, motion)

@@ -158,7 +158,8 @@ def _box(x: float, y: float, w: float, h: float) -> Floats:
 
 def _grid(name: Laying, tile: Tile, shift: float, turn: float = 0.0) -> Pattern:
     w, h = tile.size
-    vectors = np.array([[w + tile.joint, 0.0], [shift * (w + tile.joint), h + tile.joint]])
+    along, across = tile.joints
+    vectors = np.array([[w + along, 0.0], [shift * (w + along), h + across]])
     return Pattern(name, (_box(0, 0, w, h),), vectors, (False,), turn, joints="both" if shift % 1.0 == 0.0 else "courses")
 
 

@@ -130,6 +130,13 @@ class Rules:
     joint_play: float = key(
         NOT_NEGATIVE, "how much each tile joint may open or close so that a run ends on the wall (common practice)", unit="mm", default=0.5
     )
+    gauge: bool = key(
+        Flag(),
+        "take the gauge on floors in stack or running bond: joints of a direction opened or closed by up to joint_play, never under the "
+        "least joint, so that runs come out in whole tiles or an end cut falls away or reaches the least",
+        default=False,
+        since="0.2",
+    )
     frame_joint_play: float = key(
         NOT_NEGATIVE,
         "how much narrower the joint round a drain's frame or a fixing is made where that keeps the tiles beside it whole "

@@ -62,6 +62,8 @@ class Tile:
     `size` is the measured work size, mm; `offset` the shift of a running bond as a part of the pitch; `turn` counts
     anticlockwise from `along` (the longest straight wall if None); `bed` and `thickness` mm; `small` the side of the small
     square of two-size laying, mm. `least` is the least cut as typed: a part of the tile up to 1, else mm (`least_cut`).
+    `opened` is how much wider than `joint` the joints between neighbours of a course and between courses are laid, mm: what the
+    gauge takes (`rules.gauge`), never typed.
     """
 
     name: str = field(default="")
@@ -110,6 +112,13 @@ class Tile:
         default=None,
         example={"tiles": [[[0, 0], [200, 0], [200, 200], [0, 200]]], "vectors": [[206, 0], [0, 206]]},
     )
+
+    opened: Point = field(default=(0.0, 0.0))
+
+    @property
+    def joints(self) -> Point:
+        """Joint between neighbours of a course and between courses, as laid, mm."""
+        return self.joint + self.opened[0], self.joint + self.opened[1]
 
     @property
     def directional(self) -> bool:

@@ -155,8 +155,11 @@ def _of_surface(
         snap = None
         if laid is not None and bay is not None and key in ("floor", "grout") and laid.field.pattern.name in ("stack", "running"):
             along = abs(float(way @ turned(np.array([[1.0, 0.0]]), turn)[0])) > 0.5
-            pitch = laid.tile.size[0 if along else 1] + laid.tile.joint
-            snap = (float(laid.field.origins[bay] @ way) - (laid.tile.joint / 2 if way.sum() > 0 else -laid.tile.joint / 2), pitch)
+            joint = laid.tile.joints[0 if along else 1]
+            snap = (
+                float(laid.field.origins[bay] @ way) - (joint / 2 if way.sum() > 0 else -joint / 2),
+                laid.tile.size[0 if along else 1] + joint,
+            )
         atom = Atom(
             name, hours * shape.area / max(total, EPS), m2 * shape.area / max(total, EPS), shape, (float(way[0]), float(way[1])), snap
         )

@@ -18,6 +18,7 @@ from layout.room.building import build_outline
 from layout.room.own_frame import as_measured, at_home, back_out, own_frame, walk_of
 from layout.setout import checks
 from layout.setout.border import border_course
+from layout.setout.gauge import taken
 from layout.setout.home import Home, carried_home, way_out
 from layout.setout.marks import loose_pieces, met_on_a_walk
 from layout.setout.reads import before_upright, carried_to, in_plan, lining_of_uprights, plan_of_room
@@ -45,7 +46,7 @@ if TYPE_CHECKING:
     from layout.falls.levels import Levels
     from layout.identity import SurfaceId
     from layout.lining.build import Lining
-    from layout.plan.values import Plan
+    from layout.plan.values import Plan, Tile
     from layout.vectors import Floats
 
 
@@ -99,6 +100,8 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     """One room, and its pieces before they have marks; of the plan it reads what `plan_of_room` leaves."""
     plan, home = _home(plan, index)
     lining, levels = _levelled(build_lining(plan, index), home)
+    if plan.rules.gauge:
+        lining, home = _gauged(lining, levels, home, earlier)
     surfaces, joints, loose, findings = _surfaces(lining, levels, home, index, earlier)
     findings = [*lining.findings, *(levels.findings if levels else ()), *findings]
     joints += corner_joints(lining)
@@ -117,6 +120,26 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
         surfaces, levels = _sloped(surfaces, levels, lining, home.frame.turn)
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
     return room, met_on_a_walk(loose, surfaces, lining.outline)
+
+
+def _gauged(lining: Lining, levels: Levels | None, home: Home, earlier: Mapping[SurfaceId, Carried]) -> tuple[Lining, Home]:
+    """The room's lining, here and in its own frame, with the floor's tile laid by the gauge, where that serves the floor."""
+
+    def with_floor(lining: Lining, tile: Tile) -> Lining:
+        return replace(lining, surfaces=(replace(lining.surfaces[0], tile=tile), *lining.surfaces[1:]))
+
+    def lay(tile: Tile) -> SurfaceSetOut | None:
+        seen, there = with_floor(lining, tile), replace(home, lining=with_floor(home.lining, tile))
+        faces = faces_of(seen, seen.floor, tile)
+        at_home = _there(there, faces, Before(earlier, (), home.levels))
+        return set_out_surface(faces, Before(earlier, (), levels), at_home).surface
+
+    tile = lining.floor.tile
+    plain = lay(tile) if tile is not None and not lining.room.kept_lines else None
+    opened = taken(plain, lining.plan.rules, lay) if plain is not None else None
+    if opened is None:
+        return lining, home
+    return with_floor(lining, opened), replace(home, lining=with_floor(home.lining, opened))
 
 
 def _surfaces(

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 from layout.codes import CODES
 from layout.errors import BudgetError, LayoutError, PlanFaults
 from layout.setout.conduct import set_out
-from layout.setout.loosening import Change, ChangeKind, called, changes_of
+from layout.setout.gauge import asked
+from layout.setout.loosening import Change, ChangeKind, alone, called, changes_of, with_gauge
 from layout.start.mends import weak_count
 from layout.units import EPS
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
 MOST_TILES = 5_000
 """A larger floor is told of, and no change of it tried: that would take longer than all the rest."""
-MOST_TRIED = 12
+MOST_TRIED = 15
 """So many changes of a room are set out."""
 ALIKE = 0.05
 """Cuts that differ by less are one to a person, mm."""
@@ -115,7 +116,7 @@ def what_would_free(setout: SetOut, room: int) -> Why:
             refused.add(change.of)
             continue
         figures = _figures(after)
-        if not _bears(before, figures, tolerance):
+        if not _bears(before, figures, tolerance) and not (change.kind == "gauge" and _fewer(before, figures, tolerance)):
             continue
         if change.kind == "wall":  # built out by more is told only where it gives more
             if figures.smallest <= walls.get(change.of, -tolerance) + tolerance:
@@ -182,6 +183,24 @@ def _bears(before: StartFigures, after: StartFigures, tolerance: float) -> bool:
     """Whether a change frees the floor: a wider narrowest cut, nothing given up over the play and no more weak pieces; or no weak piece left."""
     wider = after.smallest > before.smallest + tolerance + EPS and after.worst >= before.worst - ALIKE and after.weak <= before.weak
     return wider or (after.weak == 0 < before.weak and after.smallest >= before.smallest - tolerance)
+
+
+def _fewer(before: StartFigures, after: StartFigures, tolerance: float) -> bool:
+    """Whether fewer tiles are cut, none of them narrower by more than a tolerance and none weak that was not."""
+    return after.cut < before.cut and after.smallest >= before.smallest - tolerance and after.weak <= before.weak
+
+
+def gauge_offered(setout: SetOut, room: int) -> RoomSetOut | None:
+    """A room, which counts from 0, as the gauge would have its floor, where that serves it; None where it does not or the plan takes it already.
+
+    It is set out so before it is offered: fewer tiles cut, a wider narrowest cut, or no weak piece.
+    """
+    plan, done = setout.plan, setout.rooms[room]
+    too_many = len(done.floor.field.whole) + len(done.floor.field.cut) > MOST_TILES
+    if plan.rules.gauge or too_many or not any(asked(done.floor, plan.rules, axis) for axis in (0, 1)):
+        return None
+    made = set_out(with_gauge(alone(plan, room))).rooms[-1]
+    return made if made.floor.tile.opened != (0.0, 0.0) else None
 
 
 def _elsewhere(plan: Plan, room: int, change: Change) -> list[str]:

@@ -15,8 +15,8 @@ import shapely
 
 from layout.errors import Rule
 from layout.identity import EdgeId
+from layout.setout.gauge import asked, least_joint
 from layout.shapes import following, preceding, signed_area, turned
-from layout.standards.rules import JOINT_LEAST, JOINT_PER_SCATTER, RESIN_JOINT_LEAST
 from layout.units import EPS
 from layout.vectors import cross, leftward, pair, unit
 
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from layout.tiles.lay import TileField
     from layout.vectors import Floats
 
-ChangeKind: TypeAlias = Literal["joint", "wall", "drain", "start", "pull"]
+ChangeKind: TypeAlias = Literal["joint", "wall", "drain", "start", "pull", "gauge", "bays", "pattern"]
 
 BUILT_OUT = (5.0, 10.0, 12.0, 15.0)
 """Boards and coats of render that a wall is built out by, mm (common practice, no source)."""
@@ -67,11 +67,14 @@ def changes_of(setout: SetOut, index: int, limits: Sequence[EdgeId]) -> list[Cha
     """The changes to try for a room's floor, the easiest first; `limits` are what its narrowest cut is cut to."""
     plan, room, done = alone(setout.plan, index), setout.plan.rooms[index], setout.rooms[index]
     return [
+        *_gauge_changes(plan, done),
+        *_bays_changes(plan, done),
         *_joint_changes(plan, room),
         *_start_changes(plan, room),
         *_pull_changes(plan, room),
         *_drain_changes(plan, room, done, limits),
         *_wall_changes(plan, room, done, limits),
+        *_pattern_changes(plan, room),
     ]
 
 
@@ -88,10 +91,35 @@ def _tile_name(plan: Plan, room: Room) -> str:
     return room.floor_tile if room.floor_tile in plan.tiles else "floor"
 
 
-def least_joint(tile: Tile) -> float:
-    """The narrowest joint that a tile may be laid with, mm, by its scatter and what resin grout fills."""
-    by_scatter = 0.0 if tile.scatter is None else JOINT_PER_SCATTER.value * tile.scatter
-    return max(JOINT_LEAST.value, RESIN_JOINT_LEAST.value, by_scatter)
+def _gauge_changes(plan: Plan, done: RoomSetOut) -> list[Change]:
+    """The gauge, where a run asks for it that a joint may open or close for."""
+    if plan.rules.gauge or not any(asked(done.floor, plan.rules, axis) for axis in (0, 1)):
+        return []
+    return [Change("gauge", "the gauge (rules.gauge = true)", with_gauge(plan))]
+
+
+def with_gauge(plan: Plan) -> Plan:
+    """A plan that takes the gauge."""
+    return replace(plan, rules=replace(plan.rules, gauge=True))
+
+
+def _bays_changes(plan: Plan, done: RoomSetOut) -> list[Change]:
+    """One lattice cut through where bays start whole at their joints, or the other way round."""
+    if len(done.floor.bays) < 2:
+        return []
+    other: Literal["shift", "cut"] = "cut" if plan.rules.bays == "shift" else "shift"
+    return [Change("bays", f'bays = "{other}"', replace(plan, rules=replace(plan.rules, bays=other)))]
+
+
+def _pattern_changes(plan: Plan, room: Room) -> list[Change]:
+    """The neighbouring pattern: half bond for stack, stack for a bond."""
+    name = _tile_name(plan, room)
+    tile = plan.tiles[name]
+    if tile.pattern not in ("stack", "running"):
+        return []
+    pattern: Literal["stack", "running"] = "running" if tile.pattern == "stack" else "stack"
+    words = "running, half" if pattern == "running" else "stack"
+    return [Change("pattern", f"laid in {words}", _with_tile(plan, name, replace(tile, pattern=pattern, offset=0.5)), name)]
 
 
 def _joint_changes(plan: Plan, room: Room) -> list[Change]:

@@ -167,7 +167,8 @@ def _spacing(ledger: Ledger, done: SurfaceSetOut, whole: Polygons, pieces: Polyg
     tiles = np.concatenate([whole, pieces])
     keys = [(b, *row) for b, laid in enumerate(done.field.bays) for row in laid.cut.tolist()]
     tree = shapely.STRtree(tiles)
-    near, far = tree.query(tiles, predicate="dwithin", distance=done.tile.joint - SPACING)
+    joint = min(done.tile.joints)
+    near, far = tree.query(tiles, predicate="dwithin", distance=joint - SPACING)
     first = near < far
     near, far = near[first], far[first]
     same = np.array(
@@ -176,7 +177,7 @@ def _spacing(ledger: Ledger, done: SurfaceSetOut, whole: Polygons, pieces: Polyg
     apart = shapely.distance(tiles[near], tiles[far])
     wrong = ~same if len(same) else np.empty(0, dtype=bool)
     wrong[wrong] = _facing(done.surface.region, tiles[near[wrong]], tiles[far[wrong]])
-    worst = float((done.tile.joint - apart[wrong]).max(initial=0.0))
+    worst = float((joint - apart[wrong]).max(initial=0.0))
     ledger.at_most("tiles nearer than their joint", worst, 0.0, SPACING, at=_place(tiles[near[wrong]]) if wrong.any() else None)
     over = shapely.area(shapely.intersection(tiles[near], tiles[far])) if len(near) else np.empty(0)
     ledger.at_most("overlap of tiles", float(over.sum()), 0.0, 0.05, unit="mm²")
@@ -188,7 +189,7 @@ def _holes(ledger: Ledger, room: RoomSetOut, done: SurfaceSetOut, whole: Polygon
     if done.surface.saw_lines is not None:  # where a hip's joint meets two of the lattice more is open than where two cross
         joints += shapely.get_parts(done.surface.saw_lines).tolist()
     tiles = np.concatenate([whole, pieces, np.array(joints, dtype=object)])
-    reach = done.tile.joint / math.sqrt(2.0) + HAIR
+    reach = max(done.tile.joints) / math.sqrt(2.0) + HAIR
     x0, y0, x1, y1 = done.surface.region.bounds
     count = len(whole) + len(pieces)
     size = max(x1 - x0, y1 - y0) / math.ceil(max(1.0, count / IN_WINDOW) ** 0.5) + 1.0

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from layout.plan.patterns import member_tiles
+from layout.setout.runs import runs_of
 from layout.sheets.by_lines import first_tile, off_line, placed_points, squaring
 from layout.sheets.column import told
 from layout.sheets.edge_figures import SHORT, merged_cuts
@@ -39,14 +40,15 @@ def words(room: RoomSetOut, column: Column, present: set[str], scale: float, unp
     )
     column.words(
         say(
-            "Lines run along tile edges. {first_tile} Tile {sizes}, joint {joint:g}, {pattern}. {why}",
+            "Lines run along tile edges. {first_tile} Tile {sizes}, joint {joint}, {pattern}. {why}",
             first_tile=first_tile(room),
             sizes=sizes,
-            joint=tile.joint,
+            joint=_joints(room),
             pattern=tile.pattern,
             why=_why(room),
         )
     )
+    _rod(room, column)
     column.words(_square(room))
     _border(room, column)
     _things(room, column)
@@ -110,6 +112,35 @@ def _start_table(room: RoomSetOut, column: Column) -> None:
         ),
         bullet="•",
     )
+
+
+def _joints(room: RoomSetOut) -> str:
+    """The joint between the floor's tiles; both ways where the gauge makes them differ."""
+    tile = room.floor.tile
+    if tile.opened == (0.0, 0.0):
+        return f"{tile.joint:g}"
+    return say("{along:.2f} along the courses and {across:.2f} between them", along=tile.joints[0], across=tile.joints[1])
+
+
+def _rod(room: RoomSetOut, column: Column) -> None:
+    """Where the gauge is taken: the runs that it opens or closes, and the marks of the rod, cumulated so that no error adds up."""
+    floor = room.floor
+    runs = runs_of(floor) if floor.tile.opened != (0.0, 0.0) else ()
+    chosen = [next((run for run in runs if run.axis == axis), None) for axis, by in enumerate(floor.tile.opened) if by != 0.0]
+    if not any(chosen):
+        return
+    column.head(say("The rod: joints as the gauge has them"))
+    for run in chosen:
+        if run is not None:
+            column.words(spelt(run.words(floor.tile.joint)), bullet="•")
+            marks = " · ".join(f"{round(2.0 * edge) / 2.0:g}" for edge in run.edges)
+            column.words(
+                say(
+                    "Mark the rod at the far edge of each tile, from the joint's face at {end}, never from tile to tile: {marks}",
+                    end=run.ends[0],
+                    marks=marks,
+                )
+            )
 
 
 def _measured(room: RoomSetOut, line: StartLine) -> list[tuple[float, str]]:

@@ -385,9 +385,9 @@ class _Aimer:
         quarter = round(off / 90.0)
         if abs(off - 90.0 * quarter) > 0.02 or not pattern_of(source.tile).separable:
             return None
-        size = source.tile.size[axis if quarter % 2 == 0 else 1 - axis]
+        size, joint = ((sides[axis], sides[1 - axis])[quarter % 2] for sides in (source.tile.size, source.tile.joints))
         g = faces.lattice[axis]
-        if abs(size - g.size) > EPS or abs(size + source.tile.joint - g.pitch) > EPS:
+        if abs(size - g.size) > EPS or abs(size + joint - g.pitch) > EPS:
             return None
         there = shapely.Point(turned(turned(at[None], faces.frame), turn)[0] + shift)
         number = min(range(len(source.regions)), key=lambda k: source.regions[k].distance(there))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from layout.setout.runs import runs_of
 from layout.shapes import parts_of
 from layout.tiles.pieces import PieceKey
 from layout.writers.rounded import fine, mm, pair, ring, rings
@@ -56,7 +57,7 @@ def surface_records(setout: SetOut, room: int, surface: Surface, index: int | No
                 "joint": mm(tile.joint),
                 "thickness": mm(tile.thickness),
             },
-            "start": _start(setout, room, index, done),
+            "start": {**_start(setout, room, index, done), **_runs(done, pieces=pieces)},
             "tiles": {
                 "whole": int(np.isin(whole[:, 0], list(bays)).sum()),
                 "cut": len(np.unique(cut[np.isin(cut[:, 0], list(bays))], axis=0)),
@@ -92,6 +93,32 @@ def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[s
             for r in start.runners_up
         ],
     }
+
+
+def _runs(done: SurfaceSetOut, *, pieces: bool) -> dict[str, Any]:
+    """A floor's runs from edge to edge in tiles and joints, with the joint that the gauge gives each direction; with pieces each tile's far edge."""
+    if done.surface.kind != "floor":
+        return {}
+    along, across = done.tile.joints
+    runs = [
+        {
+            "way": ("along", "across")[run.axis],
+            "from": run.ends[0],
+            "to": run.ends[1],
+            "length_mm": mm(run.length),
+            "tiles": run.tiles,
+            "joints": run.gaps,
+            "joint_mm": fine(run.joint),
+            "movement_joints": run.moves,
+            "movement_joints_mm": mm(run.moving),
+            "cuts_mm": [mm(cut) for cut in run.cuts],
+            "cuts_between": run.within,
+            "lines": run.lines,
+            **({"edges_mm": [mm(edge) for edge in run.edges]} if pieces else {}),
+        }
+        for run in runs_of(done)
+    ]
+    return {"gauge": {"taken": done.tile.opened != (0.0, 0.0), "joints_mm": [fine(along), fine(across)]}, "runs": runs}
 
 
 def _by_view(view: View | None) -> dict[str, Any]:

@@ -44,10 +44,13 @@ def bed_mm(notch: float) -> float:
 
 
 def joint_area(done: SurfaceSetOut) -> float:
-    """Area of the tile joints of a surface, mm²: its bays less every tile and piece in them."""
+    """Area of the tile joints of a surface, mm²: its bays less every tile and piece in them, and less strips in them too narrow to lay.
+
+    What is no part of a bay, along an edge or in a gap no wider than a joint, is no tile joint either.
+    """
     tile = done.field.pattern.areas
     laid = math.fsum(float(tile[b.whole[:, 0]].sum()) + float(shapely.area(b.pieces).sum()) for b in done.field.bays)
-    return max(math.fsum(bay.region.area for bay in done.bays) - laid - done.lost_mm2, 0.0) * done.stretch
+    return max(math.fsum(bay.region.area for bay in done.bays) - laid - done.field.lost_mm2, 0.0) * done.stretch
 
 
 def each_surface(setout: SetOut) -> list[tuple[Place, SurfaceSetOut]]:

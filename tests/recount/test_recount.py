@@ -129,7 +129,7 @@ def grown(record, key, by):
 
 
 UNTRUE = {
-    "tiled area, m²": lambda room, _: grown(floor(room), "tiled_m2", 0.001),
+    "tiled area, m², no more than is there": lambda room, _: grown(floor(room), "tiled_m2", 0.001),
     "whole tiles": lambda room, _: grown(floor(room)["tiles"], "whole", 1),
     "places with a cut tile": lambda room, _: grown(floor(room)["tiles"], "cut", -1),
     "cut pieces": lambda room, _: grown(floor(room)["tiles"], "pieces", 1),
@@ -169,6 +169,27 @@ def test_figures_that_are_untrue_are_noticed(first):
     own = list(UNTRUE)[first::6]
     found = {each.kind for each in counted(FALLS, *(UNTRUE[kind] for kind in own)).wrong}
     assert set(own) <= found
+
+
+ALONG_AN_EDGE = """
+[tiles.floor]
+size = [400, 400]
+joint = 6
+[[rooms]]
+name = "R"
+outline = [[0, 0], [350.76, 71.75], [405.29, -193.71], [66.76, -259.91], [379.82, -1854.43], [2254.46, -1487.87], [1940.92, 109.04],
+  [1481.91, 19.28], [1433.06, 268.08], [2991.7, 572.85], [3194.12, -458.11], [3311.92, -983.12], [3369.25, -1262.22], [3821.65, -1173.76],
+  [4828.57, -976.28], [4937.61, -954.04], [4260.79, 2350.25], [4114.86, 2320.48], [3130.69, 2106.25], [879.21, 1649.08], [836.91, 1856.65],
+  [-335.35, 1614.18]]
+"""  # an invented room in the shape of one that was drawn: a joint runs along its slanted nib
+
+
+def test_a_joint_along_an_edge_takes_no_grout():
+    """What such a joint leaves of its strip widens the edge's joint: in no bay, and filled with sealant."""
+    tally = counted(ALONG_AN_EDGE)
+    assert tally.wrong == []
+    assert tally.right["quantity: grout, kg"] == 1
+    assert "joint-along-edge" in records_of(ALONG_AN_EDGE)[0]
 
 
 JOINTED = """

@@ -279,14 +279,16 @@ def compare_text(found: list[Alternative], *, plain: bool) -> str:
             "tiles",
             "waste",
             "sawn m",
-            right=(1, 2, 3, 4, 5, 6, 7, 8),
+            "m under least",
+            right=(1, 2, 3, 4, 5, 6, 7, 8, 9),
         )
         for a in found:
             if a.room == room:
                 counts = (f"{n}" for n in (a.whole, a.cut, a.marks, a.tiles))
-                table.add_row(a.name, f"{a.smallest:.0f}", f"{a.worst:.0f}", *counts, f"{a.waste:.1%}", f"{a.sawn:.1f}")
+                table.add_row(a.name, f"{a.smallest:.0f}", f"{a.worst:.0f}", *counts, f"{a.waste:.1%}", f"{a.sawn:.1f}", f"{a.under:.1f}")
         console.print(table)
     console.print("Worst: if every wall may stand off by its tolerance. Tiles: really needed, offcuts used; waste is a part of them.")
+    console.print("Metres under least: wall in view along which some cut is under the tile's least cut.")
     return text.getvalue()
 
 

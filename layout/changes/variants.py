@@ -24,7 +24,8 @@ What: TypeAlias = Literal["starts", "patterns", "tiles"]
 class Alternative:
     """One way to lay a floor: lengths in mm.
 
-    `tiles` are really needed, offcuts used as the plan says; `waste` a part of them, `sawn` metres of cut.
+    `tiles` are really needed, offcuts used as the plan says; `waste` a part of them, `sawn` metres of cut, `under` metres of wall in view
+    along which some cut is under the tile's least.
     """
 
     room: str
@@ -37,6 +38,7 @@ class Alternative:
     tiles: int
     waste: float
     sawn: float
+    under: float
 
 
 def compare(plan: Plan, what: What) -> list[Alternative]:
@@ -103,6 +105,7 @@ def _measured(setout: SetOut, index: int, name: str) -> Alternative:
         tiles=sum(batch.whole + len(batch.tiles) for batch in batches),
         waste=1.0 - laid / bought if bought else 0.0,
         sawn=_sawn(setout, index) / 1000.0,
+        under=floor.start.lacking.wall / 1000.0 if floor.start.lacking else 0.0,
     )
 
 

@@ -21,12 +21,16 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
+    Bools = NDArray[np.bool_]
 
-Criterion: TypeAlias = Literal["weak", "least", "pulls", "narrowest", "hidden", "habits", "balance", "cuts"]
+Criterion: TypeAlias = Literal["weak", "least", "pulls", "narrowest", "metres", "hidden", "habits", "balance", "cuts"]
 CRITERIA: tuple[Criterion, ...] = get_args(Criterion)
 """In the order taken if the plan gives none (design, section 5): no weak piece where a start without one is found; no cut under the tile's least; the pulls
-that the plan asks for; the narrowest cut in view as wide as it can be; the narrowest out of view; whole tiles at thresholds and drains on
-tiles or joints; cuts opposite each other alike; the fewest metres of wall with cuts."""
+that the plan asks for; the narrowest cut in view as wide as it can be; what the cuts in view lack to the least, each metre of wall counting
+alike; the narrowest out of view; whole tiles at thresholds and drains on tiles or joints; cuts opposite each other alike; the fewest metres of
+wall with cuts."""
+AGAIN = "nearest"
+"""Behind `metres` what is nearest to a least that cannot be had decides among what was equal to it within the tolerance until then."""
 WEIGHED: tuple[Criterion, ...] = tuple(name for name in CRITERIA if name != "weak")
 """Criteria that are weighed in millimetres or metres against each other; a piece is weak or not."""
 
@@ -92,7 +96,8 @@ class Measures:
     """What offsets give along one direction (or a start in all), each (k,): lower is better but for `worst` and `drawn`.
 
     `worst`, `drawn` the narrowest cut in view over the walls' play and as drawn, `hidden` the one out of view over the play; `asked`, `habits` misses; `unlike`
-    the difference of the cuts at the two ends, all mm; `sawn` wall with cuts, mm. `whole` is 1 where nothing is cut.
+    the difference of the cuts at the two ends, all mm; `sawn` wall with cuts, mm. `whole` is 1 where nothing is cut. `short` is what the cuts in
+    view lack to the tile's least over the play, mm, times the wall that each runs along, mm, all added up; `view` is all that wall, mm.
     """
 
     worst: Floats
@@ -103,6 +108,13 @@ class Measures:
     habits: Floats
     unlike: Floats
     sawn: Floats
+    short: Floats
+    view: Floats
+
+    @property
+    def lacking(self) -> Floats:
+        """What the cuts in view lack to the tile's least, on the mean of the metres of wall, (k,), mm."""
+        return self.short / np.maximum(self.view, 1.0)
 
 
 MEASURE_NAMES = tuple(Measures.__dataclass_fields__)
@@ -115,6 +127,12 @@ class Criteria:
     `weights` holds (criterion, weight) pairs: millimetres of each against the others, metres for `cuts`; empty for
     the order. `least` is the tile's least cut; narrowest cuts within `tolerance` of the best are equal, for walls are not
     known better: then what comes behind decides; but no cut at all is better than any. All mm.
+
+    `metres` is why a long wall in view goes before a short nib: where the least cannot be had, starts that lack it by no more than `tolerance`
+    more than the best are equal, and of those the one is taken whose cuts in view lack least on the mean of the metres of wall, means within
+    `tolerance` being equal too. A mean, and no count of the metres under the least: a count makes opposite walls unlike to lift one of them
+    over the limit, and takes a cut of 90 for no better than one of 20; the mean gains nothing by that where the walls are as long. Where every
+    cut has the least it is nothing and what comes behind decides.
     """
 
     order: tuple[Criterion, ...] = CRITERIA
@@ -134,14 +152,20 @@ class Criteria:
         return not self.weights and first[:1] == ["narrowest"]
 
     @property
+    def steps(self) -> tuple[str, ...]:
+        """The order with what decides again: the least, behind the metres, where it comes before them."""
+        k = self.order.index("metres") + 1
+        return (*self.order[:k], AGAIN, *self.order[k:]) if "least" in self.order[:k] else self.order
+
+    @property
     def decisive(self) -> int:
         """How many of the keys come up to the narrowest cut."""
-        return 1 if self.weights else self.measured.index("narrowest") + 1
+        return 1 if self.weights else [name for name in self.steps if name != "weak"].index("narrowest") + 1
 
     @property
     def before_weak(self) -> int | None:
         """How many of the keys come before weak pieces; None where criteria are weighed and weak pieces with them not."""
-        return None if self.weights else self.order.index("weak")
+        return None if self.weights else self.steps.index("weak")
 
     def why_behind(self, best: Measures, other: Measures) -> str:
         """Why a start comes behind the best one, in words: the first criterion in which it gives less. One start each, (1,)."""
@@ -149,6 +173,7 @@ class Criteria:
             "least": (float(min(best.worst[0], self.least) - min(other.worst[0], self.least)), "a cut of {:.0f} where {:.0f} is the least"),
             "pulls": (float(other.asked[0] - best.asked[0]), "misses what is asked by {:.0f} more"),
             "narrowest": (float(best.worst[0] - other.worst[0]), "narrowest cut {:.0f} less"),
+            "metres": (float(other.lacking[0] - best.lacking[0]), "cuts in view lack {:.0f} more to the least, on the mean of the metres"),
             "hidden": (float(best.hidden[0] - other.hidden[0]), "narrowest cut out of view {:.0f} less"),
             "habits": (float(other.habits[0] - best.habits[0]), "misses thresholds and drains by {:.0f} more"),
             "balance": (float(other.unlike[0] - best.unlike[0]), "cuts at the two ends differ by {:.0f} more"),
@@ -160,16 +185,29 @@ class Criteria:
                 return text.format(*((other.worst[0], self.least) if name == "least" else (loss,)))
         return "as good: the lowest cut at the datum wall decides"
 
+    def under(self, found: Measures) -> Floats:
+        """By how much the narrowest cut of each start is under the least, (k,), mm: as drawn, or by more than walls are known to."""
+        width = _width(found)
+        short = np.maximum(self.least - found.drawn, self.least - self.tolerance - width) if self.tolerance else self.least - width
+        return np.maximum(short, 0.0)
+
+    def equal_before(self, name: Criterion, found: Measures) -> Bools:
+        """Which starts are equal in all that comes before a criterion, (k,)."""
+        result = np.ones(len(found.worst), dtype=bool)
+        before = len(self.weights[:1]) + [step for step in self.steps if step != "weak"].index(name)
+        for key in self.keys(found)[:before]:
+            result &= key <= key[result].min(initial=math.inf)
+        return result
+
     def keys(self, found: Measures) -> list[Floats]:
         """Sort keys, the first the most important, each (k,), lower is better."""
-        width = found.worst if found.worst.max(initial=0.0) > EPS else found.drawn  # no start survives the play: as drawn
-        tolerance = self.tolerance
-        # a cut is under the least if it is so as drawn, or by more than walls are known to
-        short = np.maximum(np.maximum(self.least - found.drawn, self.least - tolerance - width), 0.0) if tolerance else self.least - width
+        width, tolerance, under = _width(found), self.tolerance, self.under(found)
         values: dict[str, Floats] = {
-            "least": np.maximum(short, 0.0),
+            "least": under,
+            AGAIN: under,
             "pulls": found.asked,
             "narrowest": -(width + 2.0 * tolerance * found.whole),
+            "metres": found.lacking,
             "hidden": -found.hidden,
             "habits": found.habits,
             "balance": found.unlike,
@@ -186,15 +224,25 @@ class Criteria:
         best = np.ones(len(width), dtype=bool)
         for key in keys:
             best &= key <= key.min(initial=math.inf)
-        for name in self.measured:
-            key = values[name]
-            if name in ("narrowest", "hidden") and tolerance and best.any():
-                key = np.maximum(key - float(key[best].min()) - tolerance, 0.0)
+        again = AGAIN in self.steps
+        for step in self.steps:
+            if step == "weak":
+                continue
+            key = values[step]
+            low = float(key[best].min()) if best.any() else math.inf
+            # no cut under the least is better than any; where it cannot be had the metres have a say among what is as near to it
+            if tolerance and best.any() and (step in ("narrowest", "metres", "hidden") or (step == "least" and again and low > EPS)):
+                key = np.maximum(key - low - tolerance, 0.0)
             key = np.round(key, 3)
             keys.append(key)
             if best.any():
                 best &= key <= float(key[best].min())
         return keys
+
+
+def _width(found: Measures) -> Floats:
+    """The narrowest cut in view over the play, (k,), mm; as drawn where no start survives the play."""
+    return found.worst if found.worst.max(initial=0.0) > EPS else found.drawn
 
 
 def criteria_of(order: Sequence[Criterion], weights: Sequence[tuple[Criterion, float]], least: float, tolerance: float = 0.0) -> Criteria:

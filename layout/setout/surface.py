@@ -29,7 +29,7 @@ from layout.setout import checks
 from layout.setout.values import RunnerUp, Start, SurfaceSetOut, WallCut
 from layout.shapes import turned, turned_shape
 from layout.start.laid import first_whole, lay_bays
-from layout.start.measured import Measured, measure
+from layout.start.measured import Measured, lacking, measure
 from layout.start.mends import Shift, shift_off_weak, shift_to_best, without_weak
 from layout.start.offsets import Offset
 from layout.start.pulls import Pull, pulls_of
@@ -198,6 +198,7 @@ def _start(
         settled.tried,
         seen.view if faces.hidden.any() else None,
         seen.where,
+        lacking(faces, seen.cut_at()),
     )
 
 

@@ -72,7 +72,7 @@ def _along(
         edges.append(replace(Walls.plain([at], [ahead], [0.0]), weight=np.array([length])))
     walls = joined_walls(edges)
     whole = [at if ahead else at - g.size for _, at, ahead in joints]
-    found = measures(walls, np.array(whole), g.pitch, g.size, ())
+    found = measures(walls, np.array(whole), g.pitch, g.size, (), least=criteria.least)
     best = int(np.lexsort(criteria.keys(found)[::-1])[0])
     drawn, least = float(found.drawn[best]), min(faces.tile.least_cut, g.size)
     if drawn >= least - TOUCH:

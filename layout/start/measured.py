@@ -16,7 +16,7 @@ from layout.units import EPS, TOUCH
 from layout.vectors import pair
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from layout.errors import Point
     from layout.joints.lines import Bay
@@ -50,6 +50,14 @@ class View:
     worst: float
     hidden: float
     hidden_worst: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """What cuts in view lack to the tile's least: along how much wall some cut does, and how much on the mean of all wall in view, mm."""
+
+    wall: float
+    mean: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +149,19 @@ def measure(faces: Faces, field: TileField, bays: Sequence[Bay], *, told: bool =
     return Measured(
         drawn, worst, where, place, piece, tuple(sorted(necks)), tuple(sorted(bites, key=lambda bite: bite.edge)), view, *joined
     )
+
+
+def lacking(faces: Faces, cut_at: Mapping[int, float]) -> Lacking:
+    """What the narrowest cut at each edge of the field in view lacks to the tile's least, as drawn; `cut_at` by edge, mm.
+
+    Edges are walls, thresholds, solids and frames that stand straight; faces of joints are left out.
+    """
+    length = np.hypot(*(faces.edges[:, 1] - faces.edges[:, 0]).T) * (faces.counts & ~faces.hidden)
+    short = np.zeros(len(length))
+    for k, width in cut_at.items():
+        short[k] = max(min(faces.tile.least_cut, faces.pattern.widest) - width, 0.0)
+    all_of_it = math.fsum(length)
+    return Lacking(math.fsum(length[short > TOUCH]), float(short @ length) / all_of_it if all_of_it else 0.0)
 
 
 def _by_view(faces: Faces, field: TileField, widths: Floats, edge: Ints, at_joints: float) -> tuple[float, float]:

@@ -14,7 +14,7 @@ import numpy as np
 
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, missed, targets_of
 from layout.start.crossings import ASIDE, candidates_of, reach
-from layout.start.teeth import few, least_over_play, lengths_under, narrowest
+from layout.start.teeth import few, lacking, least_over_play, lengths_under, narrowest
 from layout.start.walls import Walls, merged
 from layout.units import EPS, SNAP, TOUCH, snap
 
@@ -49,6 +49,8 @@ class Offset:
     habits: float = 0.0
     unlike: float = 0.0
     sawn: float = 0.0
+    short: float = 0.0
+    view: float = 0.0
 
 
 def best_offsets(
@@ -94,11 +96,13 @@ def best_offsets(
         found = _ranked(walls, ends, breaks, pitch, size, wishes, criteria, apart)
         if criteria.tolerance == 0.0:
             return found
-        seen = measures(walls, breaks, pitch, size, wishes, ends)  # what is equal ends under the top, which may miss more of what is asked
+        # what is equal ends under the top, which may miss more of what is asked
+        seen = measures(walls, breaks, pitch, size, wishes, ends, least=criteria.least)
         tops = sorted({float(seen.worst.max()), float(seen.drawn.max()), found[0].worst, found[0].drawn})
         level = _breaks(walls, ends, pitch, size, [*tops, *(top - criteria.tolerance for top in tops)])
         near = _nearest_to_least(strips, float(seen.worst.max()), pitch, size, criteria)
-        return _ranked(walls, ends, np.concatenate([breaks, level, near]), pitch, size, wishes, criteria, apart)
+        at = np.concatenate([breaks, level, near])
+        return _ranked_to_ends(walls, ends, at, pitch, size, wishes, criteria, apart)
     kept = _promising(scored, candidates, bound, pitch, size)
     if criteria.tolerance == 0.0:
         first = np.append(bound[kept], np.full(len(flat), -1.0))
@@ -106,8 +110,19 @@ def best_offsets(
     top = float(least_over_play(scored, candidates[kept], pitch, size).max())
     level = _breaks(walls, ends, pitch, size, [top - criteria.tolerance, criteria.least, criteria.least - criteria.tolerance])
     more = np.concatenate([level, flat, _nearest_to_least(strips, top, pitch, size, criteria)])
-    more = more[reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE]
-    return _ranked(walls, ends, np.concatenate([candidates[kept], more]), pitch, size, wishes, criteria, apart)
+    at = np.append(candidates[kept], more[reach(scored, more, pitch, size) >= top - criteria.tolerance - 2 * ASIDE])
+    ranked = _ranked_to_ends if top < criteria.least else _ranked
+    return ranked(walls, ends, at, pitch, size, wishes, criteria, apart)
+
+
+def _ranked_to_ends(
+    walls: Walls, ends: Walls, at: Floats, pitch: float, size: float, wishes: Sequence[Wish], criteria: Criteria, apart: float
+) -> list[Offset]:
+    """The best offset among all breaks and where what is equal ends, then the best of the breaks: those ends lie close by, and are no other starts."""
+    found = _ranked(walls, ends, at, pitch, size, wishes, criteria, apart)
+    more = _ends_of_equals(walls, ends, at, pitch, size, wishes, criteria)
+    best = _ranked(walls, ends, np.append(at, more), pitch, size, wishes, criteria, apart)[0]
+    return [best, *(each for each in found if abs(math.remainder(each.at - best.at, pitch)) >= apart)][:MOST_GIVEN]
 
 
 def _with_hidden(
@@ -129,11 +144,12 @@ def _with_hidden(
     best = _ranked(walls, ends, np.concatenate(parts), pitch, size, wishes, criteria, apart)
     if criteria.tolerance == 0.0:
         return best
-    seen = measures(walls, np.concatenate(parts), pitch, size, wishes, ends)
+    seen = measures(walls, np.concatenate(parts), pitch, size, wishes, ends, least=criteria.least)
     parts.append(_nearest_to_least(walls.of(walls.strip & ~walls.hidden), float(seen.worst.max()), pitch, size, criteria))
     for _ in range(2):  # equals in view end at a level; among them what is out of view is highest, and equals of that end at another
         tops = {float(seen.worst.max()), float(seen.drawn.max()), best[0].worst, best[0].drawn, best[0].hidden}
         parts.append(_breaks(walls, ends, pitch, size, sorted(top - criteria.tolerance for top in tops)))
+        parts.append(_ends_of_equals(walls, ends, np.concatenate(parts), pitch, size, wishes, criteria))
         best = _ranked(walls, ends, np.concatenate(parts), pitch, size, wishes, criteria, apart)
     return best
 
@@ -147,6 +163,20 @@ def _nearest_to_least(walls: Walls, top: float, pitch: float, size: float, crite
         return np.empty(0)
     known = replace(walls, play=np.maximum(walls.play - criteria.tolerance, 0.0))
     return candidates_of(known, pitch, size)[0]
+
+
+def _ends_of_equals(walls: Walls, ends: Walls, at: Floats, pitch: float, size: float, wishes: Sequence[Wish], criteria: Criteria) -> Floats:
+    """Where starts end that are equal in what they lack to the least, the mean too: between two of all breaks `at` that is straight."""
+    found = measures(walls, at, pitch, size, wishes, ends, least=criteria.least)
+    under = float(criteria.under(found)[criteria.equal_before("least", found)].min())
+    tops = [criteria.least - under - part * criteria.tolerance for part in (1, 2)] if under > EPS else []  # as drawn, and over the play
+    level = _breaks(walls, ends, pitch, size, tops)
+    place: Floats = np.unique(np.round(np.mod(np.append(at, level), pitch), 6))
+    found = measures(walls, place, pitch, size, wishes, ends, least=criteria.least)
+    off = found.lacking - float(found.lacking[criteria.equal_before("metres", found)].min()) - criteria.tolerance
+    after, then = np.append(place[1:], place[0] + pitch), np.roll(off, -1)
+    k = np.flatnonzero(off * then < 0.0)
+    return np.concatenate([level, place[k] + (after[k] - place[k]) * off[k] / (off[k] - then[k])])
 
 
 def _promising(walls: Walls, candidates: Floats, bound: Floats, pitch: float, size: float) -> Ints:
@@ -212,7 +242,7 @@ def _ranked(
 ) -> list[Offset]:
     """The best of some offsets, measured at every wall, none nearer than `apart` to a better one."""
     candidates, index = np.unique(np.round(np.mod(candidates, pitch), 6), return_index=True)
-    found = measures(walls, candidates, pitch, size, wishes, ends)
+    found = measures(walls, candidates, pitch, size, wishes, ends, least=criteria.least)
     near = walls.of(walls.datum)
     datum = np.round(-near.phases(candidates, pitch, size).max(axis=1, initial=0.0), 3)
     keys = criteria.keys(found)
@@ -229,28 +259,39 @@ def _ranked(
     return result
 
 
-def measures(walls: Walls, offset: Floats, pitch: float, size: float, wishes: Sequence[Wish], ends: Walls | None = None) -> Measures:
-    """What each of many offsets gives, arrays of (k,); `ends` are the walls whose cuts are liked alike, the outermost if not given."""
+def measures(
+    walls: Walls, offset: Floats, pitch: float, size: float, wishes: Sequence[Wish], ends: Walls | None = None, *, least: float
+) -> Measures:
+    """What each of many offsets gives, arrays of (k,); `ends` are the walls whose cuts are liked alike, the outermost if not given.
+
+    `least` is the tile's least cut, mm.
+    """
     ends = _end_walls(walls) if ends is None else ends
     unlike = np.zeros(len(offset))
     if len(ends.at):
         both = ends.widths(offset, pitch, size, play=False)
         unlike = np.abs(both[:, 0] - both[:, -1])
-    worst, drawn, hidden, least, sawn = (_by_all if few(walls, offset) else _by_few)(walls, offset, pitch, size)
+    by = _by_all if few(walls, offset) else _by_few
+    worst, drawn, hidden, lowest, sawn, short = by(walls, offset, pitch, size, min(least, size))
     return Measures(
         worst=worst,
         drawn=drawn,
         hidden=hidden,
-        whole=(least >= size - TOUCH).astype(float),
+        whole=(lowest >= size - TOUCH).astype(float),
         asked=missed(wishes, offset, pitch, size, asked=True),
         habits=missed(wishes, offset, pitch, size, asked=False),
         unlike=unlike,
         sawn=sawn,
+        short=short,
+        view=np.full(len(offset), math.fsum(walls.weight[walls.strip & ~walls.hidden])),
     )
 
 
-def _by_all(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Floats, ...]:
-    """Narrowest strips in view, over the play and as drawn, out of view and of all walls, and the length of wall with cuts, (k,) each: all teeth measured."""
+def _by_all(walls: Walls, offset: Floats, pitch: float, size: float, least: float) -> tuple[Floats, ...]:
+    """Narrowest strips in view, over the play and as drawn, out of view and of all walls, the length of wall with cuts, and what strips in view lack.
+
+    (k,) each: all teeth measured.
+    """
     drawn, worst = walls.as_drawn_and_over_play(walls.phases(offset, pitch, size), pitch, size)
     seen, behind = walls.strip & ~walls.hidden, walls.strip & walls.hidden
     return (
@@ -259,15 +300,17 @@ def _by_all(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Fl
         np.where(behind, worst, size).min(axis=1, initial=size),
         worst.min(axis=1, initial=size),
         (drawn < size - TOUCH) @ walls.weight,
+        np.maximum(least - worst, 0.0) @ (walls.weight * seen),
     )
 
 
-def _by_few(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Floats, ...]:
+def _by_few(walls: Walls, offset: Floats, pitch: float, size: float, least: float) -> tuple[Floats, ...]:
     """The same, of all teeth those alone measured that can be the lowest."""
     parts = [walls.of(own) for own in (walls.strip & ~walls.hidden, walls.strip & walls.hidden, ~walls.strip)]
-    (drawn, worst), (_, hidden), (_, short) = (narrowest(part, offset, pitch, size) for part in parts)
+    (drawn, worst), (_, hidden), (_, others) = (narrowest(part, offset, pitch, size) for part in parts)
     sawn = lengths_under(walls, offset, pitch, size, size - TOUCH)
-    return worst, drawn, hidden, np.minimum(np.minimum(worst, hidden), short), sawn
+    short = lacking(parts[0], offset, pitch, size, least) if least > 0.0 else np.zeros(len(offset))
+    return worst, drawn, hidden, np.minimum(np.minimum(worst, hidden), others), sawn, short
 
 
 def snapped(offset: float) -> float:

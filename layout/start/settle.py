@@ -372,7 +372,7 @@ class Settler:
         g = self.faces.lattice[axis]
         wishes = self.pulls.wishes(axis, self._parts(axis, start, division))
         walls = self._walls(axis, start, division, sure=sure)
-        found = measures(walls, np.array(offsets), g.pitch, g.size, wishes)
+        found = measures(walls, np.array(offsets), g.pitch, g.size, wishes, least=self.criteria.least)
         return [Offset(at, **{name: float(getattr(found, name)[k]) for name in MEASURE_NAMES}) for k, at in enumerate(offsets)]
 
     def _choices(self, axis: int, start: Point, division: Division | None, *, sure: bool = False) -> list[Offset]:

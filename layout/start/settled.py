@@ -82,6 +82,8 @@ def together(given: Sequence[Offset]) -> Measures:
         ("habits", sum),
         ("unlike", sum),
         ("sawn", sum),
+        ("short", sum),
+        ("view", sum),
     )
     return Measures(**{name: np.array([how(getattr(offset, name) for offset in given)]) for name, how in ways})
 

@@ -255,6 +255,7 @@ def compare_record(found: list[Alternative]) -> dict[str, Any]:
                 "tiles": a.tiles,
                 "waste": fine(a.waste),
                 "sawn_m": fine(a.sawn),
+                "under_least_m": fine(a.under),
             }
             for a in found
         ],

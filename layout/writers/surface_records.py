@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from layout.lining.surfaces import Surface
     from layout.setout.values import SetOut, SurfaceSetOut
-    from layout.start.measured import View
+    from layout.start.measured import Lacking, View
     from layout.start.start_lines import StartLine
 
 
@@ -81,6 +81,7 @@ def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[s
         "smallest_cut_worst_mm": mm(start.worst),
         "smallest_cut_at": start.smallest_at,
         **_by_view(start.view),
+        **_lacking(start.lacking),
         **_narrowest_piece(setout, room, index, done),
         "method": start.method,
         "gap_mm": mm(start.gap),
@@ -131,6 +132,11 @@ def _by_view(view: View | None) -> dict[str, Any]:
         "smallest_cut_hidden_mm": mm(view.hidden),
         "smallest_cut_hidden_worst_mm": mm(view.hidden_worst),
     }
+
+
+def _lacking(found: Lacking | None) -> dict[str, Any]:
+    """Metres of wall in view with cuts under the tile's least, and what cuts lack to it on the mean of all metres in view."""
+    return {} if found is None else {"under_least_m": fine(found.wall / 1000.0), "short_of_least_mm": mm(found.mean)}
 
 
 def _low_left(part: Polygon) -> tuple[float, float]:

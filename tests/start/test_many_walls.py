@@ -128,7 +128,7 @@ def test_no_offset_of_a_dense_row_goes_before_the_best_of_many_walls(monkeypatch
         best = best_offsets(walls, PITCH, SIZE, wishes=wishes, criteria=criteria)[0]
         with monkeypatch.context() as patched:
             patched.setattr(teeth, "AT_ONCE", ALL)
-            keys = np.array(criteria.keys(measures(walls, np.append(row, best.at), PITCH, SIZE, wishes)))[: criteria.decisive]
+            keys = np.array(criteria.keys(measures(walls, np.append(row, best.at), PITCH, SIZE, wishes, least=60.0)))[: criteria.decisive]
         ahead = [float(row[k]) for k in range(len(row)) if before(keys[:, k], keys[:, -1])]
         assert ahead == [], (case, best)
 

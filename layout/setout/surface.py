@@ -157,7 +157,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         wall_cuts=_wall_cuts(faces, seen),
         necks=seen.necks,
         lost_mm2=field.lost_mm2 + dropped + unlaid,
-        mend=None if settler.undivided.kept else _mend(typed, field, origin, seen),
+        mend=None if settler.undivided.kept or settled.off_weak else _mend(typed, field, origin, seen),
         rejected=tuple(replace(r, lines=tuple(_line_out(line, own, home) for line in r.lines)) for r in settled.division.rejected),
     )
     return Done(done, joints, tuple(findings), home_bays, home_joints)

@@ -40,7 +40,8 @@ class Settled:
 
     `choices` are what each direction offers, best first; `gap` mm is how much a start that was not found could give more, where it
     was searched, or where walls out of square are weighed along each direction; `tried` how many starts were weighed, where the best of those that were tried is taken.
-    `promised` mm is the narrowest cut that a searched start was found to give.
+    `promised` mm is the narrowest cut that a searched start was found to give. `off_weak` says that weak pieces are left, come first in the
+    order, and that no shift of those that a finding would offer helps.
     """
 
     start: Point
@@ -51,6 +52,7 @@ class Settled:
     findings: tuple[Finding, ...] = ()
     tried: int = 0
     promised: float = 0.0
+    off_weak: bool = False
 
     def gap_over(self, worst: float) -> float:
         """How much a start that was not found could give more than one that gives `worst` as laid, mm.

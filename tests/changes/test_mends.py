@@ -10,6 +10,7 @@ ROOM = """# our canteen
 [tiles.floor]
 size = [600, 300]  # from the warehouse
 joint = 4
+start = [100, 50]
 pattern = "running"
 offset = 0.33
 [[rooms]]
@@ -56,7 +57,7 @@ def test_a_tile_that_lies_elsewhere_too_is_left_as_it_is(tmp_path):
     was = layout.set_out(layout.read_plan(path)).rooms[1].floor.start
     assert run("check", path, "--mend").exit_code == 0
     plan = layout.read_plan(path)
-    assert plan.tiles["floor"].start is None
+    assert plan.tiles["floor"].start == (100.0, 50.0)
     assert plan.rooms[0].floor_tile == "floor of room 1"
     assert plan.tiles["floor of room 1"].pattern == "running"
     assert layout.set_out(plan).rooms[1].floor.start == was

@@ -161,7 +161,9 @@ def count_cut(tally: Tally, parts: list[dict[str, Any]], room: dict[str, Any], c
     right = [each.width for each in left if each.part >= SPAN + 0.005]
     counted = min([*strip.tolist(), *right, cap])
     tally.no_more("narrowest cut, mm: never told wider", min(told, cap), counted, SAW)
+    # an edge that runs right across a tile may leave a piece that a joint's face cuts again: as wide, and no strip
     loose = [*widths[spans].tolist(), *(each.width for each in left if each.part >= SPAN - 0.005), cap]
+    loose += [each.width for each in left if abs(each.width - widths[each.piece]) < SAW]
     nearest = min(loose, key=lambda width: abs(width - told))
     if told < counted - SAW:
         tally.same("narrowest cut, mm: told narrower than the strips, a piece or edge leaves it", told, nearest, SAW)

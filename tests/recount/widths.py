@@ -141,7 +141,7 @@ def left_by_sides(pieces: list[dict[str, Any]], lattice: Lattice, rim: Any) -> l
     on = np.unique(near[0])
     result = []
     for s in on.tolist():
-        if long[s] < 1.0:
+        if long[s] < 0.2:
             continue
         tile = tiles[owner[s]]
         start, end = every[s]

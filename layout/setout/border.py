@@ -14,6 +14,7 @@ from layout.lining.borders import band_of, wall_line
 from layout.plan.patterns import pattern_of
 from layout.setout.values import Start, SurfaceSetOut
 from layout.shapes import cleaned, parts_of, turned, turned_shape, union_of
+from layout.start.measured import JOINT, narrow_pieces
 from layout.start.offsets import best_offsets, snapped
 from layout.start.start_lines import LineOffset, StartLine
 from layout.start.walls import Walls
@@ -22,14 +23,23 @@ from layout.units import TOUCH
 from layout.vectors import pair
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from shapely.geometry.base import BaseGeometry
+
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Tile
 
 
-def border_course(lining: Lining, surface: Surface, tile: Tile, floor: SurfaceSetOut) -> SurfaceSetOut | None:
-    """Courses of a border along their wall: whole across, the best start along it, cut through at the floor's joints."""
-    bays = [shapely.intersection(bay.between_joints, surface.region) for bay in floor.bays]
+def border_course(
+    lining: Lining, surface: Surface, tile: Tile, floor: SurfaceSetOut, between: Sequence[BaseGeometry]
+) -> SurfaceSetOut | None:
+    """Courses of a border along their wall: whole across, the best start along it, cut through at the floor's joints.
+
+    `between` are the bays of the whole floor from joint to joint; in a neck one may lie in the border alone.
+    """
+    bays = [shapely.intersection(bay, surface.region) for bay in between]
     parts = [part for part in parts_of(cleaned(union_of(bays))) if part.area > TOUCH]
     if not parts:
         return None
@@ -50,6 +60,10 @@ def border_course(lining: Lining, surface: Surface, tile: Tile, floor: SurfaceSe
     if not kept:
         return None
     field = TileField(pattern, angle, np.tile(origin, (len(kept), 1)), tuple(laid[k] for k in kept))
+    strip, piece = narrow_pieces(field)
+    drawn, at, within = choices[0].drawn, "its ends", False
+    if strip is not None and strip.width < drawn - TOUCH:  # the search knows the ends of parts alone, not joints and corners within them
+        drawn, at, within = strip.width, JOINT.name, True
     reach = off + band_of(tile, floor.tile.border.courses if floor.tile.border else 1)
     line = turned(np.array([[spans.min(), face[0, 1]], [spans.max(), face[0, 1]]]), angle) + normal * (reach - off)
     wall = lining.outline.walls[index]
@@ -60,8 +74,18 @@ def border_course(lining: Lining, surface: Surface, tile: Tile, floor: SurfaceSe
         tile=tile,
         field=field,
         bays=tuple(Bay(parts[k], pair(origin), float(np.ptp(spans[k])), reach - off) for k in kept),
-        start=Start(pair(origin), choices[0].drawn, choices[0].worst, "its ends", "exact", (snap_line,), ()),
+        start=Start(
+            origin=pair(origin),
+            smallest=drawn,
+            worst=min(choices[0].worst, drawn),
+            smallest_at=at,
+            method="tried" if within else "exact",
+            lines=(snap_line,),
+            runners_up=(),
+            piece=piece,
+            tried=1 if within else 0,
+        ),
         wall_cuts=(),
         necks=(),
-        lost_mm2=field.lost_mm2,
+        lost_mm2=field.lost_mm2 + math.fsum(part.area for k, part in enumerate(parts) if k not in kept),
     )

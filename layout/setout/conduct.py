@@ -42,6 +42,8 @@ from layout.words import worded
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from shapely.geometry.base import BaseGeometry
+
     from layout.errors import Point
     from layout.falls.levels import Levels
     from layout.identity import SurfaceId
@@ -154,6 +156,7 @@ def _surfaces(
     joints: list[MovementJoint] = []
     uprights: dict[SurfaceId, _Upright] = {}
     loose: list[Loose] = []
+    between: tuple[BaseGeometry, ...] = ()
     for surface in lining.surfaces:
         heed()
         joints += [*border_joints(surface), *foot_joints(surface, plan.rules)]
@@ -163,7 +166,7 @@ def _surfaces(
         if surface.placing.line is not None and not uprights:
             uprights = _uprights(lining, surfaces[0], index)
         if surface.kind == "border":
-            course = border_course(lining, surface, surface.tile, surfaces[0])
+            course = border_course(lining, surface, surface.tile, surfaces[0], between)
             if course is not None:
                 findings += checks.cut_findings(surface, surface.tile, course.start.smallest, course.start.worst, "", None)
                 loose += loose_pieces(course, index, len(surfaces))
@@ -189,6 +192,7 @@ def _surfaces(
         joints += [*own.joints, *break_joints(surface)]
         surfaces.append(done)
         if surface is lining.floor:
+            between = own.between
             carried[surface.id] = carried_of(lining.room, done.tile, done.field, done.bays, world=False)
             if there is not None:
                 carried_there[surface.id] = carried_home(there.faces, own.home_bays)

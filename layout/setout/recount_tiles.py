@@ -109,11 +109,13 @@ def _areas(ledger: Ledger, room: RoomSetOut, done: SurfaceSetOut, bays: list[_La
     divided = done.surface.region if done.surface.joint_region is None else done.surface.joint_region
     own = _across(room, done)
     shapes = [bay.region if bay.whole is None else bay.whole for bay in done.bays]
+    region = done.surface.region
+    cut_by = _across(room, room.floor) if done.surface.kind == "border" else own
+    left = shapely.difference(region, shapely.union_all([_strip(joint) for joint in cut_by])) if cut_by else region
+    dust = math.fsum(part.area for part in shapely.get_parts(left) if shapely.buffer(part, -HAIR, join_style="mitre").is_empty)
+    told = math.fsum(bay.region.area for bay in done.bays)
+    ledger.add("area of bays", told, left.area - dust, 5.0 + done.lost_mm2 + 1e-6 * region.area, unit="mm²")
     if done.surface.kind != "border":
-        left = shapely.difference(divided, shapely.union_all([_strip(joint) for joint in own])) if own else divided
-        dust = math.fsum(part.area for part in shapely.get_parts(left) if shapely.buffer(part, -HAIR, join_style="mitre").is_empty)
-        told = math.fsum(shape.area for shape in shapes)
-        ledger.add("area of bays", told, left.area - dust, 5.0 + done.lost_mm2 + 1e-6 * divided.area, unit="mm²")
         for joint in own:
             along = float(shapely.intersection(_strip(joint), divided).area) / joint.width
             ledger.add(f"{joint.kind} joint", joint.length, along, 2.5 * joint.width, at=_middle(joint.line))

@@ -28,7 +28,7 @@ from layout.plan.values import Plan, Room
 from layout.setout import checks
 from layout.setout.values import RunnerUp, Start, SurfaceSetOut, WallCut
 from layout.shapes import turned, turned_shape
-from layout.start.laid import first_whole, lay_bays
+from layout.start.laid import first_whole, lay_bays, own_bays
 from layout.start.measured import Measured, lacking, measure
 from layout.start.mends import Shift, shift_off_weak, shift_to_best, without_weak
 from layout.start.offsets import Offset
@@ -43,6 +43,8 @@ from layout.words import listed, worded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+
+    from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
     from layout.falls.levels import Levels
@@ -92,7 +94,8 @@ class AtHome:
 class Done:
     """What setting out one surface gives: the surface (None if nothing of it is left for tile), its joints, what was noticed.
 
-    `home_bays` and `home_joints` are the same in the room's own frame, for a flat surface that was set out there.
+    `home_bays` and `home_joints` are the same in the room's own frame, for a flat surface that was set out there; `between` is every
+    bay of the division from joint to joint, those too that take no tile of this surface.
     """
 
     surface: SurfaceSetOut | None
@@ -100,6 +103,7 @@ class Done:
     findings: tuple[Finding, ...] = ()
     home_bays: tuple[Bay, ...] = ()
     home_joints: tuple[MovementJoint, ...] = ()
+    between: tuple[BaseGeometry, ...] = ()
 
 
 def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) -> Done:
@@ -128,7 +132,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
     faces, surface = taken.faces, taken.faces.surface
     field, bays = lay_bays(faces, taken.bays)
     # a bay so narrow that it lies in a joint between tiles takes none: it is left out, and told
-    unlaid = max(math.fsum(bay.region.area for bay in taken.bays) - math.fsum(bay.between_joints.area for bay in bays), 0.0)
+    unlaid = max(math.fsum(bay.region.area for bay in own_bays(faces, taken.bays)) - math.fsum(bay.region.area for bay in bays), 0.0)
     if len(field.whole) + len(field.cut) == 0:
         return Done(None, joints, tuple(findings))
     seen = measure(faces, field, bays)
@@ -160,7 +164,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         mend=None if settler.undivided.kept or settled.off_weak else _mend(typed, field, origin, seen),
         rejected=tuple(replace(r, lines=tuple(_line_out(line, own, home) for line in r.lines)) for r in settled.division.rejected),
     )
-    return Done(done, joints, tuple(findings), home_bays, home_joints)
+    return Done(done, joints, tuple(findings), home_bays, home_joints, tuple(bay.region for bay in taken.bays))
 
 
 def _where(seen: Measured) -> str:

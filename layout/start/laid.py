@@ -53,7 +53,7 @@ def weak_as_laid(faces: Faces, parts: Iterable[Division], most: float = 0.0) -> 
     heed()
     found = 0
     for part in parts:
-        for bay in _own_bays(faces, bays_of(part, faces.surface.id, faces.frame)[0]):
+        for bay in own_bays(faces, bays_of(part, faces.surface.id, faces.frame)[0]):
             found += weak_in(_laid(faces, bay).pieces)
             if found > most:
                 return found
@@ -67,10 +67,10 @@ def weak_in(pieces: NDArray[np.object_]) -> int:
 
 def _in_turn(faces: Faces, bays: Sequence[Bay]) -> list[Bay]:
     """The bays that tile is laid in, lowest and leftmost first."""
-    return sorted(_own_bays(faces, bays), key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
+    return sorted(own_bays(faces, bays), key=lambda b: (round(b.region.bounds[1], 3), round(b.region.bounds[0], 3)))
 
 
-def _own_bays(faces: Faces, bays: Sequence[Bay]) -> Sequence[Bay]:
+def own_bays(faces: Faces, bays: Sequence[Bay]) -> Sequence[Bay]:
     """What of some bays tile is laid in."""
     surface = faces.surface
     if surface.joint_region is None:

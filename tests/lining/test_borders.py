@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from layout.errors import PlanFaults, SetOutError
 from layout.quantities.takeoff import take_off
 from layout.setout.conduct import set_out
+from layout.setout.residuals import audit
 from layout.shapes import union_of
 from layout.writers.records import setout_record
 from tests.rooms import moved, plan_of, set_out_room
@@ -40,6 +42,25 @@ def test_band_and_field_fill_the_floor_a_joint_apart(room, foot):
         done = set_out_room({**room, "tile_height": 400}, tiles=TILES, rules={**RULES, "foot": foot})
     except SetOutError:  # too narrow for a field inside the border
         return
+    check_filled(done)
+
+
+def test_a_bay_that_lies_in_the_band_alone_is_tiled():
+    """In a neck of 400 two movement joints part off a bay that is all band: 125 cm² were neither tiled nor told."""
+    outline = [[400, 0], [400, 500], [900, 500], [900, 1150], [100, 1150], [100, 550], [0, 550], [0, 0]]
+    setout = set_out(plan_of({"outline": outline, "tile_height": 400}, tiles=TILES, rules={**RULES, "foot": "wall-through"}))
+    (done,) = setout.rooms
+    check_filled(done)
+    assert done.floor.lost_mm2 == 0.0
+    assert [each.words() for each in audit(setout).breaches if each.surface and each.surface.kind == "border"] == []
+    band = next(each for each in done.surfaces if each.surface.kind == "border" and len(each.bays) > 1)
+    narrow = replace(band.bays[0], region=shapely.buffer(band.bays[0].region, -3.0))
+    short = replace(band, bays=(narrow, *band.bays[1:]))
+    less = replace(done, surfaces=tuple(short if each is band else each for each in done.surfaces))
+    assert any("area of bays" in each.words() for each in audit(replace(setout, rooms=(less,))).breaches)
+
+
+def check_filled(done):
     floor, inner, outer = laid(done)
     whole = floor.surface.divided_region
     every = union_of([inner, *outer])

@@ -57,12 +57,10 @@ def count_part(tally: Tally, part: dict[str, Any], room: dict[str, Any]) -> None
     region = region_of(part)
     strips = shapely.union_all(strips_of(part, room))
     laid = region.difference(strips)
-    if part["kind"] != "border":
-        play = 1.1e-5 + 2e-6 * region.area / 1e6
-        tally.no_more("tiled area, m², no more than is there", part["tiled_m2"], laid.area / 1e6, play)
-        tally.no_more(
-            "area there, m², no more than tiled and told as left out", laid.area / 1e6, part["tiled_m2"] + left_out(part, room) / 1e6, play
-        )
+    play = 1.1e-5 + 2e-6 * region.area / 1e6
+    tally.no_more("tiled area, m², no more than is there", part["tiled_m2"], laid.area / 1e6, play)
+    most = part["tiled_m2"] + left_out(part, room) / 1e6
+    tally.no_more("area there, m², no more than tiled and told as left out", laid.area / 1e6, most, play)
     if len(shapes):
         _places(tally, part, shapes, region, laid.difference(_saw_lines(part, room)), left_out(part, room))
 

@@ -225,6 +225,36 @@ CODES: dict[str, Code] = {
         "give another ratio, or rules.fall_range for another published range",
         _room(f'{_BOX}\n{_GULLY}\nfalls = [{{ to = "gully 1", ratio = 200, perimeter = "free" }}]'),
     ),
+    "ramp-steep": Code(
+        "a ramp is steeper than people and trolleys can use",
+        "look",
+        "wet, it is slipped on; a wheeled load runs away on it",
+        "make it longer or lower",
+        _room(f'{_BOX}\nfalls = [{{ name = "ramp", plane = [[0, 0, 0], [1000, 0, 100], [0, 3000, 0]] }}]'),
+    ),
+    "ramp-foot": Code(
+        "no movement joint lies at the foot of a ramp",
+        "look",
+        "where the plane changes the floor's push goes upwards: tile there comes loose",
+        'give a joint along its foot: structural_joints = [{ line = [[...], [...]], of = "finish" }], or set the drain there',
+        _room(
+            f'{_BOX}\ndrains = [{{ kind = "gully", at = [1000, 1500] }}]\n'
+            'falls = [{ name = "ramp", plane = [[2000, 0, 0], [4000, 0, 100], [2000, 3000, 0]], '
+            "region = [[2000, 0], [4000, 0], [4000, 3000], [2000, 3000]] }, "
+            '{ to = "gully 1", ratio = 60, region = [[0, 0], [2000, 0], [2000, 3000], [0, 3000]] }]',
+            '[rules]\nmovement = "UK_FLOOR"',
+        ),
+    ),
+    "crumbs-at-hips": Code(
+        "many of the pieces along hips and valleys are too small to lay",
+        "look",
+        "pieces nowhere wider than a thumb come loose, and take longer to cut and set than all the rest",
+        'give a smaller tile for such a floor, a drain that needs fewer hips, or rules.falls = "accept"',
+        _room(
+            'outline = [[0, 0], [1700, 0], [1700, 1500], [0, 1500]]\ndrains = [{ kind = "gully", at = [850, 750] }]\n'
+            'falls = [{ to = "gully 1", ratio = 30 }]'
+        ),
+    ),
     "perimeter-not-level": Code(
         "a drain cannot have a level perimeter, so the walls' line follows the planes",
         "note",

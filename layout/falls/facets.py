@@ -16,6 +16,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from layout.shapes import cleaned, following, parts_of, rings_of, signed_area, union_of
+from layout.standards.rules import FALL_RANGES
 from layout.units import EPS
 from layout.vectors import pair
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
+    from layout.plan.ruling import Rules
     from layout.vectors import Floats
 
 Plane: TypeAlias = tuple[float, float, float]
@@ -74,6 +76,11 @@ class Facet:
         """Levels of its plane at points (n, 2), (n,) mm."""
         result: Floats = np.atleast_2d(points) @ np.array(self.plane[:2]) + self.plane[2]
         return result
+
+
+def is_ramp(facet: Facet, drains: Mapping[str, float], rules: Rules) -> bool:
+    """Whether a facet is a ramp: it leads to no drain and is steeper than the range of falls goes."""
+    return facet.to not in drains and facet.ratio < FALL_RANGES[rules.fall_range].steepest / 1.001
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,7 +15,7 @@ from shapely import Polygon
 
 from layout.errors import Finding
 from layout.falls.datum import THRESHOLD_PLAY, corner_names, datum_point, datum_words
-from layout.falls.facets import Facet, FallLine, clipped, lines_between
+from layout.falls.facets import Facet, FallLine, clipped, is_ramp, lines_between
 from layout.falls.water import Pond, water_test
 from layout.room.outlines import build_up_of, frame_of
 from layout.shapes import cleaned, parts_of, turned, turned_shape, union_of
@@ -25,7 +25,7 @@ from layout.vectors import pair, unit
 from layout.words import listed, worded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from shapely.geometry.base import BaseGeometry
 
@@ -133,7 +133,7 @@ def measure_levels(
     screed = _screed(room.levels.screed, room.levels.slab, [*facets, *_reveals(falls, floor)], build_up_of(tile, True, plan.rules))
     ponds = tuple(water_test(falls.at, facets, floor, [frame_of(drain) for drain in room.drains]) if ponds is None else ponds)
     findings = [
-        *_range_findings(plan.rules, facets),
+        *_range_findings(plan.rules, facets, falls.drains),
         *_cover_findings(falls, facets, floor, [frame_of(drain) for drain in room.drains]),
         *(Finding(code="perimeter-not-level", text=worded("floor: {note}", note=note)) for note in falls.notes),
         *_step_findings(lines, bool(room.levels.steps)),
@@ -217,12 +217,12 @@ def _screed(least: float, slab: float | None, facets: Sequence[Facet], build_up:
     return Screed(float(tops[low]) - base, at(low), float(tops[high]) - base, at(high), volume, base)
 
 
-def _range_findings(rules: Rules, facets: Sequence[Facet]) -> list[Finding]:
-    """Facets flatter or steeper than the published range."""
+def _range_findings(rules: Rules, facets: Sequence[Facet], drains: Mapping[str, float]) -> list[Finding]:
+    """Facets flatter or steeper than the published range; ramps are not held against it."""
     kept = FALL_RANGES[rules.fall_range]
     result = []
     for name in dict.fromkeys(f.to for f in facets):
-        own = [f for f in facets if f.to == name and f.polygon.area > 1e4]
+        own = [f for f in facets if f.to == name and f.polygon.area > 1e4 and not is_ramp(f, drains, rules)]
         flat = max(own, key=lambda f: f.ratio, default=None)
         steep = min(own, key=lambda f: f.ratio, default=None)
         if flat is None or steep is None:

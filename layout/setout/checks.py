@@ -16,6 +16,7 @@ from layout.plan.patterns import bond_of
 from layout.standards.rules import (
     BOND_OFFSET,
     BOND_SIDE,
+    CRUMBS,
     FLANGE_TO_JOINT,
     GAP_LEAST,
     JOINT_LEAST,
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
     from layout.plan.values import Tile
     from layout.start.faces import Faces
     from layout.start.measured import Bite
+    from layout.tiles.lay import TileField
 
     Floats = NDArray[np.float64]
 
@@ -104,6 +106,28 @@ def bite_findings(faces: Faces, bites: Sequence[Bite]) -> list[Finding]:
         words=listed(words, "; "),
     )
     return [Finding(code="small-bite", text=text, surface=surface.id, at=first)]
+
+
+def crumb_findings(surface: Surface, field: TileField) -> list[Finding]:
+    """Along the hips and valleys of a floor that falls: pieces nowhere wider than a neck may be, where they are more than a few of those cut there."""
+    if surface.saw_lines is None or not len(field.cut):
+        return []
+    pieces = field.pieces()
+    beside = pieces[shapely.dwithin(pieces, surface.saw_lines, TOUCH)]
+    crumbs = beside[weakness(beside)[0] == 0]
+    if len(crumbs) <= CRUMBS.value * len(beside):
+        return []
+    text = worded(
+        "{name}: {count} of the {all} pieces along hips and valleys are nowhere wider than {neck:g}, {part:.0f} % where {most:.0f} % are usual ({source})",
+        name=surface.name,
+        count=len(crumbs),
+        all=len(beside),
+        neck=WEAK_NECK.value,
+        part=100.0 * len(crumbs) / len(beside),
+        most=100.0 * CRUMBS.value,
+        source=CRUMBS.source,
+    )
+    return [Finding(code="crumbs-at-hips", text=text, surface=surface.id, at=pair(np.asarray(crumbs[0].centroid.coords[0])))]
 
 
 def joint_findings(lining: Lining, joints: Sequence[MovementJoint]) -> list[Finding]:

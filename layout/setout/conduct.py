@@ -10,6 +10,7 @@ import shapely
 
 from layout.budgets import heed, within
 from layout.errors import Finding, SetOutError
+from layout.falls.ramps import at_no_foot, ramp_findings
 from layout.joints.lines import MovementJoint, border_joints, break_joints, corner_joints, foot_joints, low_line_findings
 from layout.joints.schedule import joint_types
 from layout.lining.build import build_lining
@@ -54,6 +55,8 @@ if TYPE_CHECKING:
 
 IN_RECORDS = ("perimeter", "threshold", "plinth", "column", "intermediate", "structural", "drain", "pipe", "corner")
 """Kinds of joint in the order that a surface's are listed in."""
+AT_A_RAMP = ("intermediate", "structural", "drain", "threshold")
+"""Kinds of joint that may lie at the foot of a ramp."""
 ROOMS_KEPT, SURFACES_KEPT = 64, 400
 """So many rooms and upright surfaces stay at hand as set out: those of one job, not all that a batch walks through (a small room with its walls takes about a megabyte)."""
 
@@ -118,7 +121,9 @@ def _room(plan: Plan, index: int, earlier: Mapping[SurfaceId, Carried]) -> tuple
     places = {surface.id: k for k, surface in enumerate(lining.surfaces)}
     joints.sort(key=lambda j: (places[j.surface], IN_RECORDS.index(j.kind), np.round(j.line[0], 3).tolist()))
     if levels is not None:
-        findings += low_line_findings(levels, joints)
+        findings += low_line_findings(replace(levels, lines=at_no_foot(levels, plan.rules)), joints)
+        crossing = [each.line for each in joints if each.surface.kind == "floor" and each.kind in AT_A_RAMP]
+        findings += ramp_findings(levels, crossing, plan.rules)
         surfaces, levels = _sloped(surfaces, levels, lining, home.frame.turn)
     room = RoomSetOut(lining, tuple(surfaces), tuple(joints), tape, membrane, tuple(findings), types, levels)
     return room, met_on_a_walk(loose, surfaces, lining.outline)

@@ -147,7 +147,7 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
         seen.place,
         _best_shift(typed, field, origin, seen),
     )
-    findings += checks.bite_findings(faces, seen.bites)
+    findings += [*checks.bite_findings(faces, seen.bites), *checks.crumb_findings(surface, field)]
     told = pulls.told(field, bays, seen.cut_at())
     findings += [*checks.calibre_findings(surface, faces.tile), *checks.face_findings(surface, len(field.whole), field.lost_mm2, unlaid)]
     findings += _missed(faces, told)

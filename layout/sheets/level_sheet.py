@@ -69,6 +69,8 @@ def told_ratio(ratio: float) -> str:
 CODES = (
     "perimeter-not-level",
     "fall-outside-range",
+    "ramp-steep",
+    "ramp-foot",
     "floor-without-fall",
     "pond",
     "step-in-floor",

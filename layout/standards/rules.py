@@ -229,6 +229,9 @@ SCREED_LEAST = Rule(25.0, "mm", "bonded screed at its thinnest, BS 8204-1 from m
 SLIVER = Rule(3.0, "mm", "common practice, no source")
 """A strip no wider than this beyond a tile at a wall is taken up by its joint."""
 WEAK_NECK = Rule(30.0, "mm", "common practice, no source: a narrower neck breaks on the saw")
+CRUMBS = Rule(0.1, "of the cut tiles", "common practice, no source: more small pieces along a hip are laid faster in small tile or mosaic")
+RAMP_STEEPEST = Rule(12.0, "1 in", "ADA Standards 2010, 405.2, from memory; local codes go before")
+RAMP_FOOT = Rule(0.0, "mm", "EJ171 wants movement joints where the plane of the tile changes, from memory")
 WEAK_EDGE = Rule(20.0, "mm", "common practice, no source: a hole nearer to an edge breaks out")
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from tests.recount.orders import count_orders
 from tests.recount.rooms import count_joints, count_levels, count_tape
+from tests.recount.runs import count_runs
 from tests.recount.surfaces import count_lines, count_marks, count_part, count_start
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def count_plan(tally: Tally, name: str, text: str, setout: dict[str, Any], bill:
                     seen[row["mark"]] = seen.get(row["mark"], 0) + row["count"]
             count_marks(tally, parts)
             count_start(tally, parts, room)
+            count_runs(tally, parts, room)
         tally.where = f"{name}, {room['name']}:"
         count_joints(tally, room)
         count_tape(tally, room, plan)

@@ -11,6 +11,8 @@ from shapely import Polygon
 from layout.units import TOUCH
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
@@ -41,6 +43,13 @@ def clipped(shape: BaseGeometry, box: tuple[float, float, float, float]) -> Base
         own = shapely.contains(part, points)
         made.append(Polygon(part.exterior, [*part.interiors, *holes[inside][own]]))
     return made[0] if len(made) == 1 else shapely.MultiPolygon(made)
+
+
+def clipped_by_each(shape: BaseGeometry, boxes: Sequence[tuple[float, float, float, float]]) -> list[BaseGeometry]:
+    """What of a shape lies in each of some boxes."""
+    if isinstance(shape, Polygon) and len(shape.interiors) >= MANY:
+        return [clipped(shape, box) for box in boxes]
+    return list(shapely.intersection(shape, shapely.box(*np.array(boxes, dtype=float).T)))
 
 
 def near(shape: BaseGeometry, bounds: Floats) -> BaseGeometry:

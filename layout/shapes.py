@@ -106,6 +106,8 @@ def signed_area(ring: Floats) -> float:
 
 def parts_of(shape: BaseGeometry) -> list[Polygon]:
     """The polygons of a shape, each oriented with its inside on the left; lines and points dropped."""
+    if isinstance(shape, Polygon):
+        return [] if shape.is_empty else [shapely.orient_polygons(shape)]
     polygons = [part for part in shapely.get_parts(shape) if part.geom_type == "Polygon" and not part.is_empty]
     nested = [p for part in shapely.get_parts(shape) if part.geom_type == "MultiPolygon" for p in part.geoms]
     return [shapely.orient_polygons(part) for part in (*polygons, *nested)]

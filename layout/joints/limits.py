@@ -6,6 +6,7 @@ Not: that a division with so little exists.
 
 from __future__ import annotations
 
+import functools
 import math
 from typing import TYPE_CHECKING
 
@@ -13,12 +14,16 @@ from layout.units import TOUCH
 from layout.words import worded
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from layout.standards.rules import RuleSet
 
 ASPECT_SLACK = 1.005
 """Rules give sides of the room; bays are measured between joints, which makes 8 x 4 m 2.004, not 2."""
 AREA_SLACK = 1e-6
 """Float noise of an area, m²."""
+RECTANGULAR = 0.999
+"""Part of its box that a shape fills at the least to be weighed as a rectangle; the rest is float noise and bent walls."""
 NARROW = 4.0
 """A strip no wider than this many joints is not told by its aspect: no cut would mend it."""
 MOST_BAYS = 200
@@ -89,6 +94,24 @@ def least_joint(width: float, height: float, rule: RuleSet, joint: float) -> flo
     By edge: lines along each side cross so many joints everywhere; where two joints cross, one of them is shorter by
     the other's width. By induction over the first cut no division has less.
     """
-    x, y = joints_along(width, rule, joint), joints_along(height, rule, joint)
-    by_edge = x * height + y * width - x * y * joint
-    return max(by_edge, by_area(width * height, 2.0 * (width + height), rule, joint))
+    return least_under(rule, joint)(width, height)
+
+
+@functools.lru_cache(maxsize=16)
+def least_under(rule: RuleSet, joint: float) -> Callable[[float, float], float]:
+    """The same for one rule and width of joint: asked so often that `joints_along` and `by_area` are worked out in place."""
+    module = rule.max_edge + TOUCH + joint
+    root = math.inf if rule.max_area_m2 is None else math.sqrt((rule.max_area_m2 + AREA_SLACK) * 1e6)
+    over = 1.0 + 2.0 * joint / root
+
+    def least(width: float, height: float) -> float:
+        x, y = math.ceil((width + joint) / module - 1e-9) - 1, math.ceil((height + joint) / module - 1e-9) - 1
+        by_edge = 0.0
+        if x > 0:
+            by_edge = x * height + y * width - x * y * joint if y > 0 else x * height
+        elif y > 0:
+            by_edge = y * width
+        area = (2.0 * (width * height) / root - (width + height)) / over
+        return max(area, by_edge)
+
+    return least

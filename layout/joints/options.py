@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import shapely
 
+from layout.joints.bounds import at_least
 from layout.joints.limits import counts
 from layout.joints.partition import NEAR, Grid
 from layout.joints.rectangles import Rectangles, rectangles_under
@@ -30,6 +31,8 @@ MOST_LIKED = 4
 """Liked lines of a direction that are tried, nearest to the middle first: bounds the divisions that are weighed."""
 AS_LONG = 1.0
 """Joint lengths that differ by no more are equal, mm."""
+CLEARLY = 3.0 * AS_LONG
+"""By so much more than another a cut cannot be chosen, in whatever order those that are as long are looked at, mm."""
 CORNER, LIKED, EQUAL, REACH = range(4)
 """Ranks of cuts as good: through a re-entrant corner, on a liked line, in equal parts, as far as the rule reaches."""
 
@@ -45,7 +48,10 @@ class Option:
 
 
 class Weighed(NamedTuple):
-    """What was found of a part: the cut to make first, None if no cut helps, the length of joint that it leads to, mm, and all cuts weighed with theirs."""
+    """What was found of a part: the cut to make first, None if no cut helps, the length of joint that it leads to, mm, and all cuts weighed with theirs.
+
+    The length of a cut that leads to more whatever comes after it is not a number: it is found when it is told.
+    """
 
     best: Option | None
     cost: float
@@ -103,10 +109,11 @@ def _weighed(task: Undivided, part: Polygon) -> list[tuple[Option, float]]:
         for line in task.fixed
         if not line.must and line.corner is not None and notched(part, line) and crosses(part, line.axis, line.low, width)
     ]
-    liked = [Option(line.axis, (line.at - width / 2,), line.why, LIKED) for line in _liked(task, part)]
+    lines = _liked(task, part)
+    liked = [Option(line.axis, (line.at - width / 2,), line.why, LIKED) for line in lines]
     if not rectangular(part):
         known = [*corners, *liked]
-        for axis, at, cost in _grid(task, part).weighed([(option.axis, option.lows[0] + width / 2) for option in known], AS_LONG):
+        for axis, at, cost in _grid(task, part, lines).weighed([(option.axis, option.lows[0] + width / 2) for option in known], AS_LONG):
             same = [option for option in known if option.axis == axis and abs(option.lows[0] + width / 2 - at) <= NEAR]
             options += [(option, cost) for option in same or [Option(axis, (at - width / 2,), worded("the least joint in all"), REACH)]]
         if any(math.isfinite(cost) for _, cost in options):
@@ -120,7 +127,19 @@ def _weighed(task: Undivided, part: Polygon) -> list[tuple[Option, float]]:
         return [(option, math.inf) for option in equal]
     _, axis, lows = _rectangles(task).best(x1 - x0, y1 - y0)
     best = [Option(axis, ((x0, y0)[axis] + lows[0],), worded("the least joint in all"), REACH)] if len(lows) == 1 else []
-    return [(option, _option_cost(task, part, option)) for option in (*corners, *liked, *equal, *best)]
+    return _lengths(task, part, [*corners, *liked, *equal, *best])
+
+
+def _lengths(task: Undivided, part: Polygon, options: Sequence[Option]) -> list[tuple[Option, float]]:
+    """Cuts of a rectangle with the joint that each leads to, mm; not a number where that must be longer than another and not as good as equal."""
+    bounds = at_least(part, [(option.axis, option.lows) for option in options], task.rules.movement, task.rules.movement_joint)
+    found, shortest = [math.nan] * len(options), math.inf
+    for k in sorted(range(len(options)), key=bounds.__getitem__):
+        if bounds[k] > shortest + CLEARLY:
+            break
+        found[k] = _option_cost(task, part, options[k])
+        shortest = min(shortest, found[k])
+    return list(zip(options, found, strict=True))
 
 
 def _liked(task: Undivided, part: Polygon) -> list[PreferredLine]:
@@ -130,18 +149,25 @@ def _liked(task: Undivided, part: Polygon) -> list[PreferredLine]:
     for axis in (0, 1):
         low, high = part.bounds[axis], part.bounds[axis + 2]
         own = [line for line in task.preferred if line.axis == axis and low + near < line.at < high - near]
-        own = [line for line in own if line.place is None or part.distance(shapely.Point(line.place)) < MEETS]
+        own = [line for line, met in zip(own, _met(part, own), strict=True) if met]
         own.sort(key=lambda line: (abs(line.at - (low + high) / 2), line.at))
         result += [line for line in own[:MOST_LIKED] if crosses(part, axis, line.at - width / 2, width)]
     return result
+
+
+def _met(part: Polygon, lines: Sequence[PreferredLine]) -> list[bool]:
+    """Whether a part comes near what stands on each line."""
+    placed = [line.place for line in lines if line.place is not None]
+    near = iter((shapely.distance(part, shapely.points(placed)) < MEETS).tolist() if placed else ())
+    return [line.place is None or next(near) for line in lines]
 
 
 def _rectangles(task: Undivided) -> Rectangles:
     return rectangles_under(task.rules.movement, task.rules.movement_joint)
 
 
-def _grid(task: Undivided, part: Polygon) -> Grid:
-    liked = [[line.at for line in _liked(task, part) if line.axis == axis] for axis in (0, 1)]
+def _grid(task: Undivided, part: Polygon, lines: Sequence[PreferredLine]) -> Grid:
+    liked = [[line.at for line in lines if line.axis == axis] for axis in (0, 1)]
     corners = [line.corner for line in task.fixed if line.corner is not None]
     return Grid(part, (liked[0], liked[1]), corners, _rectangles(task))
 
@@ -153,7 +179,7 @@ def _cost(task: Undivided, part: Polygon) -> float:
     if rectangular(part):
         x0, y0, x1, y1 = part.bounds
         return _rectangles(task).cost(x1 - x0, y1 - y0)
-    grid = _grid(task, part)
+    grid = _grid(task, part, _liked(task, part))
     return grid.cost(grid.full)
 
 
@@ -166,9 +192,10 @@ def _told(task: Undivided, part: Polygon, tried: Sequence[tuple[Option, float]],
     """The other cuts through corners, on liked lines and in equal parts, with the figure that rejected each."""
     result: list[Rejected] = []
     width = task.rules.movement_joint
-    for option, found in tried:
+    for option, known in tried:
         if option is best or option.rank == REACH:
             continue
+        found = _option_cost(task, part, option) if math.isnan(known) else known
         if option.rank == EQUAL and not cost + AS_LONG < found < math.inf:
             continue
         why, by_rule = (_against(task, part, option, found, cost, named=named) for named in (True, False))

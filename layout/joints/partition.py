@@ -9,6 +9,7 @@ against every cut of a fine grid.
 
 from __future__ import annotations
 
+import bisect
 import functools
 import itertools
 import math
@@ -17,7 +18,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from layout.joints.limits import AREA_SLACK, by_area, joints_along, keeps
+from layout.joints.bounds import hopeless, sure_of
+from layout.joints.limits import RECTANGULAR, by_area, joints_along, keeps
+from layout.shapes import following
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
@@ -30,7 +33,6 @@ if TYPE_CHECKING:
     from layout.joints.rectangles import Rectangles
 
     Floats = NDArray[np.float64]
-    Ints = NDArray[np.int64]
 
 MOST_LINES = 7
 """Grid lines inside a shape, each way: bounds the number of parts that are weighed."""
@@ -40,14 +42,14 @@ MOST_PARTS = 2500
 """Parts weighed in one shape; past it only those already weighed count: a joint may then be longer than need be, never a bay too large."""
 LOOKED_AT = 48
 """Parts weighed before it is asked whether there is any division at all: where one is found at once that costs more than it saves."""
-RECTANGULAR = 0.999
-"""Part of its box that a shape fills at the least to be weighed as a rectangle; the rest is float noise and bent walls."""
 CELL_LEAST = 1e-4
 """Part of its box below which what a slanted wall leaves of a cell is no cell."""
-SURE = 0.998
-"""Part of a least length that holds though full cells may miss a thousandth of their box."""
 THREE = 3
 """Cells of four round a re-entrant corner in a part that still wraps round it."""
+
+
+BYTE = 0xFF
+"""Cells that are looked up at a time."""
 
 
 class _Measured(NamedTuple):
@@ -66,7 +68,8 @@ class Grid:
         self, shape: Polygon, liked: tuple[Sequence[float], Sequence[float]], corners: Sequence[Point], rectangles: Rectangles
     ) -> None:
         self.rule, self.joint, self.rectangles = rectangles.rule, rectangles.joint, rectangles
-        self.lines = [self._lines(shape, axis, liked[axis]) for axis in (0, 1)]
+        reflex = _reflex(shape)
+        self.lines = [self._lines(shape.bounds[axis], shape.bounds[axis + 2], reflex[:, axis].tolist(), liked[axis]) for axis in (0, 1)]
         xs, ys = self.lines
         self.nx, self.ny = len(xs) - 1, len(ys) - 1
         low_x, low_y = np.meshgrid(xs[:-1], ys[:-1])
@@ -77,38 +80,45 @@ class Grid:
         cells[cut] = shapely.intersection(shape, cells[cut])
         area = shapely.area(cells)
         self.area: list[float] = area.tolist()
-        self.bounds: list[list[float]] = shapely.bounds(cells).tolist()
-        self.perimeter = [_perimeter(cell) for cell in cells] if rectangles.rule.max_area_m2 is not None else [0.0] * len(cells)
+        boxes = shapely.bounds(cells)
+        self.bounds: list[list[float]] = boxes.tolist()
+        self._ends: list[list[float]] = boxes.T.tolist()
+        self.perimeter: list[float] = (2.0 * ((high_x - low_x) + (high_y - low_y))).ravel().tolist()
+        if self.rule.max_area_m2 is not None:
+            for k in np.flatnonzero(cut):
+                self.perimeter[k] = _perimeter(cells[k])
         size = ((high_x - low_x) * (high_y - low_y)).ravel()
         self.full = sum(1 << int(k) for k in np.flatnonzero(area > np.maximum(1.0, CELL_LEAST * size)))
         self.whole = sum(1 << int(k) for k in np.flatnonzero(area > RECTANGULAR * size))
-        self.across = [self._lengths(shape, axis).tolist() for axis in (0, 1)]
+        self.across = self._lengths(shape)
         self.below, self.bands, (first, last) = _masks(self.nx, self.ny)
         self.not_first, self.not_last = self.full & ~first, self.full & ~last
         self.notches = [notch for corner in corners if (notch := self._notch(corner)) is not None] if self.rule.reentrant else []
-        self.sure = SURE - (2.0 * self.joint / self.rule.max_edge)
+        self.sure = sure_of(self.rule, self.joint)
         self.known: dict[int, float] = {}
         self._least: dict[int, float] = {}
-        self._bands: list[tuple[int, int, int, dict[int, float]]] = [
-            (mask & self.whole, axis, band, {0: 0.0}) for axis in (0, 1) for band, mask in enumerate(self.bands[axis])
+        self._sizes: dict[int, _Measured] = {}
+        self._lines_in: dict[int, dict[tuple[int, int], float]] = {}
+        crossed: tuple[dict[int, int], dict[int, int]] = ({0: 0}, {0: 0})
+        self._bands = [
+            (axis, band * (self.nx if axis == 0 else 1), self.bands[axis][0], high - low, crossed[axis])
+            for axis in (0, 1)
+            for band, (low, high) in enumerate(itertools.pairwise(self.lines[1 - axis]))
         ]
 
-    def _lines(self, shape: Polygon, axis: int, liked: Sequence[float]) -> list[float]:
+    def _lines(self, low: float, high: float, corners: Sequence[float], liked: Sequence[float]) -> list[float]:
         """Grid lines: both ends, then corners, liked lines, equal parts and reaches of the rule, until there are enough."""
-        low, high = float(shape.bounds[axis]), float(shape.bounds[axis + 2])
-        ring = shapely.get_coordinates(shape.exterior)[:-1]
-        before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
-        turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
-        sense = 1.0 if shape.exterior.is_ccw else -1.0
-        reflex = ring[(turn * sense < -0.05 * np.hypot(*before.T) * np.hypot(*after.T))][:, axis]
-        stops = sorted({low, high, *(round(float(c), 3) for c in reflex)})
+        stops = sorted({low, high, *(round(at, 3) for at in corners)})
         result = [low, high]
         for at in itertools.chain(stops, liked, self._reaches(stops)):
-            if low + NEAR < at < high - NEAR and min(abs(at - known) for known in result) > NEAR:
-                result.append(at)
+            if not low + NEAR < at < high - NEAR:
+                continue
+            place = bisect.bisect(result, at)
+            if at - result[place - 1] > NEAR and result[place] - at > NEAR:
+                result.insert(place, at)
                 if len(result) == MOST_LINES + 2:
                     break
-        return sorted(result)
+        return result
 
     def _reaches(self, stops: list[float]) -> Iterator[float]:
         """Places as far from a stop as the rule reaches, then equal parts between stops, wide spans first."""
@@ -122,18 +132,21 @@ class Grid:
             parts = max(math.ceil(span / edge), 2)
             yield from (a + span * k / n for n in (parts, parts + 1) for k in range(1, n))
 
-    def _lengths(self, shape: Polygon, axis: int) -> Floats:
-        """Length of each grid line inside the shape between its neighbours of the other axis, (lines, cells across), mm."""
-        at, across = np.array(self.lines[axis]), np.array(self.lines[1 - axis])
-        first, second = np.broadcast_to(across[:-1], (len(at), len(across) - 1)), np.broadcast_to(across[1:], (len(at), len(across) - 1))
-        here = np.broadcast_to(at[:, None], first.shape)
-        ends = [np.stack([here, first], axis=2), np.stack([here, second], axis=2)]
-        segments = np.stack(ends if axis == 0 else [end[:, :, ::-1] for end in ends], axis=2)
-        lines = np.asarray(shapely.linestrings(segments.reshape(-1, 2, 2)))
+    def _lengths(self, shape: Polygon) -> list[list[list[float]]]:
+        """Length of each grid line inside the shape between its neighbours of the other axis, by axis: (lines, cells across), mm."""
+        made = []
+        for axis in (0, 1):
+            at, across = np.array(self.lines[axis]), np.array(self.lines[1 - axis])
+            segments = np.empty((len(at), len(across) - 1, 2, 2))
+            segments[..., axis] = at[:, None, None]
+            segments[..., 0, 1 - axis], segments[..., 1, 1 - axis] = across[:-1], across[1:]
+            made.append(segments)
+        lines = np.asarray(shapely.linestrings(np.concatenate([each.reshape(-1, 2, 2) for each in made])))
         cut = ~shapely.covers(shape, lines)
         lines[cut] = shapely.intersection(lines[cut], shape)
-        result: Floats = np.asarray(shapely.length(lines)).reshape(first.shape)
-        return result
+        lengths, first = shapely.length(lines), made[0].shape[0] * made[0].shape[1]
+        found = (lengths[:first], made[0]), (lengths[first:], made[1])
+        return [own.reshape(segments.shape[:2]).tolist() for own, segments in found]
 
     def _notch(self, corner: Point) -> tuple[int, ...] | None:
         """The four cells round a re-entrant corner of the room; None if the grid does not pass it."""
@@ -145,48 +158,28 @@ class Grid:
 
     @functools.cached_property
     def hopeless(self) -> bool:
-        """Whether some cell lies in no part that keeps the greatest edge and area or is weighed as a rectangle: then no division is on the grid.
-
-        A part is what hangs together of the cells in a box of the grid, and reaches each side of it. All boxes are looked at, with the sides
-        that their parts have at the least.
-        """
+        """Whether it is sure without weighing that no division lies on the grid."""
         full = np.array([self.full >> k & 1 for k in range(self.nx * self.ny)]).reshape(self.ny, self.nx)
-        (i, k), (j, m) = _boxes(self.nx, self.ny)
-        sums = [np.pad(each.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0))) for each in (full, np.reshape(self.area, full.shape) * full)]
-        count, area = (each[m + 1, k + 1] - each[j, k + 1] - each[m + 1, i] + each[j, i] for each in sums)
-        whole = count == (k - i + 1) * (m - j + 1)
-        bounds = np.reshape(self.bounds, (*full.shape, 4))
-        corners = np.stack([bounds[row, column] for row in (j, m) for column in (i, k)])
-        sides = []
-        for axis, first, last in ((0, i, k), (1, j, m)):
-            at = np.array(self.lines[axis])
-            own = corners[:, :, axis + 2].max(axis=0) - corners[:, :, axis].min(axis=0)
-            sides.append(np.where(whole, own, np.maximum(at[last] - at[first + 1], 0.0)) - EPS)
-        kept = np.maximum(*sides) <= self.rule.max_edge + TOUCH
-        if self.rule.max_area_m2 is not None:
-            kept &= ~whole | (area / 1e6 <= self.rule.max_area_m2 + 2.0 * AREA_SLACK)
-        kept |= area > RECTANGULAR * sides[0] * sides[1] - 1.0
-        met = np.zeros((self.ny + 1, self.nx + 1), dtype=np.int64)  # how many boxes begin less how many ended, by row and column
-        for rows, columns, sign in ((j, i, 1), (m + 1, k + 1, 1), (j, k + 1, -1), (m + 1, i, -1)):
-            np.add.at(met, (rows[kept], columns[kept]), sign)
-        return bool((full > met.cumsum(axis=0).cumsum(axis=1)[:-1, :-1]).any())
+        cells = np.reshape(self.area, full.shape) * full, np.reshape(self.bounds, (*full.shape, 4))
+        return hopeless((self.lines[0], self.lines[1]), full, *cells, self.rule, self.joint)
 
     def _measured(self, part: int) -> _Measured:
-        """Width and height (mm), area (mm²) and perimeter along the axes (mm) of a part."""
-        nx, (across_x, across_y) = self.nx, self.across
-        area = perimeter = 0.0
-        x0, y0, x1, y1 = math.inf, math.inf, -math.inf, -math.inf
-        for k in _cells(part):
-            a, b, c, d = self.bounds[k]
-            x0, y0, x1, y1 = min(x0, a), min(y0, b), max(x1, c), max(y1, d)
-            area += self.area[k]
-            perimeter += self.perimeter[k]
-            j, i = divmod(k, nx)
-            if i and part >> (k - 1) & 1:
-                perimeter -= 2.0 * across_x[i][j]
-            if j and part >> (k - nx) & 1:
-                perimeter -= 2.0 * across_y[j][i]
-        return _Measured(x1 - x0, y1 - y0, area, perimeter)
+        """Width and height (mm), area (mm²) and perimeter along the axes (mm) of a part; where no area is limited without perimeter."""
+        found = self._sizes.get(part)
+        if found is None:
+            found = self._sizes[part] = self._size(part)
+        return found
+
+    def _size(self, part: int) -> _Measured:
+        x0, y0, x1, y1 = self._ends
+        own = _cells(part)
+        width = max([x1[k] for k in own]) - min([x0[k] for k in own])
+        height = max([y1[k] for k in own]) - min([y0[k] for k in own])
+        area = math.fsum([self.area[k] for k in own])
+        if self.rule.max_area_m2 is None:
+            return _Measured(width, height, area, 0.0)
+        between = math.fsum(self._between(part).values())
+        return _Measured(width, height, area, math.fsum([self.perimeter[k] for k in own]) - 2.0 * between)
 
     def fits(self, part: int, size: _Measured) -> bool:
         """Whether a part of a size keeps the rule."""
@@ -200,32 +193,30 @@ class Grid:
         found = self._least.get(part)
         if found is not None:
             return found
-        found = 0.0
-        for mask, axis, band, known in self._bands:
-            own = part & mask
+        found, whole = 0.0, part & self.whole
+        for axis, shift, mask, across, known in self._bands:
+            own = whole >> shift & mask
             crossed = known.get(own)
             if crossed is None:
-                crossed = known[own] = self._crossed(axis, band, own)
-            found += crossed
+                crossed = known[own] = self._crossed(axis, own)
+            found += crossed * across
         if self.rule.max_area_m2 is not None and part:
             size = self._measured(part)
             found = max(found, by_area(size.area, size.perimeter, self.rule, self.joint))
         found = self._least[part] = max(found * self.sure - EPS, 0.0)
         return found
 
-    def _crossed(self, axis: int, band: int, full: int) -> float:
-        """Joint across an axis that the full cells of one band along it must have: what their runs cross, by the band's height, mm."""
-        lines, other = self.lines[axis], self.lines[1 - axis]
-        step, first = (1, band * self.nx) if axis == 0 else (self.nx, band)
+    def _crossed(self, axis: int, full: int) -> int:
+        """Joints across an axis that runs of full cells along it, as the bits of the first band, must have."""
+        lines, step = self.lines[axis], 1 if axis == 0 else self.nx
         crossed, run = 0, 0.0
         for k in range(len(lines) - 1):
-            if full >> (first + k * step) & 1:
+            if full >> (k * step) & 1:
                 run += lines[k + 1] - lines[k]
-            else:
+            elif run:
                 crossed += joints_along(run, self.rule, self.joint)
                 run = 0.0
-        crossed += joints_along(run, self.rule, self.joint)
-        return crossed * (other[band + 1] - other[band])
+        return crossed + joints_along(run, self.rule, self.joint)
 
     def cost(self, part: int, below: float = math.inf) -> float:
         """Least length of joint that makes a part keep the rule, mm; infinite if no cut on the grid does, or none with less than `below`."""
@@ -279,15 +270,25 @@ class Grid:
 
     def cuts(self, part: int) -> list[tuple[int, int, float]]:
         """Cuts right across a part: axis, grid line and length, shortest first."""
-        nx, lengths = self.nx, self.across
-        found: dict[tuple[int, int], float] = {}
-        for k in _cells(part):
-            j, i = divmod(k, nx)
-            if i and part >> (k - 1) & 1:
-                found[0, i] = found.get((0, i), 0.0) + lengths[0][i][j]
-            if j and part >> (k - nx) & 1:
-                found[1, j] = found.get((1, j), 0.0) + lengths[1][j][i]
-        return [(*key, length) for key, length in sorted(found.items(), key=lambda item: (item[1], item[0])) if length > TOUCH]
+        found = self._between(part)
+        return [(*key, length) for key, length in sorted(found.items(), key=_by_length) if length > TOUCH]
+
+    def _between(self, part: int) -> dict[tuple[int, int], float]:
+        """Length of each grid line between cells of a part, by axis and line, mm."""
+        found = self._lines_in.get(part)
+        if found is not None:
+            return found
+        found = self._lines_in[part] = {}
+        nx, (across_x, across_y) = self.nx, self.across
+        row, below = (1 << nx) - 1, 0
+        for j in range(self.ny):
+            here = part >> (j * nx) & row
+            for i in _bits(here & here << 1):
+                found[0, i] = found.get((0, i), 0.0) + across_x[i][j]
+            for i in _bits(here & below):
+                found[1, j] = found.get((1, j), 0.0) + across_y[j][i]
+            below = here
+        return found
 
     def connected(self, part: int) -> list[int]:
         """The connected parts of a set of cells."""
@@ -328,14 +329,6 @@ class Grid:
 
 
 @functools.lru_cache(maxsize=128)
-def _boxes(nx: int, ny: int) -> tuple[tuple[Ints, Ints], tuple[Ints, Ints]]:
-    """First and last column, first and last row of every box of cells of a grid."""
-    columns, rows = np.triu_indices(nx), np.triu_indices(ny)
-    across, up = (each.ravel() for each in np.meshgrid(np.arange(len(columns[0])), np.arange(len(rows[0]))))
-    return (columns[0][across], columns[1][across]), (rows[0][up], rows[1][up])
-
-
-@functools.lru_cache(maxsize=128)
 def _masks(nx: int, ny: int) -> tuple[tuple[list[int], list[int]], tuple[list[int], list[int]], tuple[int, int]]:
     """Cells of a grid on the low side of each line, by axis; in each row and in each column; in the first and in the last column."""
     row = (1 << nx) - 1
@@ -345,14 +338,36 @@ def _masks(nx: int, ny: int) -> tuple[tuple[list[int], list[int]], tuple[list[in
     return below, (rows, columns), (columns[0], columns[-1])
 
 
+def _reflex(shape: Polygon) -> Floats:
+    """Corners of a shape's outline that turn into it, (n, 2), mm."""
+    ring = shapely.get_coordinates(shape.exterior)[:-1]
+    after = following(ring) - ring
+    before = np.concatenate([after[-1:], after[:-1]])
+    turn = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    sense = 1.0 if shape.exterior.is_ccw else -1.0
+    corners: Floats = ring[turn * sense < -0.05 * np.hypot(*before.T) * np.hypot(*after.T)]
+    return corners
+
+
+def _by_length(item: tuple[tuple[int, int], float]) -> tuple[float, tuple[int, int]]:
+    return item[1], item[0]
+
+
 def _cells(part: int) -> list[int]:
     """Indices of the cells of a part."""
-    result = []
+    result: list[int] = []
+    at = 0
     while part:
-        low = part & -part
-        result.append(low.bit_length() - 1)
-        part ^= low
+        result += [at + k for k in _bits(part & BYTE)]
+        part >>= 8
+        at += 8
     return result
+
+
+@functools.lru_cache(maxsize=512)
+def _bits(row: int) -> tuple[int, ...]:
+    """Places of the bits that are set in a few."""
+    return tuple(k for k in range(row.bit_length()) if row >> k & 1)
 
 
 def _perimeter(shape: Polygon) -> float:

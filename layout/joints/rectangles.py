@@ -6,7 +6,7 @@ import functools
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from layout.joints.limits import counts, keeps, least_joint
+from layout.joints.limits import counts, keeps, least_under
 from layout.units import EPS
 
 if TYPE_CHECKING:
@@ -39,6 +39,7 @@ class Rectangles:
 
     def __init__(self, rule: RuleSet, joint: float) -> None:
         self.rule, self.joint = rule, joint
+        self._least = least_under(rule, joint)
         self._known: dict[tuple[float, float, int], Best] = {}
 
     def cost(self, width: float, height: float, below: float = math.inf) -> float:
@@ -57,7 +58,7 @@ class Rectangles:
         key = (round(width, 3), round(height, 3), depth)
         found = self._known.get(key)
         if found is None:
-            if least_joint(width, height, self.rule, self.joint) >= below - EPS:
+            if self._least(width, height) >= below - EPS:
                 return NONE
             found = self._weighed(width, height, depth)
             if len(self._known) > MOST_KNOWN:
@@ -73,7 +74,7 @@ class Rectangles:
             for lows, bays in self._ways(along, other, uneven=depth >= DEPTH - 1):
                 bound = len(lows) * other
                 for bay, number in bays:
-                    bound += number * least_joint(bay, other, self.rule, self.joint)
+                    bound += number * self._least(bay, other)
                 ways.append((bound, len(ways), axis, other, lows, bays))
         for bound, place, axis, other, lows, bays in sorted(ways):
             before = place < first  # of ways as short the first counts

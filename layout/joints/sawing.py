@@ -10,9 +10,8 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from layout.holes import clipped, near
-from layout.joints.limits import breach
-from layout.joints.partition import RECTANGULAR
+from layout.holes import clipped, clipped_by_each, near
+from layout.joints.limits import RECTANGULAR, breach
 from layout.joints.values import KEPT, FixedLine, Itself, Parting
 from layout.shapes import parts_of
 from layout.units import EPS, TOUCH
@@ -21,6 +20,7 @@ from layout.words import worded
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
     from shapely.geometry.base import BaseGeometry
 
     from layout.errors import Point
@@ -50,13 +50,17 @@ def crosses(part: Polygon, axis: int, low: float, width: float) -> bool:
     first, last = part.bounds[axis], part.bounds[axis + 2]
     if not first + EPS < low + width / 2 < last - EPS:
         return False
-    return bool(_across(part, axis, low + width / 2).length > TOUCH)
+    return bool(shapely.length(_across_all(part, axis, [low + width / 2])[0]) > TOUCH)
 
 
-def _across(part: BaseGeometry, axis: int, at: float) -> BaseGeometry:
-    """What of a line across a part, square to an axis, lies in it."""
-    line = line_across(part, axis, at)
-    return shapely.intersection(near(part, np.array([line.bounds])), line)
+def _across_all(part: BaseGeometry, axis: int, ats: Sequence[float]) -> NDArray[np.object_]:
+    """What of lines across a part, square to an axis, lies in it."""
+    first, last = part.bounds[1 - axis] - 1.0, part.bounds[3 - axis] + 1.0
+    ends = np.empty((len(ats), 2, 2))
+    ends[:, :, axis] = np.reshape(ats, (-1, 1))
+    ends[:, :, 1 - axis] = first, last
+    lines = shapely.linestrings(ends)
+    return np.asarray(shapely.intersection(near(part, shapely.bounds(lines)), lines))
 
 
 def rectangular(part: Polygon) -> bool:
@@ -102,12 +106,11 @@ def split(part: Polygon, axis: int, lows: Sequence[float], width: float) -> tupl
 def _split(itself: Itself[Polygon], axis: int, lows: tuple[float, ...], width: float) -> tuple[tuple[Polygon, ...], float]:
     part = itself.value
     x0, y0, x1, y1 = part.bounds
-    length = math.fsum(_across(part, axis, low + width / 2).length for low in lows)
+    length = math.fsum(shapely.length(_across_all(part, axis, [low + width / 2 for low in lows])).tolist())
     stops = [part.bounds[axis] - 1.0, *[edge for low in lows for edge in (low, low + width)], part.bounds[axis + 2] + 1.0]
-    pieces: list[Polygon] = []
-    for a, b in zip(stops[::2], stops[1::2], strict=True):
-        box = (a, y0 - 1.0, b, y1 + 1.0) if axis == 0 else (x0 - 1.0, a, x1 + 1.0, b)
-        pieces += [p for p in parts_of(clipped(part, box)) if p.area > 1.0]
+    between = zip(stops[::2], stops[1::2], strict=True)
+    boxes = [(a, y0 - 1.0, b, y1 + 1.0) if axis == 0 else (x0 - 1.0, a, x1 + 1.0, b) for a, b in between]
+    pieces = [p for shape in clipped_by_each(part, boxes) for p in parts_of(shape) if p.area > 1.0]
     return tuple(pieces), float(length)
 
 
@@ -167,10 +170,9 @@ def _strip(part: BaseGeometry, axis: int, low: float, high: float) -> BaseGeomet
     return clipped(part, (low, y0 - 1.0, high, y1 + 1.0) if axis == 0 else (x0 - 1.0, low, x1 + 1.0, high))
 
 
-def _lines_along(part: BaseGeometry, axis: int, at: float) -> list[Floats]:
-    """Stretches inside a part of a line across an axis, each (2, 2), mm."""
-    lines = shapely.get_parts(_across(part, axis, at))
-    return [shapely.get_coordinates(line) for line in lines if line.length > TOUCH]
+def _stretches(inside: BaseGeometry) -> list[Floats]:
+    """Stretches of what of a line lies in a part, each (2, 2), mm."""
+    return [shapely.get_coordinates(line) for line in shapely.get_parts(inside) if line.length > TOUCH]
 
 
 def _spans(lines: Sequence[Floats], axis: int) -> list[Span]:
@@ -184,19 +186,21 @@ def _runs(part: BaseGeometry, axis: int, low: float, like: FixedLine) -> tuple[t
     A structural joint is in the substrate and stays one beside an edge.
     """
     width, middle = like.width, low + like.width / 2
-    lines = _lines_along(part, axis, middle)
+    sides = () if like.kind == "structural" else (low - TOUCH, low + width + TOUCH)
+    lines, *beside = (_stretches(found) for found in _across_all(part, axis, [middle, *sides]))
     spans = kept = _spans(lines, axis)
-    if like.kind != "structural":
-        for side in (low - TOUCH, low + width + TOUCH):
-            kept = _without_long_gaps(kept, _spans(_lines_along(part, axis, side), axis))
+    for each in beside:
+        kept = _without_long_gaps(kept, _spans(each, axis))
     if not kept:
         return (), 0.0
     if kept != spans:
         lines = [np.array([(middle, a), (middle, b)] if axis == 0 else [(a, middle), (b, middle)]) for a, b in kept]
     strip = _strip(part, axis, low, low + width)
     stops = [part.bounds[1 - axis] - 1.0, *(at for span in sorted(kept) for at in span), part.bounds[3 - axis] + 1.0]
-    dropped = 0.0
+    dropped, (begin, end) = 0.0, strip.bounds[1 - axis :: 2]
     for a, b in zip(stops[::2], stops[1::2], strict=True):
+        if min(b, end) - max(a, begin) <= ALONG:
+            continue
         between = shapely.intersection(strip, shapely.box(low, a, low + width, b) if axis == 0 else shapely.box(a, low, b, low + width))
         dropped += math.fsum(piece.area for piece in parts_of(between) if np.ptp(piece.bounds[1 - axis :: 2]) > ALONG)
     return tuple(lines), float(dropped)

@@ -13,16 +13,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from layout.joints.divide import divide
-from layout.joints.options import weighed
-from layout.joints.rectangles import rectangles_under
+from layout.joints import divide, options, rectangles, sawing
+from layout.joints.divide import divided
+from layout.joints.values import Division
 from layout.memo import afresh
 from layout.setout.conduct import set_out
-from layout.start import settle
+from layout.start import mends, settle
 from tests.rooms import plan_of
 
 if TYPE_CHECKING:
-    from layout.joints.values import Division
+    from collections.abc import Iterator
+
     from layout.plan.values import Plan
 
 SIMPLE = {"outline": [[0, 0], [6500, 0], [6500, 2900], [4100, 2900], [4100, 4700], [0, 4700]]}
@@ -37,10 +38,17 @@ COLUMNS = {
 }
 
 
+def clear() -> None:
+    """Forget what was found of parts."""
+    for module in (divide, options, sawing, rectangles):
+        for each in vars(module).values():
+            if hasattr(each, "cache_clear"):
+                each.cache_clear()
+
+
 def seconds(plan: Plan) -> float:
     """CPU of a set-out that nothing before it has prepared."""
-    weighed.cache_clear()
-    rectangles_under.cache_clear()
+    clear()
     start = time.process_time()
     with afresh():
         set_out(plan)
@@ -48,23 +56,28 @@ def seconds(plan: Plan) -> float:
 
 
 def share(room: dict[str, Any], rule: str, repeats: int = 5) -> float:
-    """Part of a set-out that goes into dividing."""
-    taken = [0.0]
+    """Part of a set-out that goes into dividing: into every start that is tried, and into what is told of the one taken."""
+    plan, asked = plan_of(room, rules={"movement": rule}), []
 
-    def timed(*given: Any) -> Division:
-        start = time.process_time()
-        found = divide(*given)
-        taken[0] += time.process_time() - start
-        return found
+    def noted(*given: Any) -> Iterator[Division]:
+        asked.append(given)
+        return divided(*given)
 
-    plan, parts = plan_of(room, rules={"movement": rule}), []
-    setattr(settle, "divide", timed)  # noqa: B010
+    for module in (settle, mends):
+        setattr(module, "divided", noted)  # noqa: B010
     try:
-        for _ in range(repeats):
-            taken[0] = 0.0
-            parts.append(1.0 / seconds(plan) * taken[0])
+        seconds(plan)
     finally:
-        setattr(settle, "divide", divide)  # noqa: B010
+        for module in (settle, mends):
+            setattr(module, "divided", divided)  # noqa: B010
+    parts = []
+    for _ in range(repeats):
+        whole = seconds(plan)
+        clear()
+        start = time.process_time()
+        told = [Division.joined(divided(*given)) for given in asked][-1].rejected
+        parts.append((time.process_time() - start) / whole)
+        assert isinstance(told, tuple)
     return statistics.median(parts)
 
 

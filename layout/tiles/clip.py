@@ -147,7 +147,7 @@ def cut_tiles(
     parts, owner = shapely.get_parts(got, return_index=True)
     nested = shapely.get_type_id(parts)
     flat = np.isin(nested, (3,))
-    parts, owner = parts[flat], owner[flat]
+    parts, owner = without_hairs(parts[flat]), owner[flat]
     index = np.concatenate([any_pair[done], any_pair[hard][owner]])
     return pi[index], pj[index], np.concatenate([polygons, shapely.orient_polygons(parts)])
 
@@ -274,6 +274,48 @@ def _moved(made: tuple[Floats, Ints], shift: Floats) -> NDArray[np.object_]:
     coords = coords + np.repeat(shift, np.diff(offsets), axis=0)
     result: NDArray[np.object_] = shapely.from_ragged_array(shapely.GeometryType.POLYGON, coords, (offsets, np.arange(len(offsets))))
     return result
+
+
+def without_hairs(parts: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Polygons without hairs: places where a ring runs out and back along itself, no wider than float noise.
+
+    The overlay leaves one where an edge of the region is flush with another that goes on; a hair would lengthen a piece's box.
+    """
+    rings, of = shapely.get_rings(parts, return_index=True)
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    inner = np.flatnonzero(ring[1:] == ring[:-1])
+    if len(inner) == 0:
+        return parts
+    way, side = points[inner + 1] - points[inner], ring[inner]
+    after = np.arange(1, len(way) + 1)
+    last = np.flatnonzero(np.append(side[1:] != side[:-1], True))
+    after[last] = np.concatenate([[0], last[:-1] + 1])
+    result = parts.copy()
+    for k in np.unique(of[side[_turns_back(way, way[after])]]):
+        shell, *holes = [_shaved(np.array(each.coords)[:-1]) for each in (parts[k].exterior, *parts[k].interiors)]
+        if len(shell) >= 3:
+            result[k] = shapely.Polygon(shell, [hole for hole in holes if len(hole) >= 3])
+    return result
+
+
+def _turns_back(way: Floats, on: Floats) -> Bools:
+    """Whether each side of a ring (n, 2) has no length, or is followed by one that goes back along it."""
+    long, next_long = np.hypot(way[:, 0], way[:, 1]), np.hypot(on[:, 0], on[:, 1])
+    wide = np.abs(way[:, 0] * on[:, 1] - way[:, 1] * on[:, 0])
+    back = ((way * on).sum(axis=1) < 0.0) & (wide <= 10 * EPS * np.maximum(long, next_long))
+    result: Bools = back | (long <= 10 * EPS)
+    return result
+
+
+def _shaved(ring: Floats) -> Floats:
+    """An open ring without the ends of its sides that have no length or turn back."""
+    while len(ring) >= 3:
+        way = np.roll(ring, -1, axis=0) - ring
+        ends = np.flatnonzero(_turns_back(way, np.roll(way, -1, axis=0)))
+        if len(ends) == 0:
+            break
+        ring = np.delete(ring, (ends[0] + 1) % len(ring), axis=0)
+    return ring
 
 
 def clip_local(region: BaseGeometry, boxes: NDArray[np.object_]) -> NDArray[np.object_]:

@@ -123,9 +123,12 @@ def _edge_distance(trim: Trim, rise: Rise, a: Floats, b: Floats) -> float:
 def _foot(trim: Trim, rise: Rise, middle: Floats) -> float:
     rules = trim.of.plan.rules
     outline = trim.of.outline
-    low = next((p.low for p in rise.pieces if p.x0 - EPS <= middle[0] <= p.x1 + EPS and abs(p.bottom - middle[1]) < EPS), FLOOR)
+    on = next((p for p in rise.pieces if p.x0 - EPS <= middle[0] <= p.x1 + EPS and abs(p.bottom - middle[1]) < EPS), None)
+    low = on.low if on is not None else FLOOR
     tile = outline.plinths[low - 1].tile if low > 0 else trim.of.plan.tile(outline.room.floor_tile)
     below = build_up_of(tile, True, rules)
+    if on is not None and on.sill:
+        return rules.membrane
     if rules.foot == "floor-through":
         return below + rules.perimeter_joint
     if rules.foot == "cove":
@@ -165,6 +168,7 @@ def _foot_lines(trim: Trim, rise: Rise, free: BaseGeometry) -> tuple[Floats, ...
     feet = _in_one(
         _foot_line(trim, level, piece if piece.foot is not None else flat, rise.pieces)
         for piece, flat in zip(rise.pieces, level.pieces, strict=True)
+        if not piece.sill
     )
 
     def stands(edge: Floats) -> bool:

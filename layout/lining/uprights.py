@@ -66,7 +66,8 @@ def shelled(plan: Plan, room: int, outline: Outline, shell: Shell, falls: Falls 
 class Stretch:
     """A stretch of an upright face in its own x, with the level of what stands before it.
 
-    `foot` (n, 2) is the line that it rises from where the floor falls along it, own axes.
+    `foot` (n, 2) is the line that it rises from where the floor falls along it, own axes; `sill` whether it stands on that of a hatch,
+    where no floor and no cove goes.
     """
 
     x0: float
@@ -74,6 +75,7 @@ class Stretch:
     bottom: float
     low: Cell
     foot: Floats | None = None
+    sill: bool = False
 
     def shape(self, top: float) -> Polygon:
         """The face of the stretch up to a level; empty where it does not reach."""
@@ -202,7 +204,7 @@ def reveal_rises(of: Shelled, number: int) -> tuple[Rise, ...]:
 def _reveal_pieces(of: Shelled, opening: OpeningAt, key: RunKey) -> tuple[Stretch, ...]:
     """A jamb in stretches: over the floor and over what stands in the doorway; of a hatch, over its sill."""
     if not opening.door:
-        return (Stretch(0.0, opening.reach, opening.opening.sill, FLOOR),)
+        return (Stretch(0.0, opening.reach, opening.opening.sill, FLOOR, sill=True),)
     faces = of.by_run.get(key, ())
     return tuple(Stretch(opening.reach - face.tag.s1, opening.reach - face.tag.s0, face.bottom, face.low) for face in faces)
 

@@ -43,7 +43,6 @@ if TYPE_CHECKING:
 
 KEY_PLAN = 48.0
 """Longer side of the key plan, paper mm."""
-JOINTS = ("corner", "intermediate", "structural", "pipe")
 
 
 def drafts(job: Job) -> Iterator[Draft]:
@@ -92,7 +91,7 @@ def _drawn(room: RoomSetOut, placed: Placed, result: list[Primitive]) -> None:
     for part in parts_of(surface.gross):
         result += [Stroke(placed.out(ring), "WALL", closed=True) for ring in rings_of(part)]
     for joint in room.joints:
-        if joint.surface == surface.id and joint.kind in JOINTS:
+        if joint.surface == surface.id:
             layer = {"intermediate": "MOVEMENT-JOINT", "structural": "STRUCTURAL-JOINT"}.get(joint.kind, "SEALANT")
             result.append(Stroke(placed.out(joint.line), layer, closed=joint.kind == "pipe"))
     for each in surface.breaks:

@@ -61,7 +61,7 @@ def _start(console: Console, room: RoomSetOut) -> None:
     )
     for words in dict.fromkeys(
         f"  next best: first tile at {runner.origin[0]:.0f}, {runner.origin[1]:.0f}: {runner.smallest:.0f} mm, "
-        f"{runner.worst:.0f} over the tolerance; {runner.why}"
+        f"{runner.worst:.0f} over the tolerance{'' if runner.laid else ', by its edges, not laid'}; {runner.why}"
         for runner in start.runners_up
     ):
         console.print(words)

@@ -167,9 +167,13 @@ class Criteria:
         """How many of the keys come before weak pieces; None where criteria are weighed and weak pieces with them not."""
         return None if self.weights else self.steps.index("weak")
 
-    def why_behind(self, best: Measures, other: Measures) -> str:
-        """Why a start comes behind the best one, in words: the first criterion in which it gives less. One start each, (1,)."""
+    def why_behind(self, best: Measures, other: Measures, weak: int = 0) -> str:
+        """Why a start comes behind the best one, in words: the first criterion in which it gives less. One start each, (1,); `weak` pieces more.
+
+        Cuts that differ by no more than the tolerance are equal.
+        """
         words: dict[str, tuple[float, str]] = {
+            "weak": (float(weak), "{:.0f} weak pieces more" if weak > 1 else "a weak piece more"),
             "least": (float(min(best.worst[0], self.least) - min(other.worst[0], self.least)), "a cut of {:.0f} where {:.0f} is the least"),
             "pulls": (float(other.asked[0] - best.asked[0]), "misses what is asked by {:.0f} more"),
             "narrowest": (float(best.worst[0] - other.worst[0]), "narrowest cut {:.0f} less"),
@@ -179,9 +183,9 @@ class Criteria:
             "balance": (float(other.unlike[0] - best.unlike[0]), "cuts at the two ends differ by {:.0f} more"),
             "cuts": (float(other.sawn[0] - best.sawn[0]) / 1000.0, "{:.1f} m more wall with cuts"),
         }
-        for name in self.measured:
+        for name in self.order:
             loss, text = words[name]
-            if loss > 0.05:
+            if loss > (max(self.tolerance, 0.05) if name in ("narrowest", "hidden") else 0.05):
                 return text.format(*((other.worst[0], self.least) if name == "least" else (loss,)))
         return "as good: the lowest cut at the datum wall decides"
 

@@ -67,9 +67,13 @@ class WayOut:
         return self.frame.out(line)
 
     def bay(self, bay: Bay) -> Bay:
-        """A bay, its lattice begun at the corner of a tile that is the lower left one in the plan's axes."""
-        start = self.frame.out(np.array([bay.origin]))[0] + self.shift
-        return replace(bay, region=self.frame.shape_out(bay.region), origin=pair(np.round(start, 9)))
+        """A bay with its lattice."""
+        return replace(bay, region=self.frame.shape_out(bay.region), origin=pair(np.round(self.begun(np.array(bay.origin)), 9)))
+
+    def begun(self, start: Floats) -> Floats:
+        """Where a lattice begins, (2,): at the corner of a tile that is the lower left one in the plan's axes."""
+        result: Floats = self.frame.out(start[None])[0] + self.shift
+        return result
 
     def moved(self, bays: Sequence[Bay], joints: Sequence[MovementJoint]) -> tuple[tuple[Bay, ...], tuple[MovementJoint, ...]]:
         """Bays and joints."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
@@ -11,6 +12,7 @@ import shapely
 
 from layout.errors import Finding
 from layout.identity import SurfaceId
+from layout.joints.divide import divide
 from layout.joints.given import (
     carried_lines,
     fixed_lines,
@@ -26,15 +28,15 @@ from layout.joints.values import Undivided
 from layout.memo import by_input
 from layout.plan.values import Plan, Room
 from layout.setout import checks
+from layout.setout.runners import runners_up
 from layout.setout.values import RunnerUp, Start, SurfaceSetOut, WallCut
 from layout.shapes import turned, turned_shape
 from layout.start.laid import first_whole, lay_bays, own_bays
 from layout.start.measured import Measured, lacking, measure
 from layout.start.mends import Shift, shift_off_weak, shift_to_best, without_weak
-from layout.start.offsets import Offset
 from layout.start.pulls import Pull, pulls_of
 from layout.start.settle import Settler
-from layout.start.settled import Settled, given_line, together
+from layout.start.settled import Settled, given_line
 from layout.start.start_lines import Snapper
 from layout.start.taken_up import taken_up
 from layout.start.weighed import weighed_as_laid
@@ -50,7 +52,7 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.falls.levels import Levels
     from layout.joints.lines import Bay, MovementJoint
-    from layout.joints.values import FixedLine, PreferredLine
+    from layout.joints.values import Division, FixedLine, PreferredLine
     from layout.lining.surfaces import Surface
     from layout.setout.home import WayOut
     from layout.start.faces import Faces
@@ -60,8 +62,6 @@ if TYPE_CHECKING:
     from layout.vectors import Floats
 
 
-DIFFERS = 10.0
-"""A start nearer to another is no other start to a person, mm: cuts differ by less than what walls are true to (common practice, no source)."""
 STARTS_KEPT = 400
 """So many starts of flat surfaces stay at hand: rooms that are alike come again through a whole job."""
 NOT_OF_A_START = {Plan: ("source", "rooms", "places"), Room: ("name", "at", "turn", "storey"), SurfaceId: ("room",), Settler: ("found",)}
@@ -152,7 +152,8 @@ def set_out_surface(faces: Faces, before: Before, home: AtHome | None = None) ->
     told = pulls.told(field, bays, seen.cut_at())
     findings += [*checks.calibre_findings(surface, faces.tile), *checks.face_findings(surface, len(field.whole), field.lost_mm2, unlaid)]
     findings += _missed(faces, told)
-    runners = _runners(settler, settled, origin, home)
+    lay, moved = functools.partial(_lay_beside, typed, own, home), functools.partial(_moved_out, own, home, origin)
+    runners = runners_up(settler, settled, field, seen, lay, moved)
     done = SurfaceSetOut(
         surface=surface,
         tile=faces.tile,
@@ -233,10 +234,29 @@ def _line_out(line: Floats, own: Faces, home: AtHome | None) -> Floats:
     return flat if home is None else home.out.line(flat)
 
 
-def _move_out(move: Sequence[float], own: Faces, home: AtHome | None) -> Floats:
-    """A way along the joint frame's axes in the surface's axes as the plan has them, (2,)."""
+def _moved_out(own: Faces, home: AtHome | None, origin: Point, move: Sequence[float]) -> Point:
+    """Where `origin` comes to when it is moved along the joint frame's axes, in the surface's axes as the plan has them."""
     flat: Floats = turned(np.array([move]), own.frame)[0]
-    return flat if home is None else home.out.move(flat)
+    return pair(np.array(origin) + (flat if home is None else home.out.move(flat)))
+
+
+def _lay_beside(typed: Settler, own: Faces, home: AtHome | None, start: Point) -> tuple[Point, TileField, Measured, Division] | None:
+    """Another start laid as a plan that fixes it would have it: divided in the axes that it is typed in; None if no tile is laid.
+
+    What is given: the corner to type, of a tile as near as may be to the first whole one, the tiles, what is measured, how it is divided.
+    """
+    faces = typed.faces
+    begun = turned(np.array([start]), own.frame)[0]
+    begun = np.round(begun if home is None else home.out.begun(begun), 3)
+    division = divide(typed.undivided, pair(turned(begun[None], -faces.frame)[0]))
+    taken = taken_up(faces, bays_of(division, faces.surface.id, faces.frame)[0])
+    field, bays = lay_bays(taken.faces, taken.bays)
+    if not bays:
+        return None
+    module: Floats = turned(field.pattern.vectors, faces.turn)
+    first = np.array(first_whole(field, bays)[0])
+    corner = begun + np.round((first - begun) @ np.linalg.inv(module)) @ module
+    return pair(np.round(corner, 3)), field, measure(taken.faces, field, bays, told=False), division
 
 
 def _slanted_finding(joint: MovementJoint) -> Finding:
@@ -355,23 +375,3 @@ def _wall_cuts(faces: Faces, seen: Measured) -> tuple[WallCut, ...]:
         turns = tuple(distinct.tolist()) if faces.pattern.bonded and 2 <= len(distinct) <= 4 else ()
         result.append(WallCut(faces.known[k], turned(line, faces.frame), first, last, turns))
     return tuple(result)
-
-
-def _runners(settler: Settler, settled: Settled, origin: Point, home: AtHome | None) -> tuple[RunnerUp, ...]:
-    """The next best starts that truly differ: one direction changed at a time, by `DIFFERS` at least."""
-    tried: list[tuple[tuple[Offset, Offset], RunnerUp]] = []
-    faces = settler.faces
-    cap = faces.tile.size
-    best = [choices[0] if choices else Offset(0.0, cap[k], cap[k]) for k, choices in enumerate(settled.choices)]
-    for axis in (0, 1):
-        for offset in settler.differing(axis, settled, max(DIFFERS, faces.rules.wall_tolerance))[:2]:
-            move = [0.0, 0.0]
-            move[axis] = math.remainder(offset.at - settled.start[axis], faces.lattice[axis].pitch)
-            at = _move_out(move, faces, home) + np.array(origin)
-            both = together([offset, best[1 - axis]])
-            why = settler.criteria.why_behind(together(best), both)
-            tried.append(((offset, best[1 - axis]), RunnerUp(pair(at), float(both.drawn[0]), float(both.worst[0]), why)))
-    if not tried:
-        return ()
-    ranked = settler.order([(given, settled.division) for given, _ in tried])
-    return tuple(tried[k][1] for k in ranked[:3])

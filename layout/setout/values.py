@@ -42,12 +42,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class RunnerUp:
-    """Another start and what it would give, mm; why it comes behind."""
+    """Another start and what it would give, mm; why it comes behind; `laid` if it was laid to see, else the figures are of the edges along each direction."""
 
     origin: tuple[float, float]
     smallest: float
     worst: float
     why: str = ""
+    laid: bool = True
 
 
 PROVED = 1.0

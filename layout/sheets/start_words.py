@@ -256,7 +256,7 @@ def _why(room: RoomSetOut) -> str:
     )
     if start.view is not None:
         text += say(" In view {drawn:.0f}, out of view {hidden:.0f}.", drawn=start.view.drawn, hidden=start.view.hidden)
-    if start.runners_up:
+    if start.runners_up and start.runners_up[0].laid:
         other = start.runners_up[0]
         text += say(" Next best: {smallest:.0f}, {worst:.0f}.", smallest=other.smallest, worst=other.worst)
     return text

@@ -90,7 +90,13 @@ def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[s
         "pulls": [{"at": p.at, "wanted": p.wanted, "miss_mm": mm(p.miss)} for p in start.pulls],
         "lines": [_line(line) for line in start.lines],
         "runners_up": [
-            {"origin": pair(r.origin), "smallest_cut_mm": mm(r.smallest), "smallest_cut_worst_mm": mm(r.worst), "why": r.why}
+            {
+                "origin": pair(r.origin),
+                "smallest_cut_mm": mm(r.smallest),
+                "smallest_cut_worst_mm": mm(r.worst),
+                "why": r.why,
+                "laid": r.laid,
+            }
             for r in start.runners_up
         ],
     }

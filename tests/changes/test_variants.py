@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,8 +10,11 @@ from typer.testing import CliRunner
 
 from cli.main import app
 from layout.changes.variants import _sawn, compare
+from layout.readers.planfile import read_plan
 from layout.setout.conduct import set_out
-from tests.rooms import plan_of, plan_text
+from layout.writers.records import setout_record
+from tests.rooms import moved, plan_of, plan_text
+from tests.test_project import TOP
 
 ROOM = {"outline": [[0, 0], [3100, 0], [3100, 2100], [0, 2100]]}
 
@@ -86,3 +90,50 @@ def test_starts_told_beside_the_best_truly_differ(tile):
         for other in starts[:k]:
             off = np.abs(np.remainder(np.array(one) - other + pitch / 2, pitch) - pitch / 2)
             assert off.max() >= 10.0 - 1e-6
+
+
+L_ROOM = {"outline": [[0, 0], [6500, 0], [6500, 2900], [4100, 2900], [4100, 4700], [0, 4700]]}
+
+
+@pytest.mark.parametrize(
+    ("room", "tile"),
+    [
+        (L_ROOM, {"size": [200, 200], "joint": 6}),
+        (L_ROOM, {"size": [600, 300], "joint": 4, "pattern": "running", "offset": 0.5}),
+        ({**L_ROOM, "structural_joints": [{"line": [[2950, -10], [2950, 4710]], "width": 20}]}, {"size": [200, 200], "joint": 6}),
+        (moved(L_ROOM, turn=180.0), {"size": [200, 200], "joint": 6}),
+    ],
+    ids=["stack", "half bond", "structural joint", "turned"],
+)
+def test_a_start_told_beside_the_best_gives_what_is_told_once_the_plan_takes_it(room, tile):
+    """Set out anew from the record's own figures: whoever types the place gets the cut that he read."""
+    start = setout_record(set_out(plan_of(room, tiles={"floor": tile})), pieces=False)["rooms"][0]["surfaces"][0]["start"]
+    beside = start["runners_up"]
+    assert beside
+    assert all(each["laid"] for each in beside)
+    for each in beside:
+        taken = set_out(plan_of(room, tiles={"floor": {**tile, "start": each["origin"]}})).rooms[0].floor.start
+        assert taken.smallest == pytest.approx(each["smallest_cut_mm"], abs=0.02)
+        assert taken.worst == pytest.approx(each["smallest_cut_worst_mm"], abs=0.02)
+
+
+def test_starts_beside_the_best_are_laid_over_hips_too():
+    """Tiles are cut along hips: along each direction alone three starts of the kitchen were told as 104, 93 and 62, where 59, 64 and 61 are laid."""
+    plan = read_plan(TOP / "plans" / "kitchen.toml")
+    beside = set_out(plan).rooms[0].floor.start.runners_up
+    assert beside
+    for each in beside:
+        taken = set_out(replace(plan, tiles={**plan.tiles, "floor": replace(plan.tiles["floor"], start=each.origin)})).rooms[0].floor
+        pieces = np.concatenate([laid.pieces for laid in taken.field.bays])
+        box = shapely.oriented_envelope(pieces)
+        sides = shapely.length(shapely.boundary(box)) / 2
+        width = sides / 2 - np.sqrt(np.maximum((sides / 2) ** 2 - shapely.area(box), 0.0))  # of a rectangle by its girth and area
+        strips = shapely.area(pieces) > 0.9 * shapely.area(box)
+        assert each.smallest <= width[strips].min() + 0.05
+
+
+def test_a_large_floor_is_not_laid_again_to_tell_the_starts_beside_it():
+    room = {"outline": [[0, 0], [21050, 0], [21050, 20030], [0, 20030]]}
+    floor = set_out(plan_of(room, tiles={"floor": {"size": [200, 200], "joint": 6}}, rules={"movement": "UK_FLOOR"})).rooms[0].floor
+    assert floor.start.runners_up
+    assert not any(each.laid for each in floor.start.runners_up)

@@ -108,7 +108,10 @@ def _levels(levels: dict[str, Any]) -> dict[str, Any]:
 
 
 def _surface(each: dict[str, Any], back: Back, marks: bool) -> list[Thing]:
-    """A surface, its start, its lines and its pieces; marks are one series over all surfaces, so they are told where all are compared."""
+    """A surface, its start, its lines and its pieces; marks are one series over all surfaces, so they are told where all are compared.
+
+    Starts told beside the best are left out: each is laid as a plan that fixes it, from the corner and in the axes in which it would be typed.
+    """
     own = back if each["kind"] in FLAT else None
     name, start = back.words(each["name"]), each["start"]
     figures = {key: each[key] for key in ("gross_m2", "tiled_m2", "lost_mm2", "pattern", "tile", "tiles", "necks")}
@@ -126,10 +129,6 @@ def _surface(each: dict[str, Any], back: Back, marks: bool) -> list[Thing]:
             (back.number(off["wall"]), off["bare_mm"], off["membrane_mm"], off["finished_mm"]) for off in line["offsets"] if off["wall"]
         )
         result.append(Thing(_told("line", name, walls), _line([line["from"], line["to"]], own)))
-    result += [
-        Thing(_told("beside", name, also["smallest_cut_mm"], also["smallest_cut_worst_mm"]), shapely.Point())
-        for also in start["runners_up"]
-    ]
     result += [
         Thing(
             _told("piece", name, one["mark"] if marks else one["mark"] is None, len(one["holes"])),

@@ -21,6 +21,10 @@ from layout.units import TOUCH
 from layout.vectors import pair
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import shapely
+
     from layout.errors import Point
     from layout.joints.values import Division, Undivided
     from layout.start.faces import Faces
@@ -28,7 +32,8 @@ if TYPE_CHECKING:
 
 SEARCHED_SIDES = 200
 """Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
-
+LOOKED, FINER = 4.0, 0.5
+"""How far apart starts along one direction are looked at, first and beside the best of those, mm."""
 ROUNDED = 0.02
 """How far a start may be off where it is told and laid, mm."""
 
@@ -49,6 +54,30 @@ def found_both_ways(faces: Faces, division: Division | None = None, start: Point
     return snapped(float(x)), snapped(float(y))
 
 
+def found_along(faces: Faces, division: Division, start: Point, axis: int) -> Point | None:
+    """The best start along an axis of bays that start for themselves along the other one, of those looked at, in the joint frame, mm; None if there are none.
+
+    What short edges cut there hangs on where the bays stand the other way. Starts are looked at every few millimetres, then more closely.
+    """
+    alone = division.own or ((False, False),) * len(division.bays)
+    if not any(itself[1 - axis] and not itself[axis] for itself in alone):
+        return None
+    edges, play = _edges_of([bay for bay, itself in zip(division.bays, alone, strict=True) if not itself[axis]], faces, division, start)
+    local = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
+    pitch, at, width = faces.lattice[axis].pitch, 0.0, 1.0
+    for step in (LOOKED, FINER):
+        by = at + np.arange(-width / 2, width / 2, step / pitch) * pitch
+        moves = turned(np.array(start) + by[:, None] * np.eye(2)[axis], faces.frame - faces.turn)
+        values = narrowest_many(local, play, faces.pattern, faces.pattern.widest, moves, 0.0)[0]
+        best = values >= values.max() - TOUCH
+        # of those that are as good the one well among its like: at the edge of them a cut is a strip by the last digit
+        among = np.abs(by[:, None] - by[~best]).min(axis=1, initial=pitch)
+        at, width = float(by[int(np.lexsort((np.abs(by), -np.where(best, among, -1.0)))[0])]), 2.0 * step / pitch
+    found = [start[0], start[1]]
+    found[axis] = snapped((start[axis] + at) % pitch)
+    return found[0], found[1]
+
+
 def _in_view(faces: Faces) -> Ints:
     """The edges that a search in both directions weighs: those in view, or all where none is."""
     seen = np.flatnonzero(faces.counts & ~faces.hidden)
@@ -56,7 +85,13 @@ def _in_view(faces: Faces) -> Ints:
 
 
 def _of_bays(faces: Faces, division: Division, start: Point) -> tuple[Floats, Play]:
-    """Edges of all bays that a start moves, each as if its bay's lattice stood at the start, and their play."""
+    """Edges of all bays that a start moves both ways, each as if its bay's lattice stood at the start, and their play."""
+    alone = division.own or ((False, False),) * len(division.bays)
+    return _edges_of([bay for bay, itself in zip(division.bays, alone, strict=True) if not any(itself)], faces, division, start)
+
+
+def _edges_of(bays: Sequence[tuple[shapely.Polygon, Point]], faces: Faces, division: Division, start: Point) -> tuple[Floats, Play]:
+    """Edges of some bays, each as if its bay's lattice stood at the start, and their play."""
     rows = _in_view(faces)
     fixed = _faces_of_cuts(replace(division, cuts=tuple(cut for cut in division.cuts if cut.fixed)))
     every = np.concatenate([faces.edges[rows], fixed])
@@ -64,10 +99,7 @@ def _of_bays(faces: Faces, division: Division, start: Point) -> tuple[Floats, Pl
     none = Play.plain(np.zeros(len(fixed)))
     play = Play(*(np.append(getattr(own, name), getattr(none, name)) for name in ("play", "out", "into", "partly")))
     edges, which = [np.empty((0, 2, 2))], [np.empty(0, dtype=np.int64)]
-    alone = division.own or ((False, False),) * len(division.bays)
-    for (region, origin), itself in zip(division.bays, alone, strict=True):
-        if any(itself):
-            continue
+    for region, origin in bays:
         hit = np.flatnonzero(faces.touching(region, every))
         edges.append(every[hit] - (np.array(origin) - np.array(start)))
         which.append(hit)

@@ -20,7 +20,7 @@ from layout.joints.values import Division
 from layout.plan.wishes import MEASURE_NAMES, Criteria, Measures, criteria_of
 from layout.shapes import parts_of, turned
 from layout.start.bays import own_start
-from layout.start.both_ways import found_both_ways, searched
+from layout.start.both_ways import found_along, found_both_ways, searched
 from layout.start.faces import Part
 from layout.start.first_course import ALIKE, course_first
 from layout.start.laid import laid_out
@@ -283,7 +283,7 @@ class Settler:
         made = list(tried[:LAID_WITH_JOINTS])
         if all(given is None for given in self.given) and not self.undivided.kept:
             at = found_both_ways(self.faces, made[0].division, made[0].start)
-            starts = [at]
+            starts = [at, *self._beside_given(made[0])]
             for axis in (0, 1):
                 starts.append(put(at, axis, snapped(self._found(axis, at, self.abutted(at))[0].at)))
             made += [self._tried(each) for each in dict.fromkeys(starts)]
@@ -295,6 +295,15 @@ class Settler:
         if best <= settled + self.criteria.tolerance:  # walls are not known better: what settled with its joints stays
             order = [0, *(k for k in order if k != 0)]
         return [laid[k] for k in order]
+
+    def _beside_given(self, tried: Tried) -> list[Point]:
+        """Starts along a given joint of bays that start for themselves across it: as they stand, and with tiles whole from the joint."""
+        stands = [tried.division]
+        if tried.division.told:  # a bay is balanced: beside another start its far cut may be no less than the least
+            anyhow = replace(self.faces, tile=replace(self.faces.tile, least=0.0))
+            stands.append(replace(self, faces=anyhow).abutted(tried.start))
+        found = (found_along(self.faces, division, tried.start, axis) for division in stands for axis in (0, 1))
+        return [at for at in found if at is not None]
 
     def _tried_as_laid(self, tried: Tried) -> Tried:
         """A start with its division, and its narrowest strips as laid."""

@@ -111,7 +111,7 @@ def _joints_across(tally: Tally, part: dict[str, Any], room: dict[str, Any]) -> 
             left.remove(near)
     for bay in told:
         boxes = [sides for shape in bays if abs(shape.area / 1e6 - bay["area_m2"]) < 1e-3 for sides in _boxes(shape)]
-        found = [box for box in boxes if abs(max(box) - bay["longest_mm"]) < 1.0 and abs(max(box) / min(box) - bay["aspect"]) < 2e-3]
+        found = [box for box in boxes if abs(max(box) - bay["longest_mm"]) < 4.0 and abs(max(box) / min(box) - bay["aspect"]) < 3e-3]
         tally.holds("longest side and aspect of a bay, as a box along one of its sides", bool(found), bay["longest_mm"])
 
 

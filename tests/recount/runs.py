@@ -17,8 +17,11 @@ NEAR = 0.06
 """Places are told in thousandths and turned back, mm."""
 SAWN = 40.0
 """A saw line along a fall runs through a tile at a slant: its two parts stand no further apart on a line, mm."""
-END = 6.0
-"""Where a line runs in a joint of the last course, it meets a slanted or curved wall between two tiles: their cuts differ by this from the one told, mm."""
+ROUND = 1.0
+"""A line that ends at a pipe or column by its side meets its ring at a slant, mm."""
+BESIDE = 3.0
+"""Where a line across a bond runs in a joint of its last course, it meets a slanted or curved wall between two tiles: their cuts differ from the one told
+by so many joints."""
 WHOLE = 0.11
 """A tile that a wall takes no more off is whole, mm."""
 
@@ -37,12 +40,16 @@ def count_runs(tally: Tally, parts: list[dict[str, Any]], room: dict[str, Any]) 
         if not own:
             continue
         lines, size = _lines(parts, lattice, axis), parts[0]["tile"]["size"][axis]
+        end = BESIDE * parts[0]["tile"]["joint"] if axis == 1 and parts[0]["pattern"] == "running" else ROUND
         for run in own:
             _by_sum(tally, parts[0], run, axis)
+            if not run["tiles"]:
+                tally.unjudged["runs without a whole tile, but for their sums"] += 1
+                continue
             where = f"{run['from']} to {run['to']}"
             tally.holds(
                 "a run's tiles end on a line of the floor where it says",
-                any(_met(line, run, size) for line in lines),
+                any(_met(line, run, size, end) for line in lines),
                 run["tiles"],
                 where=where,
             )
@@ -91,10 +98,10 @@ def _spans(shapes: Any, number: Any, at: Any, axis: int, sawn: float) -> list[An
     line, piece = shapely.STRtree(shapes).query(drawn, predicate="intersects")
     cut, owner = shapely.get_parts(shapely.intersection(drawn[line], shapes[piece]), return_index=True)
     spans = shapely.bounds(cut).reshape(-1, 4)[:, [axis, axis + 2]]
+    of = line[owner]
+    order = np.lexsort((spans[:, 0], of))
     result = []
-    for k in range(len(at)):
-        own = np.flatnonzero(line[owner] == k)
-        own = own[np.argsort(spans[own, 0])]
+    for own in np.split(order, np.searchsorted(of[order], np.arange(1, len(at)))):
         found: list[tuple[float, float, int]] = []
         for (one, two), tile in zip(spans[own].tolist(), number[piece[owner[own]]].tolist(), strict=True):
             if found and found[-1][2] == tile and one - found[-1][1] < sawn:
@@ -114,22 +121,22 @@ def _beside(lines: list[Any]) -> Any:
     return found[np.argsort(found[:, 0])]
 
 
-def _met(spans: Any, run: dict[str, Any], size: float) -> bool:
+def _met(spans: Any, run: dict[str, Any], size: float, end: float) -> bool:
     """Whether as many tiles one after the other on a line end as the run says, either way along it, and are cut there as it says.
 
     A tile is whole on a line that runs over all of it, though it may have a notch or hole beside the line.
     """
     edges = np.array(run["edges_mm"])
     count = len(edges)
+    if len(spans) < count:
+        return False
     for own in (spans, -spans[::-1, ::-1]):
-        for k in range(len(own) - count + 1):
-            here = own[k : k + count]
-            off = np.abs(here[:, 1] - here[0, 1] - (edges - edges[0]))
-            if off[:-1].max(initial=0.0) > NEAR or off[-1] > END:
-                continue
-            wide = here[:, 1] - here[:, 0]
+        windows = np.lib.stride_tricks.sliding_window_view(own[:, 1], count)
+        off = np.abs(windows - windows[:, :1] - (edges - edges[0]))
+        for k in np.flatnonzero((off[:, :-1].max(axis=1, initial=0.0) <= NEAR) & (off[:, -1] <= end)).tolist():
+            wide = own[k : k + count, 1] - own[k : k + count, 0]
             full = wide >= size - WHOLE
             ends = list(zip((0, count - 1), run["cuts_mm"], strict=True))[:count]
-            if all(full[n] if cut == 0.0 else abs(wide[n] - cut) < END for n, cut in ends) and int(full.sum()) == run["tiles"]:
+            if all(full[n] if cut == 0.0 else abs(wide[n] - cut) <= end for n, cut in ends) and int(full.sum()) == run["tiles"]:
                 return True
     return False

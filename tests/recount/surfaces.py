@@ -21,8 +21,8 @@ SAW = 0.3
 """A width may differ by this from the one told, mm: coordinates are told in thousandths, and alike pieces by their tolerance."""
 HAIR = 0.11
 """A tile may stand this far over the edge that it is flush with, mm."""
-BENT = 5.0
-"""Faces of a wall turn by less than this, degrees."""
+BENT = 0.5
+"""Walls that turn by less than this are one wall, degrees."""
 FULL = 0.6
 """A piece that fills less of its least rectangle is a triangle, no strip of the width that its rectangle has."""
 

@@ -14,7 +14,7 @@ import numpy as np
 from layout.joints.divide import divide
 from layout.shapes import turned
 from layout.start.offsets import snapped
-from layout.start.search import Searched, search_offsets
+from layout.start.search import Searched, proof_most, search_offsets
 from layout.start.settled import Settled, cut_faces
 from layout.tiles.widths import Play, narrowest_many
 from layout.units import TOUCH
@@ -34,6 +34,8 @@ SEARCHED_SIDES = 200
 """Starts tried on a side of a plinth or column and in a reveal: narrow faces, of which a room has many."""
 LOOKED, FINER = 4.0, 0.5
 """How far apart starts along one direction are looked at, first and beside the best of those, mm."""
+PROOF = 0.9
+"""Up to so much of what a better start could give the search goes on, mm: less than what is told as proved, as the start told may give a trifle less."""
 ROUNDED = 0.02
 """How far a start may be off where it is told and laid, mm."""
 
@@ -68,7 +70,7 @@ def found_along(faces: Faces, division: Division, start: Point, axis: int) -> Po
     for step in (LOOKED, FINER):
         by = at + np.arange(-width / 2, width / 2, step / pitch) * pitch
         moves = turned(np.array(start) + by[:, None] * np.eye(2)[axis], faces.frame - faces.turn)
-        values = narrowest_many(local, play, faces.pattern, faces.pattern.widest, moves, 0.0)[0]
+        values = narrowest_many(local, play, faces.pattern, faces.pattern.widest, moves)
         best = values >= values.max() - TOUCH
         # of those that are as good the one well among its like: at the edge of them a cut is a strip by the last digit
         among = np.abs(by[:, None] - by[~best]).min(axis=1, initial=pitch)
@@ -135,8 +137,9 @@ def _searched(faces: Faces, seen: tuple[Floats, Play], every: tuple[Floats, Play
     tried = [
         (search_offsets(*over, pattern, cap, most=most), over) for over in ((every, seen) if len(seen[0]) < len(every[0]) else (seen,))
     ]
-    values = narrowest_many(*told, pattern, cap, np.array([one.at for one, _ in tried]), 0.0)[0].tolist()
-    best = search_offsets(*told, pattern, cap, most=most, begin=tried[int(np.argmax(values))][0].at)
+    values = narrowest_many(*told, pattern, cap, np.array([one.at for one, _ in tried])).tolist()
+    most = most or proof_most(len(told[0]))
+    best = search_offsets(*told, pattern, cap, good_to=PROOF, most=most, begin=tried[int(np.argmax(values))][0].at)
     count, top = best.evaluations + sum(one.evaluations for one, _ in tried), best.value + best.gap
     for (one, over), value in zip(tried, values, strict=True):
         if value >= best.value - faces.rules.wall_tolerance:
@@ -154,7 +157,7 @@ def _steady(faces: Faces, seen: tuple[Floats, Play], found: Searched) -> Point:
     round_it = np.array([(0.0, 0.0), (ROUNDED, ROUNDED), (ROUNDED, -ROUNDED), (-ROUNDED, ROUNDED), (-ROUNDED, -ROUNDED)])
     places = np.array(found.at) + aside
     moves = (places[:, None] + round_it).reshape(-1, 2)
-    held = narrowest_many(*seen, faces.pattern, faces.pattern.widest, moves, 0.0)[0].reshape(len(aside), -1).min(axis=1)
+    held = narrowest_many(*seen, faces.pattern, faces.pattern.widest, moves).reshape(len(aside), -1).min(axis=1)
     return found.at if held[0] >= found.value - TOUCH or held.max() <= held[0] + TOUCH else pair(places[int(held.argmax())])
 
 

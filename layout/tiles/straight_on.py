@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from layout.plan.patterns import Pattern
     from layout.vectors import Bools, Floats, Ints
 
+NONE: tuple[Ints, Ints, Floats, Floats] = (np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64), np.empty(0), np.empty(0))
+"""No cut: of which move, at which edge, how wide, and what is left of it."""
 FLAT = 1e-9
 """An edge that rises no more runs along a side, mm."""
 
@@ -56,8 +58,8 @@ class StraightOn:
 
     def narrowest(
         self, by: Floats, taken: Floats, spared: Floats, partly: Bools, moves: Floats, radius: float, cap: float
-    ) -> tuple[Floats, Floats]:
-        """Narrowest cuts for a lattice moved by each of `moves` (k, 2), and bounds on any within `radius`, (k,), as `widths.narrowest_many` tells them.
+    ) -> tuple[Floats, Ints, Ints, Floats, Floats]:
+        """Narrowest cuts for a lattice moved by each of `moves` (k, 2), (k,), and those sure to cross within `radius`, as `widths.sure_cuts` tells them: move, edge, width, what is left.
 
         Each edge is moved in by each of `by` (m, n); `taken` and `spared` (m, n) are what is taken off a cut there, and what the joint takes of its tile.
         """
@@ -71,12 +73,10 @@ class StraightOn:
         own = (right | (partly & met))[:, None] & (width > TOUCH) & (gone > spared + EPS)
         least: Floats = np.where(own, np.maximum(left, 0.0), cap).min(axis=(1, 2), initial=cap)
         if radius == 0.0:
-            return least, least
-        stays = (
-            (sure | (partly & (chord > 2.0 * radius)))[:, None] & (width > radius) & (gone > spared + radius) & (width > EPS) & (gone > EPS)
-        )
-        limit: Floats = np.where(stays, left + radius, cap).min(axis=(1, 2), initial=cap)
-        return least, np.maximum(limit, 0.0)
+            return least, *NONE
+        stays = (sure | (partly & (chord > 2.0 * radius)))[:, None] & (width > EPS) & (gone > spared + radius) & (gone > EPS)
+        move, _, edge = np.nonzero(stays)
+        return least, move, edge, width[stays], left[stays]
 
     def _along(self, move: Floats, radius: float) -> tuple[Bools, Bools, Bools, Floats]:
         """Along each edge moved by each of `move` (k, n): whether it cuts a tile right across, meets any, does so for sure, and its longest run in one."""
@@ -86,7 +86,7 @@ class StraightOn:
         right = met = sure = np.zeros(start.shape, dtype=bool)
         chord = np.zeros(start.shape)
         first = np.floor(low / pitch)
-        for place in (first, first + 1.0):
+        for place in (first, first + 1.0, first + 2.0) if radius else (first, first + 1.0):
             off = start - place * pitch
             ends = np.stack([off / -self.way, (off - size) / -self.way])
             enter, leave = ends.min(axis=0), ends.max(axis=0)
@@ -96,7 +96,16 @@ class StraightOn:
             right = right | (crosses & (within >= self.spans * (leave - enter)))
             met = met | crosses
             chord = np.maximum(chord, np.where(crosses, within * run, 0.0))
-        if radius:
-            at = np.ceil((low + radius) / pitch) * pitch
-            sure = (at + size + radius <= low + run) & (size > 2.0 * radius)
+            if radius:
+                sure = sure | (crosses & self._stays(off, size, radius))
+        at = np.ceil((low + radius) / pitch) * pitch  # the first that lies within the edge for sure
+        sure = sure | (at + size + radius <= low + run)
         return right, met, sure, chord
+
+    def _stays(self, off: Floats, size: Floats, radius: float) -> Bools:
+        """Whether edges that begin `off` a tile's low side still run over enough of it, whichever way it moves within a radius."""
+        grown, shrunk = (np.stack([(off + by) / -self.way, (off - size - by) / -self.way]) for by in (radius, -radius))
+        short = (-grown.min(axis=0)).clip(0.0) + (grown.max(axis=0) - 1.0).clip(0.0)
+        left = np.where(size > 2.0 * radius, shrunk.max(axis=0) - shrunk.min(axis=0), 0.0)
+        result: Bools = short <= (1.0 - self.spans) * left
+        return result

@@ -17,7 +17,7 @@ import shapely
 
 from layout.shapes import following
 from layout.tiles.clip import crossings, lattice_points
-from layout.tiles.straight_on import StraightOn
+from layout.tiles.straight_on import NONE, StraightOn
 from layout.units import EPS, TOUCH
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ class Crossed:
     across : (m,) bool
         Whether the edge cuts the tile right across.
     sure : (m,) bool
-        Whether it still does so if tiles move by the radius asked for, any way.
+        Whether it still does so, as long as it crosses the tile at all, if tiles move by the radius asked for, any way.
     edge : (m,) int, which edge
     tile : (m, 3) int, member, i, j
     """
@@ -78,22 +78,26 @@ def cut_widths(edges: Floats, pattern: Pattern, radius: Floats | float = 0.0) ->
         i, j, e = crossings(edges, outline, pattern.vectors)
         start, way, length, normal = edges[e, 0], ways[e], lengths[e], normals[e]
         at = lattice_points(i, j, pattern.vectors)
-        reach = ((at - start) * normal).sum(axis=1)
+        away = at - start
+        reach = away[:, 0] * normal[:, 0] + away[:, 1] * normal[:, 1]
         spread = outline @ normal.T
         sides = following(outline) - outline
         outward = np.column_stack([sides[:, 1], -sides[:, 0]]) / np.hypot(sides[:, 0], sides[:, 1])[:, None]
-        beyond = (start - at) @ outward.T - (outward * outline).sum(axis=1)
-        rate = way @ outward.T
+        # by side: a row for each is read through at a time
+        beyond = np.ascontiguousarray(((start - at) @ outward.T - (outward * outline).sum(axis=1)).T)
+        rate = np.ascontiguousarray((way @ outward.T).T)
         enter, leave = _inside(beyond, rate)
         chord = (leave.clip(0.0, 1.0) - enter.clip(0.0, 1.0)).clip(0.0)
-        early, late = _inside(beyond - radius[e][:, None], rate) if moving else (enter, leave)
+        early, late = _inside(beyond - radius[e], rate) if moving else (enter, leave)
+        after, before = _inside(beyond + radius[e], rate) if moving else (enter, leave)
+        short = (-early).clip(0.0) + (late - 1.0).clip(0.0)  # so much of the line may lie beyond the edge's ends
         parts.append(
             (
                 reach + spread.max(axis=0),
                 -reach - spread.min(axis=0),
                 chord * length,
                 chord >= RIGHT_ACROSS * (leave - enter),
-                (early >= 0.0) & (late <= 1.0) & (chord * length > 2.0 * radius[e]),
+                short <= (1.0 - RIGHT_ACROSS) * (before - after).clip(0.0),
                 e,
                 np.column_stack([np.full(len(i), member), i, j]).astype(np.int64),
             )
@@ -103,11 +107,10 @@ def cut_widths(edges: Floats, pattern: Pattern, radius: Floats | float = 0.0) ->
 
 
 def _inside(beyond: Floats, rate: Floats) -> tuple[Floats, Floats]:
-    """Where lines enter and leave a convex outline, as parts of their edges; the line goes on past the edge's ends."""
+    """Where lines enter and leave a convex outline, as parts of their edges, by side and line; the line goes on past the edge's ends."""
     with np.errstate(divide="ignore", invalid="ignore"):
         t = -beyond / rate
-    flat = np.abs(rate) < EPS
-    return np.where(~flat & (rate < 0), t, -np.inf).max(axis=1), np.where(~flat & (rate > 0), t, np.inf).min(axis=1)
+    return np.where(rate <= -EPS, t, -np.inf).max(axis=0), np.where(rate >= EPS, t, np.inf).min(axis=0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -135,20 +138,45 @@ class Play:
 
 def narrowest(edges: Floats, play: Play, pattern: Pattern, cap: float) -> float:
     """Narrowest cut over the play, mm."""
-    return float(narrowest_many(edges, play, pattern, cap, np.zeros((1, 2)), 0.0)[0][0])
+    return float(narrowest_many(edges, play, pattern, cap, np.zeros((1, 2)))[0])
 
 
-def narrowest_many(edges: Floats, play: Play, pattern: Pattern, cap: float, moves: Floats, radius: float) -> tuple[Floats, Floats]:
-    """Narrowest cut over the play for a lattice moved by each of many `moves` (k, 2), and bounds on any within `radius` of it, (k,), mm.
+@dataclass(frozen=True, slots=True, eq=False)
+class SureCuts:
+    """Cuts that a lattice, moved by each of many moves, makes at edges, and still does there whichever way it moves on within a radius, unless it is as narrow as that.
+
+    Each grows by what the lattice moves on square to its edge, to the left of it, and is nothing where it comes under `TOUCH`.
+
+    Attributes
+    ----------
+    move, edge : (m,) int, of which move, at which edge
+    widths : (m,) float
+        From the wall at one end of its play to the tile's far corner, mm.
+    left : (m,) float
+        What is left of that over the play, mm.
+    """
+
+    move: Ints
+    edge: Ints
+    widths: Floats
+    left: Floats
+
+
+def narrowest_many(edges: Floats, play: Play, pattern: Pattern, cap: float, moves: Floats) -> Floats:
+    """Narrowest cut over the play for a lattice moved by each of many `moves` (k, 2), (k,), mm."""
+    return sure_cuts(edges, play, pattern, cap, moves, 0.0)[0]
+
+
+def sure_cuts(edges: Floats, play: Play, pattern: Pattern, cap: float, moves: Floats, radius: float) -> tuple[Floats, SureCuts]:
+    """Narrowest cut over the play for a lattice moved by each of many `moves` (k, 2), (k,), mm, and the cuts sure within a `radius` over nought.
 
     Each wall is moved by itself, square to its line, between both ends of its play. A tile crossed within
-    twice the play of its far edge would be cut to nothing somewhere between. Within the radius a cut changes its width by no
-    more than that; only cuts that are narrower, or not sure to cross, can vanish.
+    twice the play of its far edge would be cut to nothing somewhere between.
     """
     count, n = len(moves), len(edges)
-    least, limit = np.full(count, cap), np.full(count, cap)
+    least: Floats = np.full(count, cap)
     if n == 0:
-        return least, limit
+        return least, SureCuts(*NONE)
     out = np.maximum(play.play - play.out, 0.0)
     ends = [(-out, out + play.play, np.zeros(n))]
     if play.play.any():
@@ -156,22 +184,26 @@ def narrowest_many(edges: Floats, play: Play, pattern: Pattern, cap: float, move
     plain = StraightOn.of(edges, pattern, RIGHT_ACROSS)
     if plain is not None:
         by, taken, spared = (np.stack(each) for each in zip(*ends, strict=True))
-        return plain.narrowest(by, taken, spared, play.partly, moves, radius, cap)
+        least, move, edge, widths, left = plain.narrowest(by, taken, spared, play.partly, moves, radius, cap)
+        return least, SureCuts(move, edge, widths, left)
     by, taken, spared = (np.concatenate(each) for each in zip(*ends, strict=True))
-    way = edges[:, 1] - edges[:, 0]
-    normal = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
-    moved = (edges[None] + (normal * by.reshape(-1, n, 1))[:, :, None, :]).reshape(-1, 2, 2)
+    moved = (edges[None] + (square_to(edges) * by.reshape(-1, n, 1))[:, :, None, :]).reshape(-1, 2, 2)
     crossed = cut_widths((moved[None] - moves[:, None, None, :]).reshape(-1, 2, 2), pattern, radius)
-    box, own = np.divmod(crossed.edge, len(moved))
+    move, own = np.divmod(crossed.edge, len(moved))
     partly, left = play.partly[own % n], crossed.widths - taken[own]
     kept = (crossed.across | partly) & (crossed.widths > TOUCH) & (crossed.gone > spared[own] + EPS)
-    np.minimum.at(least, box[kept], np.maximum(left[kept], 0.0))
+    np.minimum.at(least, move[kept], np.maximum(left[kept], 0.0))
     if radius == 0.0:
-        return least, least
-    sure = crossed.sure | (partly & (crossed.chords > 2.0 * radius))
-    stays = sure & (crossed.widths > radius) & (crossed.gone > spared[own] + radius)
-    np.minimum.at(limit, box[stays], left[stays] + radius)
-    return least, np.maximum(limit, 0.0)
+        return least, SureCuts(*NONE)
+    stays = (crossed.sure | (partly & (crossed.chords > 2.0 * radius))) & (crossed.gone > spared[own] + radius)
+    return least, SureCuts(move[stays], own[stays] % n, crossed.widths[stays], left[stays])
+
+
+def square_to(edges: Floats) -> Floats:
+    """Unit vectors square to edges (n, 2, 2), to the left of each, (n, 2)."""
+    way = edges[:, 1] - edges[:, 0]
+    result: Floats = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(way[:, 0], way[:, 1])[:, None]
+    return result
 
 
 def piece_widths(pieces: NDArray[np.object_]) -> Floats:

@@ -10,7 +10,7 @@ import pytest
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.tiles.straight_on import StraightOn
-from layout.tiles.widths import Play, narrowest_many
+from layout.tiles.widths import Play, SureCuts, narrowest_many, sure_cuts
 
 if TYPE_CHECKING:
     from layout.vectors import Floats
@@ -34,18 +34,25 @@ def test_the_quick_way_tells_what_the_general_way_does_to_the_last_bit(joint, mo
     cases = [(*walls(rng, step), np.round(rng.uniform(-400, 400, (20, 2)) / step) * step) for step in (1.0, 50.0, 0.001) for _ in range(12)]
     radii = (0.0, 3.0, 40.0, 110.0)
     assert all(StraightOn.of(edges, pattern, 0.9) is not None for edges, _, _ in cases)
-    quick = [narrowest_many(edges, play, pattern, 150.0, moves, radius) for edges, play, moves in cases for radius in radii]
+    quick = [sure_cuts(edges, play, pattern, 150.0, moves, radius) for edges, play, moves in cases for radius in radii]
     monkeypatch.setattr(StraightOn, "of", lambda *_: None)
-    general = [narrowest_many(edges, play, pattern, 150.0, moves, radius) for edges, play, moves in cases for radius in radii]
+    general = [sure_cuts(edges, play, pattern, 150.0, moves, radius) for edges, play, moves in cases for radius in radii]
     assert len({tuple(least) for least, _ in general}) > 30
-    assert all(np.array_equal(one, two) for q, g in zip(quick, general, strict=True) for one, two in zip(q, g, strict=True))
+    assert all(np.array_equal(q[0], g[0]) for q, g in zip(quick, general, strict=True))
+    assert sum(len(sure.move) for _, sure in quick) > 1000
+    assert [cuts_of(sure) for _, sure in quick] == [cuts_of(sure) for _, sure in general]
+
+
+def cuts_of(sure: SureCuts) -> set[tuple[float, ...]]:
+    """Cuts that are sure to cross, the tiles of a row that are cut alike as one."""
+    return set(zip(sure.move.tolist(), sure.edge.tolist(), sure.widths.tolist(), sure.left.tolist(), strict=True))
 
 
 def test_a_cut_worked_out_by_hand():
     # tiles of 200 on a module of 206: a wall at x = 500, the room to its right, cuts the third column at 500 - 412 = 88 and leaves 112
     wall = np.array([[[500.0, 1000.0], [500.0, 0.0]]])
     pattern = pattern_of(Tile(name="floor", size=(200.0, 200.0), joint=6.0))
-    least, _ = narrowest_many(wall, Play.plain(np.zeros(1)), pattern, 200.0, np.array([[0.0, 0.0], [30.0, 0.0], [88.0, 0.0]]), 0.0)
+    least = narrowest_many(wall, Play.plain(np.zeros(1)), pattern, 200.0, np.array([[0.0, 0.0], [30.0, 0.0], [88.0, 0.0]]))
     assert least.tolist() == [112.0, 142.0, 200.0]
 
 

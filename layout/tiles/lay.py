@@ -21,7 +21,7 @@ import shapely
 
 from layout.shapes import edges_of, turned
 from layout.tiles.clip import crossings, cut_tiles, lattice_points, ragged
-from layout.units import EPS, TOUCH
+from layout.units import EPS, TOUCH, turn_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -113,10 +113,15 @@ class TileField:
         most = max(len(member) for member in self.pattern.members)
         members = np.stack([np.pad(member, ((0, most - len(member)), (0, 0)), mode="edge") for member in self.pattern.members])
         at = lattice_points(index[:, 2], index[:, 3], self.pattern.vectors)
-        local = members[index[:, 1]] + at[:, None, :]
-        shape = local.shape
-        flat = turned(local.reshape(-1, 2), self.turn).reshape(shape)
-        result: Floats = flat + self.origins[index[:, 0]][:, None, :]
+        origins = self.origins[index[:, 0]] if len(self.origins) > 1 else self.origins
+        cos, sin = turn_of(self.turn)
+        result = np.empty((len(index), most, 2))
+        for corner in range(most):  # corner by corner: what one is worked out from stays in the processor's own memory
+            own = members[index[:, 1], corner] if len(members) > 1 else members[:, corner]
+            x, y = own[:, 0] + at[:, 0], own[:, 1] + at[:, 1]
+            if sin != 0.0 or cos != 1.0:
+                x, y = x * cos - y * sin, x * sin + y * cos
+            result[:, corner, 0], result[:, corner, 1] = x + origins[:, 0], y + origins[:, 1]
         return result
 
     def whole_polygons(self) -> NDArray[np.object_]:
@@ -133,8 +138,12 @@ class TileField:
 
 
 def _with_bay(parts: list[Ints]) -> Ints:
-    stacked = [np.column_stack([np.full(len(part), k), part]) for k, part in enumerate(parts)]
-    return np.concatenate(stacked).astype(np.int64) if stacked else np.empty((0, 4), dtype=np.int64)
+    ends = np.cumsum([0, *(len(part) for part in parts)])
+    result = np.empty((ends[-1], 4), dtype=np.int64)
+    for bay, part in enumerate(parts):
+        own = slice(ends[bay], ends[bay + 1])
+        result[own, 0], result[own, 1:] = bay, part
+    return result
 
 
 def lay(region: BaseGeometry, pattern: Pattern, turn: float, origin: Floats) -> Laid:
@@ -150,7 +159,7 @@ def lay(region: BaseGeometry, pattern: Pattern, turn: float, origin: Floats) -> 
     local = shapely.transform(region, lambda xy: turned(xy - origin, -turn))
     edges, first, count = edges_of(local)
     results = [_lay_member(local, edges, first, count, pattern, m) for m in range(len(pattern.members))]
-    whole = np.concatenate([r[0] for r in results])
+    whole = results[0][0] if len(results) == 1 else np.concatenate([r[0] for r in results])
     cut = np.concatenate([r[1] for r in results])
     pieces = np.concatenate([r[2] for r in results])
     corner = shapely.bounds(pieces)[:, :2] if len(pieces) else np.empty((0, 2))

@@ -1,4 +1,4 @@
-"""Tiles in a hall as ratios in one run: our way, STRtree with GEOS, and the floor (coordinates alone).
+"""Tiles in a hall as ratios in one run: our way, STRtree with GEOS, and the floor (bare coordinates of as many tiles).
 
 Run: python -m tests.benchmarks.tiling [tile-mm]. The hall: 100 x 60 m, re-entrant corners, 40 columns, 12
 channels, 60 pipes; 150 mm tiles with 3 mm joints, about 251,000 tiles. `--geopandas` adds geopandas.clip.
@@ -21,7 +21,6 @@ from shapely import Polygon, box
 from layout.plan.patterns import pattern_of
 from layout.plan.values import Tile
 from layout.shapes import circle, turned
-from layout.tiles.clip import lattice_points
 from layout.tiles.lay import TileField, lay
 
 if TYPE_CHECKING:
@@ -77,26 +76,16 @@ def by_tree(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
 
 
 def ours(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
-    """Our way, whole-tile coordinates included."""
+    """Our way, any pattern: tiles laid and the corners of whole ones in the floor's own axes, as who asks for them gets them."""
     pattern = pattern_of(tile)
     laid = lay(region, pattern, turn, np.zeros(2))
-    at = lattice_points(laid.whole[:, 1], laid.whole[:, 2], pattern.vectors)
-    corners = pattern.members[0][None] + at[:, None, :]
-    return len(corners), float(len(corners) * tile.size[0] * tile.size[1] + shapely.area(laid.pieces).sum())
-
-
-def laid_only(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
-    """Any pattern, corners of whole tiles included."""
-    pattern = pattern_of(tile)
-    laid = lay(region, pattern, turn, np.zeros(2))
-    corners = TileField(pattern, turn, np.zeros((1, 2)), (laid,)).outlines(
-        np.column_stack([np.zeros(len(laid.whole), dtype=int), laid.whole])
-    )
+    field = TileField(pattern, turn, np.zeros((1, 2)), (laid,))
+    corners = field.outlines(field.whole)
     return len(corners), float(pattern.areas[laid.whole[:, 0]].sum() + shapely.area(laid.pieces).sum())
 
 
 def floor(region: Polygon, tile: Tile, turn: float) -> tuple[int, float]:
-    """Coordinates of as many tiles and nothing else."""
+    """Bare coordinates: the four corners of as many tiles about their anchors, in the lattice's axes, and nothing else."""
     del turn
     pitch = tile.size[0] + tile.joint
     count = int(region.area / pitch**2)
@@ -149,7 +138,7 @@ def main() -> None:
         Tile(name="hall", size=(size, size * 2 / 3**0.5), joint=3.0, pattern="hexagon"),
         Tile(name="hall", size=(size, size), joint=3.0, pattern="two-size"),
     ):
-        other, _ = timed(laid_only, region, tile, 0.0, 5)
+        other, _ = timed(ours, region, tile, 0.0, 5)
         print(f"{tile.pattern}: {other / stack:.1f} times stack")
     print(f"from 1e5 to 1e6 tiles the time grows with exponent {growth(region):.2f}")
 

@@ -9,6 +9,7 @@ from layout.setout.values import RunnerUp
 from layout.start.mends import MOST_TILES, weak_count
 from layout.start.offsets import Offset, snapped
 from layout.start.settled import put, together
+from layout.start.weighed import DIFFERS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -20,8 +21,6 @@ if TYPE_CHECKING:
     from layout.start.settled import Settled
     from layout.tiles.lay import TileField
 
-DIFFERS = 10.0
-"""A start nearer to another is no other start to a person, mm: cuts differ by less than what walls are true to (common practice, no source)."""
 EACH_WAY, MOST_TOLD = 2, 3
 """So many are looked at along each direction, and so many are told."""
 

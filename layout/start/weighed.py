@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.start.laid import laid_out, weak_in
+from layout.start.laid import laid_out
 from layout.start.measured import measure
+from layout.start.mends import weak_count
 from layout.start.offsets import Offset, snapped
 from layout.units import EPS
 
@@ -16,14 +17,13 @@ if TYPE_CHECKING:
     from layout.errors import Point
     from layout.start.settle import Settler
     from layout.start.settled import Settled
-    from layout.tiles.lay import TileField
 
 MOST_TILES = 5_000
 """A larger field is taken as it is thought: to lay it again and again would take longer than all the rest."""
 STEPS, MOST_LAID = 8, 10
 """Offsets looked at along each direction beside the best ones, and how many of all pairs are laid."""
-APART = 10.0
-"""Starts that are told beside the one that is taken stand this far off, mm."""
+DIFFERS = 10.0
+"""A start nearer to another is no other start to a person, mm: cuts differ by less than what walls are true to (common practice, no source)."""
 
 
 def weighed_as_laid(settler: Settler, settled: Settled) -> Settled:
@@ -46,13 +46,13 @@ def weighed_as_laid(settler: Settler, settled: Settled) -> Settled:
     own = (seen.into(thought[0]), seen.into(thought[1]))
     if not any(float(key[1]) > float(key[0]) for key in settler.keys([thought, own])[: settler.criteria.decisive]):
         return settled
-    now = weak_of(field)
+    now = weak_count(field)
     given, divisions, weak = [own], [settled.division], [now]
     starts = _starts(settler, settled)
     for start in starts:
         division = settler.abutted(start)
         field, bays = laid_out(faces, division)
-        left = weak_of(field)
+        left = weak_count(field)
         if before == 0 and left > now:
             continue
         seen = measure(faces, field, bays, told=False)
@@ -70,11 +70,6 @@ def weighed_as_laid(settler: Settler, settled: Settled) -> Settled:
     return replace(made, method="tried", gap=0.0, tried=settled.tried + len(starts))
 
 
-def weak_of(field: TileField) -> int:
-    """How many cut pieces of a field are weak."""
-    return sum(weak_in(laid.pieces) for laid in field.bays)
-
-
 def _starts(settler: Settler, settled: Settled) -> list[Point]:
     """The starts that are laid: those told beside the settled one, then pairs of what each direction offers, the best as thought first."""
     told: list[tuple[Offset, Offset]] = []
@@ -82,7 +77,7 @@ def _starts(settler: Settler, settled: Settled) -> list[Point]:
     at = settler.given_by(settled)
     for axis, lattice in enumerate(settler.faces.lattice):
         free = settler.given[axis] is None
-        beside = settler.differing(axis, settled, max(APART, settler.criteria.tolerance))[:2]
+        beside = settler.differing(axis, settled, max(DIFFERS, settler.criteria.tolerance))[:2]
         told += [(each, at[1]) if axis == 0 else (at[0], each) for each in beside]
         grid = [settled.start[axis] + lattice.pitch * k / STEPS for k in range(1, STEPS)]
         offsets = [*(each.at for each in settled.choices[axis]), *grid] if free else []

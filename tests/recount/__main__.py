@@ -11,23 +11,36 @@ import json
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 from typing import Any
 
+from tests.recount.mends import count_mends
 from tests.recount.plans import count_plan
 from tests.recount.tally import Tally
 
 
-def records(path: Path) -> tuple[dict[str, Any], dict[str, Any]] | str:
-    """What `setout --json --pieces` and `takeoff --json` print; what the command says where it refuses the plan."""
+class RefusedError(Exception):
+    """What the command says of a plan that it does not take."""
+
+
+def record(path: Path, verb: str, *flags: str) -> dict[str, Any]:
+    """What a verb of the command prints of a plan as JSON."""
     command = Path(sys.executable).with_name("gaugerod")
-    made = []
-    for verb in (["setout", str(path), "--json", "--pieces", "--quiet"], ["takeoff", str(path), "--json", "--quiet"]):
-        done = subprocess.run([command, *verb], capture_output=True, text=True, check=False)
-        if done.returncode not in (0, 1):
-            return done.stderr.strip()
-        made.append(json.loads(done.stdout))
-    return made[0], made[1]
+    done = subprocess.run([command, verb, path, "--json", "--quiet", *flags], capture_output=True, text=True, check=False)
+    if done.returncode not in (0, 1):
+        raise RefusedError(done.stderr.strip())
+    result: dict[str, Any] = json.loads(done.stdout)
+    return result
+
+
+def again(path: Path, text: str) -> dict[str, Any]:
+    """A changed plan set out, from a file beside its own: it may name others there."""
+    with NamedTemporaryFile("w", encoding="utf-8", suffix=".toml", dir=path.parent) as file:
+        file.write(text)
+        file.flush()
+        return record(Path(file.name), "setout", "--pieces")
 
 
 def main() -> int:
@@ -40,11 +53,14 @@ def main() -> int:
     for path in given.plans:
         if time.monotonic() - began > given.seconds:
             break
-        made = records(path)
-        if isinstance(made, str):
-            tally.unjudged[f"{path.name}: {made}"] += 1
+        text = path.read_text(encoding="utf-8")
+        try:
+            setout, bill = record(path, "setout", "--pieces"), record(path, "takeoff")
+        except RefusedError as refused:
+            tally.unjudged[f"{path.name}: {refused}"] += 1
             continue
-        count_plan(tally, path.stem, path.read_text(encoding="utf-8"), *made)
+        count_plan(tally, path.stem, text, setout, bill)
+        count_mends(tally, text, setout, partial(again, path))
         done += 1
     print(f"{done} plans\n{tally.words()}")
     if given.json:

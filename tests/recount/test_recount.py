@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import json
+import re
 from functools import cache
 from pathlib import Path
 
@@ -13,6 +14,7 @@ import shapely
 import layout
 from layout.readers.planfile import parse_plan
 from tests.examples import PLANS, TOP
+from tests.recount.mends import count_mends, with_start
 from tests.recount.plans import count_plan
 from tests.recount.tally import Tally
 from tests.rooms import plan_text
@@ -197,6 +199,37 @@ def test_a_joint_along_an_edge_takes_no_grout():
     assert "joint-along-edge" in records_of(ALONG_AN_EDGE)[0]
 
 
+PIPED = """
+[tiles.floor]
+size = [200, 200]
+start = [40, 15]
+joint = 6
+[rules]
+movement = "UK_FLOOR"
+[[rooms]]
+outline = [[0, 0], [2900, 0], [2900, 2300], [0, 2300]]
+[[rooms.pipes]]
+at = [1000, 900]
+diameter = 110
+"""
+
+
+def again(text: str):
+    return json.loads(records_of(text)[0])
+
+
+def test_a_shift_that_is_offered_holds_when_its_start_is_typed():
+    tally, setout = Tally(), again(PIPED)
+    count_mends(tally, PIPED, setout, again)
+    assert tally.wrong == []
+    assert sum(tally.right.values()) == 2
+    for warning in setout["rooms"][0]["warnings"]:
+        warning["text"] = re.sub(r"and no cut under \d+", "and no cut under 99", warning["text"])
+    count_mends(tally, PIPED, setout, lambda text: again(text.replace("start = [", "start = [1")))
+    assert {each.kind for each in tally.wrong} >= {"narrowest cut of an offered shift over the play, mm"}
+    assert with_start(PIPED, "wall", "1", "2") is None
+
+
 JOINTED = """
 [tiles.floor]
 size = [400, 400]
@@ -236,6 +269,6 @@ def imported(path: Path) -> set[str]:
 
 def test_the_recount_calls_nothing_of_the_engine():
     own = [path for path in sorted(Path(__file__).parent.glob("*.py")) if not path.name.startswith("test_")]
-    assert len(own) == 9
+    assert len(own) == 10
     assert not {name for path in own for name in imported(path) if name.split(".")[0] in ("layout", "cli")}
     assert "layout" in imported(Path(__file__))

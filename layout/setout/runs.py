@@ -21,7 +21,7 @@ from layout.words import worded
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from shapely.geometry.base import BaseGeometry
+    from numpy.typing import NDArray
 
     from layout.setout.values import SurfaceSetOut
     from layout.vectors import Floats
@@ -124,47 +124,46 @@ def _ends(done: SurfaceSetOut) -> tuple[Floats, list[str]]:
 
 
 def _along(done: SurfaceSetOut, axis: int, edges: Floats, labels: Sequence[str]) -> Iterable[Run]:
-    """The runs along one axis of the lattice, line by line."""
+    """The runs along one axis of the lattice, line by line: each with the bay that it begins in."""
     field = done.field
     pitch, size = float(field.pattern.vectors[1 - axis, 1 - axis]), field.pattern.box[1 - axis]
-    regions = [turned_shape(bay.region, -field.turn) for bay in done.bays]
+    regions = np.array([turned_shape(bay.region, -field.turn) for bay in done.bays])
     origins = [turned(np.array([origin]), -field.turn)[0] for origin in field.origins]
-    for k, (region, origin) in enumerate(zip(regions, origins, strict=True)):
-        bounds = region.bounds
-        low, high = bounds[1 - axis], bounds[3 - axis]
-        start = float(origin[1 - axis])
-        first = start + size / 2.0
-        for at in first + pitch * np.arange(math.ceil((low - first) / pitch), math.floor((high - first) / pitch) + 1):
-            stretches = sorted(
-                (stretch for n, other in enumerate(regions) for stretch in _stretches(done, n, other, origins[n], axis, float(at))),
-                key=lambda each: each.low,
-            )
-            for group in _grouped(stretches):
+    bounds: Floats = shapely.bounds(regions)
+    for k, origin in enumerate(origins):
+        low, high = bounds[k, 1 - axis], bounds[k, 3 - axis]
+        first = float(origin[1 - axis]) + size / 2.0
+        lines = first + pitch * np.arange(math.ceil((low - first) / pitch), math.floor((high - first) / pitch) + 1)
+        stretches = _stretches(done, axis, lines, regions, bounds, origins)
+        for at, own in zip(lines.tolist(), stretches, strict=True):
+            for group in _grouped(sorted(own, key=lambda each: each.low)):
                 if group[0].bay == k and any(len(each.tiles) for each in group):
-                    yield _run(done, axis, float(at), group, edges, labels)
+                    yield _run(done, axis, at, group, edges, labels)
 
 
-def _stretches(done: SurfaceSetOut, bay: int, region: BaseGeometry, origin: Floats, axis: int, at: float) -> list[_Stretch]:
-    """What a line across the other axis at `at` has in a bay, with its tiles."""
-    x0, y0, x1, y1 = region.bounds
-    if not (y0, x0)[axis] < at < (y1, x1)[axis]:
-        return []
-    ends = ((x0 - 1.0, at), (x1 + 1.0, at)) if axis == 0 else ((at, y0 - 1.0), (at, y1 + 1.0))
+def _stretches(
+    done: SurfaceSetOut, axis: int, lines: Floats, regions: NDArray[np.object_], bounds: Floats, origins: Sequence[Floats]
+) -> list[list[_Stretch]]:
+    """What each of some lines (k,) across the other axis has in every bay, with its tiles."""
     vectors, size = done.field.pattern.vectors, done.field.pattern.box[axis]
     pitch = float(vectors[axis, axis])
-    start = float(origin[axis])
-    if axis == 0:
-        course = math.floor((at - float(origin[1])) / float(vectors[1, 1]))
-        start += course * float(vectors[1, 0])
-    result = []
-    for part in shapely.get_parts(shapely.intersection(region, shapely.LineString(ends))):
-        if part.geom_type != "LineString" or part.length <= TOUCH:
-            continue
-        low, high = (float(v) for v in np.sort(shapely.get_coordinates(part)[:, axis])[[0, -1]])
+    line, bay = np.nonzero((bounds[None, :, 1 - axis] < lines[:, None]) & (lines[:, None] < bounds[None, :, 3 - axis]))
+    ends = np.empty((len(line), 2, 2))
+    ends[:, :, 1 - axis] = lines[line, None]
+    ends[:, 0, axis], ends[:, 1, axis] = bounds[bay, axis] - 1.0, bounds[bay, 2 + axis] + 1.0
+    parts, of = shapely.get_parts(shapely.intersection(regions[bay], shapely.linestrings(ends)), return_index=True)
+    straight = (shapely.get_type_id(parts) == shapely.GeometryType.LINESTRING) & (shapely.length(parts) > TOUCH)
+    result: list[list[_Stretch]] = [[] for _ in lines]
+    spans: Floats = shapely.bounds(parts[straight]).reshape(-1, 4)
+    for pair, (low, high) in zip(of[straight].tolist(), spans[:, [axis, 2 + axis]].tolist(), strict=True):
+        k, n = int(line[pair]), int(bay[pair])
+        start = float(origins[n][axis])
+        if axis == 0:
+            start += math.floor((float(lines[k]) - float(origins[n][1])) / float(vectors[1, 1])) * float(vectors[1, 0])
         first = start + pitch * np.arange(math.floor((low - start) / pitch), math.floor((high - start) / pitch) + 1)
         tiles = np.column_stack([np.maximum(first, low), np.minimum(first + size, high)])
         wide = tiles[:, 1] - tiles[:, 0]
-        result.append(_Stretch(bay, low, high, tiles[wide > TOUCH], int((wide >= size - TOUCH).sum())))
+        result[k].append(_Stretch(n, low, high, tiles[wide > TOUCH], int((wide >= size - TOUCH).sum())))
     return result
 
 

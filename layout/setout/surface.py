@@ -39,7 +39,7 @@ from layout.start.settle import Settler
 from layout.start.settled import Settled, given_line
 from layout.start.start_lines import Snapper
 from layout.start.taken_up import taken_up
-from layout.start.weighed import weighed_as_laid
+from layout.start.weighed import bay_by_bay, weighed_as_laid
 from layout.units import TOUCH
 from layout.vectors import pair
 from layout.words import listed, worded
@@ -285,7 +285,7 @@ def _missed(faces: Faces, told: Sequence[Pull]) -> list[Finding]:
 
 def _settled(settler: Settler) -> Settled:
     """The start of a surface with its joints, without weak pieces where one is to be had."""
-    return without_weak(settler, weighed_as_laid(settler, settler.settled()))
+    return without_weak(settler, weighed_as_laid(settler, bay_by_bay(settler, settler.settled())))
 
 
 @by_input(STARTS_KEPT, without=NOT_OF_A_START)

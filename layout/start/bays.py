@@ -28,18 +28,31 @@ if TYPE_CHECKING:
     from layout.joints.values import Parting
     from layout.plan.wishes import Criteria
     from layout.start.faces import Faces
+    from layout.vectors import Floats
 
 ALONG = 50.0
 """A bay lies beside a joint if more of its edge than this runs along it, mm."""
 
 
 def own_start(
-    faces: Faces, criteria: Criteria, given: tuple[float | None, float | None], bay: shapely.Polygon, origin: Point, cuts: Sequence[Parting]
+    faces: Faces,
+    criteria: Criteria,
+    given: tuple[float | None, float | None],
+    bay: shapely.Polygon,
+    origin: Point,
+    cuts: Sequence[Parting],
+    *,
+    courses: bool = False,
 ) -> OwnStart:
-    """The start of a bay (joint frame, mm) between given cuts; along axes that no cut crosses or that are `given` it keeps its `origin`."""
+    """The start of a bay (joint frame, mm) between given cuts; along axes that no cut crosses or that are `given` it keeps its `origin`.
+
+    Along the courses of a bond it does so too, unless `courses` tells that each bay starts for itself there as well: no joint of tiles runs
+    along the cut then, and a course starts whole from it.
+    """
     at, own, told = list(origin), [False, False], []
     for axis in (0, 1):
-        joints = [] if given[axis] is not None or not faces.lattice[axis].straight else _beside(bay, axis, cuts)
+        free = given[axis] is None and (courses or faces.lattice[axis].straight)
+        joints = _beside(bay, axis, cuts) if free else []
         if joints:
             at[axis], words = _along(faces, criteria, bay, axis, origin[1 - axis], joints)
             own[axis] = True
@@ -61,6 +74,12 @@ def _beside(bay: shapely.Polygon, axis: int, cuts: Sequence[Parting]) -> list[tu
     return result
 
 
+def _span(bay: shapely.Polygon, axis: int, cut: Parting) -> Floats:
+    """From where to where a cut runs along a bay, (1, 2), mm."""
+    ends = np.array([segment[[0, -1], 1 - axis] for segment in cut.segments])
+    return np.clip([[float(ends.min()), float(ends.max())]], bay.bounds[1 - axis], bay.bounds[3 - axis])
+
+
 def _along(
     faces: Faces, criteria: Criteria, bay: shapely.Polygon, axis: int, other: float, joints: Sequence[tuple[Parting, float, bool]]
 ) -> tuple[float, list[str]]:
@@ -69,9 +88,10 @@ def _along(
     edges = [faces.walls_of(axis, [Part(bay, 0.0, other)])]
     for cut, at, ahead in joints:
         length = math.fsum(length_of(segment[-1] - segment[0]) for segment in cut.segments)
-        edges.append(replace(Walls.plain([at], [ahead], [0.0]), weight=np.array([length])))
+        face = replace(Walls.plain([at], [ahead], [0.0]), weight=np.array([length]))
+        edges.append(face if g.straight else faces.met(face, _span(bay, axis, cut), axis, Part(bay, 0.0, other)))
     walls = joined_walls(edges)
-    whole = [at if ahead else at - g.size for _, at, ahead in joints]
+    whole = [at - shift if ahead else at - g.size - shift for _, at, ahead in joints for shift in g.shifts or (0.0,)]
     found = measures(walls, np.array(whole), g.pitch, g.size, (), least=criteria.least)
     best = int(np.lexsort(criteria.keys(found)[::-1])[0])
     drawn, least = float(found.drawn[best]), min(faces.tile.least_cut, g.size)
@@ -80,7 +100,7 @@ def _along(
     free = best_offsets(walls, g.pitch, g.size, criteria=criteria)[0]
     if min(free.drawn, least) <= drawn + TOUCH:
         return whole[best], []
-    cut = joints[best][0]
+    cut = joints[best // max(len(g.shifts), 1)][0]
     words = (
         f"whole tiles from the {cut.kind} joint{f' ({cut.why})' if cut.why else ''} would leave a cut of {drawn:.0f}, under the least of {least:.0f}; "
         f"the bay is balanced, its narrowest cut is {free.drawn:.0f}"

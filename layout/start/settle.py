@@ -55,13 +55,14 @@ class Settler:
     """Finds one surface's start with its movement joints.
 
     `given` fixes the start along an axis: a course that walls share, joints in line with the floor's, a person's own line.
-    `found` keeps the best offsets by the walls and wishes they were found for: most starts that are tried see the same walls.
+    `courses` lets bays beside given joints start for themselves along the courses of a bond too. `found` keeps the best offsets by the walls and wishes they were found for: most starts that are tried see the same walls.
     """
 
     faces: Faces
     undivided: Undivided
     pulls: Pulls
     given: tuple[float | None, float | None] = (None, None)
+    courses: bool = False
     found: dict[object, list[Offset]] = field(default_factory=dict, repr=False)
 
     @property
@@ -244,7 +245,7 @@ class Settler:
             if settled:
                 break
         tried = [tried[k] for k in self.order([(each.given, each.division) for each in tried])]
-        if self.faces.has_short and self._few_tiles:
+        if self.faces.has_short and self.few_tiles:
             tried = self._short_with_joints(tried)
         best = tried[0]
         start, division = self._course_with_joints(best)
@@ -266,14 +267,14 @@ class Settler:
         if start != best.start:
             given = (self._at(0, start, division), self._at(1, start, division))
             other = Tried(start, given, division, best.choices)
-            if self.faces.has_short and self._few_tiles:
+            if self.faces.has_short and self.few_tiles:
                 other = self._tried_as_laid(other)
             if min(own.worst for own in other.given) < min(own.worst for own in best.given) - ALIKE:
                 return best.start, self.abutted(best.start)
         return start, division
 
     @property
-    def _few_tiles(self) -> bool:
+    def few_tiles(self) -> bool:
         """Whether so few tiles are laid that several starts may be laid to see."""
         cell = abs(float(np.linalg.det(self.faces.pattern.vectors)))
         return float(self.undivided.region.area) * len(self.faces.pattern.members) / cell <= MOST_TILES
@@ -362,7 +363,7 @@ class Settler:
             return divided(self.undivided, start, functools.partial(kept_start, self.undivided.kept))
         if self.undivided.rules.bays == "cut":
             return divided(self.undivided, start)
-        return divided(self.undivided, start, functools.partial(own_start, self.faces, self.criteria, self.given))
+        return divided(self.undivided, start, functools.partial(own_start, self.faces, self.criteria, self.given, courses=self.courses))
 
     def _apart(self, axis: int, one: float, other: float) -> float:
         return abs(math.remainder(one - other, self.faces.lattice[axis].pitch))

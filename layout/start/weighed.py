@@ -26,6 +26,27 @@ DIFFERS = 10.0
 """A start nearer to another is no other start to a person, mm: cuts differ by less than what walls are true to (common practice, no source)."""
 
 
+def bay_by_bay(settler: Settler, settled: Settled) -> Settled:
+    """A settled start of a bond, or one whose bays start for themselves along the courses beside given joints, where that gives more as laid.
+
+    Without it each bay beyond such a joint follows from the first: which one that is, is by chance, and its far cut too.
+    """
+    faces = settler.faces
+    across = any(cut.fixed and cut.axis == 0 for cut in settled.division.cuts)
+    free = settled.choices[0] and settler.given[0] is None and settler.undivided.rules.bays == "shift"
+    if not across or not free or faces.lattice[0].straight or not settler.few_tiles:
+        return settled
+    other = replace(settler, courses=True).settled()
+    both = []
+    for each in (settled, other):
+        seen = measure(faces, *laid_out(faces, each.division), told=False)
+        x, y = settler.given_by(each)
+        both.append((seen.into(x), seen.into(y)))
+    keys = settler.keys(both)[: settler.criteria.decisive]
+    better = np.lexsort(keys[::-1])[0] == 1
+    return replace(other if better else settled, method="tried", gap=0.0, tried=max(settled.tried, 1) + max(other.tried, 1))
+
+
 def weighed_as_laid(settler: Settler, settled: Settled) -> Settled:
     """The settled start of a floor, or one that comes before it in the order of the criteria once both are laid.
 

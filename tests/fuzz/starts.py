@@ -13,6 +13,7 @@ import argparse
 import sys
 import time
 from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -92,7 +93,7 @@ def given(settler: Settler, at: np.ndarray, *, most_weak: float) -> float:
     start = (float(at[0]), float(at[1]))
     made = [divide(settler.undivided, start)]
     if settler.faces.aligned and settler.faces.pattern.level_courses and made[0].cuts:
-        made.append(settler.abutted(start))
+        made += [each.abutted(start) for each in (settler, replace(settler, courses=True))]
     best = -1.0
     for division in made:
         field, bays = laid_out(settler.faces, division)

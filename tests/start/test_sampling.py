@@ -106,3 +106,16 @@ def test_bays_that_start_for_themselves_across_a_joint_are_searched_along_it(nam
     assert floor.start.worst >= least
     own = [piece_widths(laid.pieces[strips(laid.pieces, laid.cut[:, 0], floor.field.pattern)]) for laid in floor.field.bays]
     assert np.concatenate(own).min() >= least
+
+
+STEP_73 = {"outline": [[0, 0], [1838, 0], [1838, 1462], [1132, 1462], [1132, 1996], [0, 1996]]}
+
+
+def test_each_bay_of_a_bond_starts_for_itself_beside_a_joint_through_a_corner():
+    # the bay beyond followed from the first, and which that is was by chance: 62 in the one, where the other way round gives 64
+    rules = {"movement": "DE_INTERIOR", "wall_tolerance": 0}
+    floor = set_out_room(STEP_73, tiles={"floor": {"size": [300, 150], "joint": 4, "pattern": "running"}}, rules=rules).floor
+    assert len(floor.bays) > 1
+    own = [piece_widths(laid.pieces[strips(laid.pieces, laid.cut[:, 0], floor.field.pattern)]) for laid in floor.field.bays]
+    assert np.concatenate(own).min() >= floor.tile.least_cut
+    assert floor.start.worst == pytest.approx(np.concatenate(own).min(), abs=0.1)

@@ -176,8 +176,19 @@ def break_joints(surface: Surface) -> list[MovementJoint]:
                 wash_step=WASH_STEP.value,
                 source=FRAME_EXPANSION.source,
             )
-        result.append(MovementJoint(kind, surface.id, points, each.ring_length, each.joint, why, each.name))
+        lines = [(points, each.ring_length)] if ring is None else [(line, line_length(line)) for line in _in_the_field(surface, points)]
+        result += [MovementJoint(kind, surface.id, line, length, each.joint, why, each.name) for line, length in lines]
     return result
+
+
+def _in_the_field(surface: Surface, ring: Floats) -> list[Floats]:
+    """What of the joint round a frame lies in a surface's field: where the frame ends at a wall, the joint along the wall takes over."""
+    line = LineString(ring)
+    if shapely.covers(shapely.buffer(surface.field, TOUCH), line):
+        return [ring]
+    parts = shapely.get_parts(shapely.line_merge(shapely.intersection(line, surface.field)))
+    found = [shapely.get_coordinates(part) for part in parts if part.geom_type == "LineString" and part.length > TOUCH]
+    return sorted(found, key=lambda each: np.round(each[0], 3).tolist())
 
 
 def corner_joints(lining: Lining) -> list[MovementJoint]:

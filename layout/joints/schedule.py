@@ -50,7 +50,7 @@ def joint_types(joints: Sequence[MovementJoint], bays: Mapping[SurfaceId, float]
     return result
 
 
-def _long_side(ring: Floats) -> float:
-    """The longer side of the least rectangle round a ring (n, 2), however it lies, mm."""
-    corners = shapely.get_coordinates(shapely.oriented_envelope(shapely.Polygon(ring)))
+def _long_side(line: Floats) -> float:
+    """The longer side of the least rectangle round a line or ring (n, 2), however it lies, mm."""
+    corners = shapely.get_coordinates(shapely.oriented_envelope(shapely.LineString(line)))
     return float(np.hypot(*np.diff(corners, axis=0).T).max())

@@ -116,7 +116,8 @@ def _edge_distance(trim: Trim, rise: Rise, a: Floats, b: Floats) -> float:
         if abs(middle[0] - end) < TOUCH:
             # a junction is welded to what it meets, which may move it by a hair off the face's own end
             near = [off for (run, point), off in trim.ends.items() if run == rise.run_key and math.dist(point, pair(at)) < TOUCH]
-            return near[0] if near else 0.0 if rise.id.kind == "reveal" else joint
+            # where a wall bends by so little that no corner is made of it, tile goes on round the bend with a joint between tiles
+            return near[0] if near else 0.0 if rise.id.kind == "reveal" or rise.tile is None else rise.tile.joint / 2.0
     return _contact(trim, rise, middle)
 
 

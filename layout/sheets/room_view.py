@@ -113,7 +113,7 @@ def _joints(room: RoomSetOut) -> tuple[Primitive, ...]:
         if joint.kind in ("intermediate", "structural"):
             result.append(Stroke(joint.line, "STRUCTURAL-JOINT" if joint.kind == "structural" else "MOVEMENT-JOINT"))
         elif joint.kind in ("pipe", "drain"):
-            result.append(Stroke(joint.line, "SEALANT", closed=True))
+            result.append(Stroke(joint.line, "SEALANT", closed=bool(np.array_equal(joint.line[0], joint.line[-1]))))
         else:
             result.append(Stroke(joint.line, "SEALANT"))
     return tuple(result)

@@ -84,6 +84,7 @@ def search_offsets(
         if values.max() > best + EPS:
             best, place = float(values.max()), corners[int(values.argmax())]
     heap: list[tuple[float, float, float, float]] = [(-cap, 0.5, 0.5, 0.5)]
+    passed_over = 0.0
     while heap and count < most and -heap[0][0] > best + good_to:
         half = heap[0][3] / 2.0
         taken: list[tuple[float, float, float]] = []
@@ -107,8 +108,10 @@ def search_offsets(
         for limit, (u, v) in zip(limits.tolist(), places.tolist(), strict=True):
             if limit > best + good_to:
                 heapq.heappush(heap, (-limit, u, v, half))
-    gap = max(-heap[0][0] - best, 0.0) if heap else good_to
-    return Searched(pair(place @ pattern.vectors), best, gap if gap > good_to else min(gap, good_to, cap - best), count)
+            else:
+                passed_over = max(passed_over, limit)
+    top = max(passed_over, -heap[0][0] if heap else 0.0)
+    return Searched(pair(place @ pattern.vectors), best, max(top - best, 0.0), count)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,8 +122,9 @@ class _Bounds:
     than their weighted mean, nor that than it is at the best corner of the box. The best weights solve a linear programme in the two ways of the
     move: there either one cut has a weight, or two whose mean does not change along one side of the box, or three whose mean does not change at all.
 
-    `which` (n,) is the direction of each edge, `line` (m,) what it has in common with the opposite one, `sign` (m,) which of both it is; `weights` (q, m) are those of m directions in each bound, `spread` (q,) is what a bound gains from
-    the middle of a box to its corner if it is half a cell each way, mm.
+    `which` (n,) is the direction of each edge, `line` (m,) what a direction has in common with the opposite one, `sign` (m,) which of both it is;
+    `weights` (q, m) are those of the directions in each bound, `spread` (q,) is what a bound gains from the middle of a box to its corner
+    if it is half a cell each way, mm.
     """
 
     which: Ints

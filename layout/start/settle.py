@@ -209,7 +209,8 @@ class Settler:
                 starts[at] = None
                 at = (at[0], snapped(self._free(1, at)[0].at))
                 starts[snapped(self._free(0, at)[0].at), at[1]] = None
-        # as if short edges cut nothing, which no start does better than; then what is promising is laid
+        # as if short edges cut nothing; then what is promising is laid. No bound: a wall out of square counts over all its length, though no tile
+        # passes right across near its ends (`slack`), and a strip of at most `TOUCH` is a cut here and nothing as laid
         made = [(self._measured(0, at[0], at, None, sure=True), self._measured(1, at[1], at, None, sure=True)) for at in starts]
         best = [made[k] for k in self.order([(each, Division()) for each in made])]
         best = [self.as_laid(*each) for each in best[:MOST_LAID]]

@@ -135,7 +135,8 @@ class Surface:
     `rings_of(gross)`, flat surfaces only. `tanked` is the membrane on it. A floor inside a border course keeps
     the field and region with that course as `joint_field` and `joint_region`; its own region holds the joint to the band.
     `saw_lines` are strips, a joint wide, along which its tiles are cut through: hips and valleys of a floor that falls.
-    `foot` are the centre lines (n, 2) of the joints on which the tile of an upright face stands above a cove.
+    `foot` are the centre lines (n, 2) of the joints on which the tile of an upright face stands above a cove; `behind` the lines (n, 2) on which
+    it stands behind the floor or the tile of a plinth, with how deep, mm.
     """
 
     id: SurfaceId
@@ -155,6 +156,7 @@ class Surface:
     joint_region: BaseGeometry | None = None
     saw_lines: BaseGeometry | None = None
     foot: tuple[Floats, ...] = ()
+    behind: tuple[tuple[Floats, float], ...] = ()
 
     @property
     def name(self) -> str:

@@ -14,7 +14,7 @@ from layout.lining.owners import owner_of
 from layout.lining.surfaces import Placing, Surface
 from layout.lining.uprights import DEEP
 from layout.room.outlines import build_up_of, membrane_on
-from layout.room.shell import FLOOR
+from layout.room.shell import FLOOR, Cell
 from layout.shapes import cleaned, edges_of, following, offset_edges, parts_of, rings_of, union_of
 from layout.units import EPS, TOUCH, turn_of
 from layout.vectors import pair
@@ -84,6 +84,7 @@ def upright_surface(trim: Trim, rise: Rise) -> Surface | None:
         build_up=rise.build_up,
         run=rise.run_key,
         foot=_foot_lines(trim, rise, free) if trim.of.plan.rules.foot == "cove" else (),
+        behind=_behind(trim, rise) if trim.of.plan.rules.foot == "wall-through" and rise.tile else (),
     )
 
 
@@ -123,18 +124,37 @@ def _edge_distance(trim: Trim, rise: Rise, a: Floats, b: Floats) -> float:
 
 def _foot(trim: Trim, rise: Rise, middle: Floats) -> float:
     rules = trim.of.plan.rules
-    outline = trim.of.outline
     on = next((p for p in rise.pieces if p.x0 - EPS <= middle[0] <= p.x1 + EPS and abs(p.bottom - middle[1]) < EPS), None)
-    low = on.low if on is not None else FLOOR
-    tile = outline.plinths[low - 1].tile if low > 0 else trim.of.plan.tile(outline.room.floor_tile)
-    below = build_up_of(tile, True, rules)
     if on is not None and on.sill:
         return rules.membrane
+    below = _build_up_before(trim, on.low if on is not None else FLOOR)
     if rules.foot == "floor-through":
         return below + rules.perimeter_joint
     if rules.foot == "cove":
         return below + rules.cove[0] + rules.perimeter_joint
     return rules.membrane
+
+
+def _build_up_before(trim: Trim, low: Cell) -> float:
+    """Membrane, bed and tile of the floor or the plinth's top before a foot, mm."""
+    outline = trim.of.outline
+    tile = outline.plinths[low - 1].tile if low > 0 else trim.of.plan.tile(outline.room.floor_tile)
+    return build_up_of(tile, True, trim.of.plan.rules)
+
+
+def _behind(trim: Trim, rise: Rise) -> tuple[tuple[Floats, float], ...]:
+    """Lines on which the tile of a face stands behind what lies before it, left to right, and how deep, mm: from the membrane to its face."""
+    level = replace(rise, pieces=_on_one_level(rise.pieces))
+    by_depth: dict[float, list[Floats]] = {}
+    for piece, flat in zip(rise.pieces, level.pieces, strict=True):
+        if piece.sill:
+            continue
+        line = _foot_line(trim, level, piece if piece.foot is not None else flat, rise.pieces)
+        ends = [line[:1] - [BESIDE, 0.0]] if abs(piece.x0) < TOUCH else []  # tile may grow over the ends of a face
+        more = [line[-1:] - [-BESIDE, 0.0]] if abs(piece.x1 - rise.length) < TOUCH else []
+        depth = _build_up_before(trim, piece.low) - trim.of.plan.rules.membrane
+        by_depth.setdefault(depth, []).append(np.concatenate([*ends, line, *more]))
+    return tuple((line, depth) for depth, lines in by_depth.items() if depth > 0.0 for line in _in_one(lines))
 
 
 def _foot_line(trim: Trim, rise: Rise, piece: Stretch, feet: Iterable[Stretch]) -> Floats:

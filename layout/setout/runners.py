@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from layout.setout.values import RunnerUp
 from layout.start.mends import MOST_TILES, weak_count
@@ -52,7 +55,7 @@ def runners_up(
     found: list[tuple[tuple[Offset, Offset], int, Division, RunnerUp]] = []
     for k in settler.order([(given, settled.division) for given, _, _ in tried])[:MOST_TOLD]:
         given, axis, offset = tried[k]
-        drawn, worst = (min(getattr(each, name) for each in given) for name in ("drawn", "worst"))
+        drawn, worst = (min(getattr(each, name) for each in _pieces(settler, settled, given)) for name in ("drawn", "worst"))
         weak, division = 0, settled.division
         if again:
             made = lay(put(settled.start, axis, snapped(offset.at)))
@@ -70,3 +73,12 @@ def runners_up(
     ranked = settler.order([(given, division) for given, _, division, _ in found])
     ranked.sort(key=lambda k: found[k][1] > 0)  # those that leave more weak pieces come behind
     return tuple(found[k][3] for k in ranked)
+
+
+def _pieces(settler: Settler, settled: Settled, given: tuple[Offset, Offset]) -> tuple[Offset, Offset]:
+    """What offsets along both directions give by pieces as they are high, not by what is seen of them at a foot."""
+    if not settler.faces.covered.any():
+        return given
+    bare = replace(settler, faces=replace(settler.faces, covered=np.zeros(len(settler.faces.covered))))
+    one, other = (bare.gives(k, [offset.at], settled.start, settled.division)[0] for k, offset in enumerate(given))
+    return one, other

@@ -32,7 +32,7 @@ from layout.setout.runners import runners_up
 from layout.setout.values import RunnerUp, Start, SurfaceSetOut, WallCut
 from layout.shapes import turned, turned_shape
 from layout.start.laid import first_whole, lay_bays, own_bays
-from layout.start.measured import Measured, lacking, measure
+from layout.start.measured import Measured, at_foot, lacking, measure
 from layout.start.mends import Shift, shift_off_weak, shift_to_best, without_weak
 from layout.start.pulls import Pull, pulls_of
 from layout.start.settle import Settler
@@ -205,6 +205,7 @@ def _start(
         seen.view if faces.hidden.any() else None,
         seen.where,
         lacking(faces, seen.cut_at()),
+        at_foot(faces, seen.cut_at()),
     )
 
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
     from layout.plan.values import Plan, Tile
-    from layout.start.measured import Lacking, NarrowPiece, View
+    from layout.start.measured import AtFoot, Lacking, NarrowPiece, View
     from layout.start.mends import Shift
     from layout.start.pulls import Pull
     from layout.start.start_lines import StartLine
@@ -64,7 +64,8 @@ class Start:
     all starts, with the joints as they are; `search`, where a better one could give no more than `gap` mm; `tried`, the best of `tried`
     starts; `fixed` by the plan. `smallest_of` is the edge at which the narrowest strip is, `smallest_at` what it is called; None where
     nothing is cut. `view` parts the narrowest strip by what is in view, where the plan says that something is not. `lacking` is what the
-    cuts in view lack to the tile's least, metre by metre; None of a border.
+    cuts in view lack to the tile's least, metre by metre; None of a border. `at_foot` is what is seen of the lowest course where that is less than
+    its pieces are high.
     """
 
     origin: tuple[float, float]
@@ -81,6 +82,7 @@ class Start:
     view: View | None = None
     smallest_of: EdgeId | None = None
     lacking: Lacking | None = None
+    at_foot: AtFoot | None = None
 
     def known(self, tolerance: float, *, joints: bool) -> str:
         """What is known of a start, in words that say no more than that: cuts within `tolerance` mm are equal; `joints` cross the surface.

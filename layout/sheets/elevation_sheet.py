@@ -191,7 +191,10 @@ def words(setout: SetOut, own: RoomJob, page: Page, column: Column) -> None:
         "head": say("start on the head of the widest opening"),
     }[rules.courses]
     feet = {
-        "wall-through": say("Wall tile runs down behind the floor: saw sizes at the foot are longer than what is seen."),
+        "wall-through": say(
+            "Wall tile runs down behind the floor: saw sizes at the foot are {covered:.0f} longer than what is seen.",
+            covered=finished(room.lining) - rules.membrane,
+        ),
         "floor-through": say(
             "Wall tile stands above the floor by its joint of {perimeter_joint:g}.", perimeter_joint=rules.perimeter_joint
         ),

@@ -29,9 +29,10 @@ def candidates_of(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floa
     t = walls.slant + walls.play
     # what an edge joint takes keeps a joint on the wall over the play, but no slanted wall has one on it from end to end
     peak = np.mod(zero + sign * np.minimum(pitch - t + walls.out, pitch - walls.slant), pitch)
-    end = np.mod(zero + sign * t, pitch)
+    end = np.mod(zero + sign * _lost(walls), pitch)
     turns = [peak, end, np.zeros(1)]
-    if t.any():
+    jumps = _lost(walls).any()
+    if jumps:
         turns += [np.mod(zero + sign * turn, pitch) for turn in (np.full(len(t), size), np.clip(size + t - walls.into, size, pitch))]
     events = np.unique(np.round(np.concatenate(turns), 7))
     upper = np.append(events[1:], pitch + events[0])
@@ -43,7 +44,7 @@ def candidates_of(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floa
     flat_low = np.clip(np.where(np.isfinite(near_b), near_b + size, events), events, upper)
     flat_high = np.clip(np.where(np.isfinite(near_a), near_a - size, upper), events, upper)
     dead = _dead(walls, peak, end, middle, pitch)
-    whole = size - float(t.max(initial=0.0)) - ASIDE
+    whole = size - float(_lost(walls).max(initial=0.0)) - ASIDE
 
     def bound(at: Floats) -> Floats:
         value = np.minimum(np.minimum(near_a - at, at - near_b), size)
@@ -54,7 +55,7 @@ def candidates_of(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floa
         value = np.where(flat_low <= flat_high, bound(at), -1.0)
         places.append(at)
         values.append(value)
-    if t.any():  # at a break the tooth of a wall that stands off jumps up to a whole tile
+    if jumps:  # at a break the tooth of a wall that stands off, or of a foot that is covered, jumps up to a whole tile
         places += [events, middle]
         values += [np.minimum(reach(walls, each, pitch, size), size) for each in (events, middle)]
     one, other = np.sort(np.round(peak[walls.ahead] / SNAP)), np.round(peak[~walls.ahead] / SNAP)
@@ -72,25 +73,30 @@ def reach(walls: Walls, at: Floats, pitch: float, size: float) -> Floats:
     fall, rise = _lines(walls, pitch, size)
     at = np.mod(at, pitch)
     value = np.minimum(_ahead(fall, at, pitch) - at, at - _behind(rise, at, pitch))
-    whole = size - float((walls.slant + walls.play).max(initial=0.0)) - ASIDE
+    whole = size - float(_lost(walls).max(initial=0.0)) - ASIDE
     result: Floats = np.where(value >= whole, size, value)
     return result
 
 
 def _lines(walls: Walls, pitch: float, size: float) -> tuple[Floats, Floats]:
     """Phases of the falling and of the rising teeth over their play, sorted: a falling one gives A - s, a rising one s - B."""
-    t = walls.slant + walls.play
-    return np.sort(np.mod(walls.at - t, pitch)[~walls.ahead]), np.sort(np.mod(walls.at - size + t, pitch)[walls.ahead])
+    lost = _lost(walls)
+    return np.sort(np.mod(walls.at - lost, pitch)[~walls.ahead]), np.sort(np.mod(walls.at - size + lost, pitch)[walls.ahead])
+
+
+def _lost(walls: Walls) -> Floats:
+    """What a cut counts less than it is wide where the wall lies on average, (n,), mm."""
+    return walls.slant + walls.play + walls.covered
 
 
 def _dead(walls: Walls, peak: Floats, end: Floats, middle: Floats, pitch: float) -> Bools:
     """Places where some wall's play makes a sliver: between the break of its tooth and its rise."""
     t = walls.slant + walls.play
-    if (t + np.maximum(t - walls.out, walls.slant) >= pitch).any():
+    if (_lost(walls) + np.maximum(t - walls.out, walls.slant) >= pitch).any():
         return np.ones(len(middle), dtype=bool)
     starts = np.where(walls.ahead, peak, end)
     stops = np.where(walls.ahead, end, peak)
-    own = t > 0.0
+    own = _lost(walls) > 0.0
     starts, stops = starts[own], stops[own]
     wrapped = int((starts > stops).sum())
     at = np.mod(middle, pitch)

@@ -57,6 +57,17 @@ def hidden_edges(lining: Lining, surface: Surface, known: Sequence[EdgeId]) -> B
     return np.array([each in hidden for each in known], dtype=bool)
 
 
+def covered_edges(surface: Surface, edges: Floats) -> Floats:
+    """How much of the tile that stands on each edge (n, 2, 2) of an upright surface stands behind what lies before it, (n,), mm."""
+    covered = np.zeros(len(edges))
+    for line, behind in surface.behind:
+        x, y = edges[:, :, 0], edges[:, :, 1]
+        within = (x[:, 0] < x[:, 1]) & (x.min(axis=1) > line[0, 0] - TOUCH) & (x.max(axis=1) < line[-1, 0] + TOUCH)
+        on = np.abs(y - np.interp(x, line[:, 0], line[:, 1])).max(axis=1) < TOUCH
+        covered[within & on] = behind
+    return covered
+
+
 def _frames(surface: Surface) -> tuple[Floats, tuple[EdgeId, ...]]:
     """Straight edges that drain frames and fixings cut the field's tiles to, the tile on their left, (n, 2, 2); and whose they are."""
     edges, known = [], []

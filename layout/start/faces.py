@@ -18,7 +18,7 @@ from layout.joints.kept import direction_kept
 from layout.joints.values import Lattice1D
 from layout.plan.patterns import pattern_of
 from layout.shapes import turned, turned_shape
-from layout.start.edges import hidden_edges, wall_edges
+from layout.start.edges import covered_edges, hidden_edges, wall_edges
 from layout.start.walls import Walls, joined_walls, over_length
 from layout.tiles.widths import RIGHT_ACROSS, Play
 from layout.units import EPS, TOUCH
@@ -134,6 +134,7 @@ class Faces:
     play : how far each of the n may stand off, none at the datum wall of its direction, and what its edge joint takes of that.
     datum : the wall that does not move across each axis, by number; -1 if there is none.
     hidden : (n,) bool, whether an edge of a flat surface is out of view, as the plan says.
+    covered : (n,) float, how much of what stands on an edge of an upright surface stands behind the floor or the tile of a plinth, mm.
     """
 
     lining: Lining
@@ -154,6 +155,7 @@ class Faces:
     play: Play
     datum: tuple[int, int]
     hidden: Bools
+    covered: Floats
 
     @property
     def rules(self) -> Rules:
@@ -265,6 +267,7 @@ class Faces:
             into=self.play.into[rows],
             strip=long >= RIGHT_ACROSS * self.lattice[1 - axis].size,
             hidden=self.hidden[rows],
+            covered=self.covered[rows] if axis == 1 else np.zeros(len(rows)),
             datum=(self.numbers[rows] == self.datum[axis]) & (self.numbers[rows] > 0),
             weight=np.hypot(*(self.edges[rows, 1] - self.edges[rows, 0]).T),
         )
@@ -310,7 +313,8 @@ def faces_of(lining: Lining, surface: Surface, tile: Tile) -> Faces:
     modules = lattice if aligned and pattern.level_courses else (_module(tile, pattern),) * 2
     both = (_across(edges, counts, 0, modules[0].pitch), _across(edges, counts, 1, modules[1].pitch))
     still = Play.plain(np.zeros(len(edges)))
-    seen = (edges, known, counts, doors, numbers, both, framed, still, (-1, -1), hidden_edges(lining, surface, known))
+    view = (hidden_edges(lining, surface, known), covered_edges(surface, edges) if frame == 0.0 else np.zeros(len(edges)))
+    seen = (edges, known, counts, doors, numbers, both, framed, still, (-1, -1), *view)
     bare = Faces(lining, surface, tile, pattern, base, frame, turn, lattice, *seen)
     play, datum = _play(bare, modules)
     return replace(bare, play=play, datum=datum)

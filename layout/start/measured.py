@@ -61,6 +61,14 @@ class Lacking:
 
 
 @dataclass(frozen=True, slots=True)
+class AtFoot:
+    """The lowest course where it stands behind the floor or a plinth's tile: how much of it does, and how much is seen of the lowest piece, mm."""
+
+    covered: float
+    seen: float
+
+
+@dataclass(frozen=True, slots=True)
 class Bite:
     """What an edge takes off tiles where that is too little for a saw: the edge of the field, the deepest, mm, how many tiles, where."""
 
@@ -162,6 +170,17 @@ def lacking(faces: Faces, cut_at: Mapping[int, float]) -> Lacking:
         short[k] = max(min(faces.tile.least_cut, faces.pattern.widest) - width, 0.0)
     all_of_it = math.fsum(length)
     return Lacking(math.fsum(length[short > TOUCH]), float(short @ length) / all_of_it if all_of_it else 0.0)
+
+
+def at_foot(faces: Faces, cut_at: Mapping[int, float]) -> AtFoot | None:
+    """What is seen of the lowest piece at the foot of an upright surface; None where all of it is seen, or the pattern has no level courses."""
+    rows = np.flatnonzero(faces.covered > 0.0)
+    if len(rows) == 0 or not faces.aligned or not faces.pattern.level_courses:
+        return None
+    size = faces.lattice[1].size
+    seen = [max(cut_at.get(int(k), size) - float(faces.covered[k]), 0.0) for k in rows]
+    k = int(np.argmin(np.round(seen, 3)))
+    return AtFoot(float(faces.covered[rows[k]]), seen[k])
 
 
 def _by_view(faces: Faces, field: TileField, widths: Floats, edge: Ints, at_joints: float) -> tuple[float, float]:

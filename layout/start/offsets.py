@@ -100,7 +100,7 @@ def best_offsets(
         seen = measures(walls, breaks, pitch, size, wishes, ends, least=criteria.least)
         tops = sorted({float(seen.worst.max()), float(seen.drawn.max()), found[0].worst, found[0].drawn})
         level = _breaks(walls, ends, pitch, size, [*tops, *(top - criteria.tolerance for top in tops)])
-        near = _nearest_to_least(strips, float(seen.worst.max()), pitch, size, criteria)
+        near = _nearest_to_least(strips, found[0].worst, pitch, size, criteria)
         at = np.concatenate([breaks, level, near])
         return _ranked_to_ends(walls, ends, at, pitch, size, wishes, criteria, apart)
     kept = _promising(scored, candidates, bound, pitch, size)
@@ -145,7 +145,7 @@ def _with_hidden(
     if criteria.tolerance == 0.0:
         return best
     seen = measures(walls, np.concatenate(parts), pitch, size, wishes, ends, least=criteria.least)
-    parts.append(_nearest_to_least(walls.of(walls.strip & ~walls.hidden), float(seen.worst.max()), pitch, size, criteria))
+    parts.append(_nearest_to_least(walls.of(walls.strip & ~walls.hidden), best[0].worst, pitch, size, criteria))
     for _ in range(2):  # equals in view end at a level; among them what is out of view is highest, and equals of that end at another
         tops = {float(seen.worst.max()), float(seen.drawn.max()), best[0].worst, best[0].drawn, best[0].hidden}
         parts.append(_breaks(walls, ends, pitch, size, sorted(top - criteria.tolerance for top in tops)))
@@ -155,7 +155,7 @@ def _with_hidden(
 
 
 def _nearest_to_least(walls: Walls, top: float, pitch: float, size: float, criteria: Criteria) -> Floats:
-    """Offsets at which the narrowest cut can be nearest to a least that cannot be had over the play, where `top` is all that can, mm.
+    """Offsets at which the narrowest cut can be nearest to a least that is not had over the play, where `top` is, mm.
 
     A cut is short of it as drawn, or over the play by more than walls are known to: what a wall stands off counts less by so much.
     """
@@ -222,7 +222,10 @@ def _breaks(walls: Walls, ends: Walls, pitch: float, size: float, levels: Sequen
         size,
     ]
     reaches += [part for level in levels for part in (t + level, walls.slant + level)]
-    alike = (float(ends.at[0]) + float(ends.at[-1]) - size) / 2
+    if walls.covered.any():
+        reaches += [t + walls.covered + 2 * SNAP, *(part + walls.covered for level in levels for part in (t + level, walls.slant + level))]
+    face = ends.at + np.where(ends.ahead, ends.covered, -ends.covered)
+    alike = (float(face[0]) + float(face[-1]) - size) / 2
     breaks = np.unique(np.mod(np.concatenate([*(zero + sign * reach for reach in reaches), [alike, alike + pitch / 2]]), pitch))
     middles = (breaks + np.append(breaks[1:], breaks[0] + pitch)) / 2
     return np.concatenate([breaks, breaks - ASIDE, breaks + ASIDE, middles])

@@ -33,8 +33,8 @@ ROWS = 4096
 
 
 def few(walls: Walls, offset: Floats) -> bool:
-    """Whether walls and offsets are so few that all are measured."""
-    return len(offset) * len(walls.at) <= AT_ONCE
+    """Whether walls and offsets are so few that all are measured; feet that are covered in part always are: they stand on few levels."""
+    return len(offset) * len(walls.at) <= AT_ONCE or bool(walls.covered.any())
 
 
 def narrowest(walls: Walls, offset: Floats, pitch: float, size: float) -> tuple[Floats, Floats]:

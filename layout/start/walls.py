@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from layout.units import SNAP
+from layout.units import EPS, SNAP
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,6 +45,9 @@ class Walls:
         Whether it is long enough to cut a tile right across; what is shorter counts for the metres sawn alone.
     hidden : (n,) bool
         Whether it is out of view: what it cuts counts after what is in view.
+    covered : (n,) float
+        How much of a piece that is cut to it stands behind what lies before it, mm: at the foot of a wall the floor. What is seen counts as
+        its cut; a whole tile is whole.
     datum : (n,) bool
         The wall that offsets are measured from.
     weight : (n,) float
@@ -59,6 +62,7 @@ class Walls:
     into: Floats
     strip: Bools
     hidden: Bools
+    covered: Floats
     datum: Bools
     weight: Floats
 
@@ -81,6 +85,7 @@ class Walls:
             into=none,
             strip=~no,
             hidden=no,
+            covered=none,
             datum=no,
             weight=np.ones(n),
         )
@@ -116,7 +121,9 @@ class Walls:
 
     def left(self, phase: Floats, pitch: float, size: float, *, play: bool) -> Floats:
         """What phases leave of the tile at each wall, as drawn or over the play, (k, n)."""
-        return self.as_drawn_and_over_play(phase, pitch, size)[1] if play else _toothed(phase, self.slant, 0.0, pitch, size)
+        return (
+            self.as_drawn_and_over_play(phase, pitch, size)[1] if play else self._seen(_toothed(phase, self.slant, 0.0, pitch, size), size)
+        )
 
     def as_drawn_and_over_play(self, phase: Floats, pitch: float, size: float) -> tuple[Floats, Floats]:
         """What phases leave of the tile at each wall, (k, n) both."""
@@ -125,9 +132,18 @@ class Walls:
         cut = _toothed(phase, t, self.out, pitch, size)
         # a joint on the wall stays on it as far as its edge joint takes what the wall stands in
         on = (phase >= size - 2 * SNAP) & (cut > 0.0)
-        return drawn, np.minimum(drawn, np.where(on, np.minimum(cut + self.into, size), cut))
+        worst = np.minimum(drawn, np.where(on, np.minimum(cut + self.into, size), cut))
+        return self._seen(drawn, size), self._seen(worst, size)
+
+    def _seen(self, width: Floats, size: float) -> Floats:
+        """What is seen of pieces so wide: all of a whole tile, for it is not cut."""
+        if not self.covered.any():
+            return width
+        return np.where(width >= size - WHOLE, width, np.maximum(width - self.covered, 0.0))
 
 
+WHOLE = 2 * SNAP + EPS
+"""So near to its size a tile is whole, mm."""
 FEW = 400
 """So many walls are measured as they are."""
 WALL_FIELDS = tuple(Walls.__dataclass_fields__)
@@ -169,7 +185,7 @@ def merged(walls: Walls, pitch: float) -> Walls:
     if len(walls.at) <= FEW:
         return walls
     code = np.round(np.mod(walls.at, pitch) * 1e6).astype(np.int64)
-    for name in ("ahead", "slant", "play", "out", "into", "strip", "hidden", "datum"):
+    for name in ("ahead", "slant", "play", "out", "into", "strip", "hidden", "covered", "datum"):
         values, own = np.unique(getattr(walls, name), return_inverse=True)
         if len(values) > 1:  # codes stay small: numbered anew after each that tells walls apart
             code = np.unique(code * len(values) + own.ravel(), return_inverse=True)[1].ravel()

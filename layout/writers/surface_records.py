@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from layout.lining.surfaces import Surface
     from layout.setout.values import SetOut, SurfaceSetOut
-    from layout.start.measured import Lacking, View
+    from layout.start.measured import AtFoot, Lacking, View
     from layout.start.start_lines import StartLine
 
 
@@ -82,6 +82,7 @@ def _start(setout: SetOut, room: int, index: int, done: SurfaceSetOut) -> dict[s
         "smallest_cut_at": start.smallest_at,
         **_by_view(start.view),
         **_lacking(start.lacking),
+        **_at_foot(start.at_foot),
         **_narrowest_piece(setout, room, index, done),
         "method": start.method,
         "gap_mm": mm(start.gap),
@@ -143,6 +144,11 @@ def _by_view(view: View | None) -> dict[str, Any]:
 def _lacking(found: Lacking | None) -> dict[str, Any]:
     """Metres of wall in view with cuts under the tile's least, and what cuts lack to it on the mean of all metres in view."""
     return {} if found is None else {"under_least_m": fine(found.wall / 1000.0), "short_of_least_mm": mm(found.mean)}
+
+
+def _at_foot(found: AtFoot | None) -> dict[str, Any]:
+    """How much of the lowest course stands behind what lies before it, and how much is seen of its lowest piece, where that is less than it is high."""
+    return {} if found is None else {"foot_covered_mm": mm(found.covered), "foot_seen_mm": mm(found.seen)}
 
 
 def _low_left(part: Polygon) -> tuple[float, float]:

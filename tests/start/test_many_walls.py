@@ -38,6 +38,7 @@ def walls_of(rng: np.random.Generator, count: int, grid: float) -> Walls:
         into=some(rng, count, 6.0, 0.5, grid),
         strip=rng.random(count) < 0.9,
         hidden=rng.random(count) < rng.choice([0.0, 0.3]),
+        covered=np.zeros(count),
         datum=np.arange(count) == 0,
         weight=rng.uniform(100.0, 3000.0, count),
     )

@@ -112,7 +112,7 @@ def test_a_slanted_wall_has_no_joint_on_it_over_what_its_edge_joint_takes():
 
 
 def walls_of(rng: np.random.Generator) -> Walls:
-    """Two to five walls somewhere, some askew, some with play, some whose edge joint takes a little, some out of view."""
+    """Two to five walls somewhere, some askew, some with play, some whose edge joint takes a little, some out of view, some feet covered."""
     n = int(rng.integers(2, 6))
     at = np.sort(rng.integers(0, 30000, n)) / 10.0
     ahead = np.array([True, *(rng.random(n - 2) < 0.5), False])
@@ -122,9 +122,10 @@ def walls_of(rng: np.random.Generator) -> Walls:
 
     hidden = (rng.random(n) < 0.3) & (rng.random() < 0.5)
     hidden[0] = False
+    covered = np.where(ahead & (at % 1.0 < 0.3), 12.5 + at % 7.0, 0.0) * (int(at[0]) % 2)
     return Walls(
         at=at, ahead=ahead, slant=some(30.0, 0.3), play=some(8.0, 0.6), out=some(3.0, 0.4), into=some(3.0, 0.4), strip=rng.random(n) < 0.9,
-        hidden=hidden, datum=np.arange(n) == 0, weight=np.round(rng.uniform(100.0, 2000.0, n)),
+        hidden=hidden, covered=covered, datum=np.arange(n) == 0, weight=np.round(rng.uniform(100.0, 2000.0, n)),
     )  # fmt: skip
 
 

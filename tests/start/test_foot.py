@@ -70,6 +70,7 @@ def test_foot_and_top_are_alike_as_seen():
     setout = set_out(room_of("wall-through", 1900.0))
     wall = next(each for each in setout.rooms[0].surfaces if each.surface.kind == "wall")
     assert wall.field.origins[0][1] % PITCH == pytest.approx((17.0 + 128.0 + 3.0) % PITCH, abs=TOLERANCE)
+    assert wall.start.at_foot is not None
     assert wall.start.at_foot.seen == pytest.approx(128.0, abs=TOLERANCE)
 
 
@@ -90,7 +91,7 @@ def test_a_plinth_covers_the_wall_above_it_by_its_own_tile():
     assert {float(line[0, 1]) for line, depth in behind if depth == 35.0} == {300.0 + 2.0}
     sides = [each for name, each in surfaces.items() if name.startswith("boiler side")]
     assert sides
-    assert {each.start.at_foot.covered for each in sides} == {15.0}
+    assert {each.start.at_foot and each.start.at_foot.covered for each in sides} == {15.0}
 
 
 def test_the_elevation_tells_how_much_is_covered():

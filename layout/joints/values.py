@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from layout.vectors import Floats
 
 Value = TypeVar("Value")
-KEPT = 64
+KEPT = 512
 """So many parts stay at hand with what was found of them: while a start is looked for the same part is cut again and again."""
 FieldKind: TypeAlias = Literal["intermediate", "structural"]
 """Joints that run through a surface, not along its edge."""

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 import shapely.ops
 
-from tests.recount.surfaces import ACROSS, left_out, region_of, strips_of
+from tests.recount.surfaces import ACROSS, by_chords, left_out, region_of, strips_of
 from tests.recount.widths import turned
 
 if TYPE_CHECKING:
@@ -220,8 +220,12 @@ def _corners(tally: Tally, room: dict[str, Any], plan: dict[str, Any]) -> None:
     ring = ring if shapely.Polygon(ring).exterior.is_ccw else ring[::-1]
     back, on = np.roll(ring, 1, axis=0) - ring, np.roll(ring, -1, axis=0) - ring
     inside = np.degrees(np.arctan2(back[:, 1], back[:, 0]) - np.arctan2(on[:, 1], on[:, 0])) % 360.0
-    if min(np.hypot(on[:, 0], on[:, 1])) < 1.0 or (np.abs(np.abs(inside - 180.0) - SHORT) < 0.01).any():
-        tally.unjudged["corners of a room with edges under a millimetre"] += 1
+    if (
+        by_chords(np.abs(inside - 180.0))
+        or min(np.hypot(on[:, 0], on[:, 1])) < 1.0
+        or (np.abs(np.abs(inside - 180.0) - SHORT) < 0.01).any()
+    ):
+        tally.unjudged["corners of a room with curves typed by their chords, or with edges under a millimetre"] += 1
         return
     upright = [run for run in room["tape"] if np.ptp(np.array(run["line"])[:, :2], axis=0).max() < 0.1 and run["junction"] == "internal"]
     hollow = int((inside < 180.0 - SHORT).sum())

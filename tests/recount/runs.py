@@ -56,7 +56,7 @@ def count_runs(tally: Tally, parts: list[dict[str, Any]], room: dict[str, Any]) 
 
 
 def _by_sum(tally: Tally, part: dict[str, Any], run: dict[str, Any], axis: int) -> None:
-    """Tiles and joints of a run that has no cut within it make up its length; an end without a cut may stand off by as much as a joint and its play."""
+    """Tiles and joints of a run that has no cut within it make up its length; an end without a cut, and a side of a movement joint, may stand off by as much as a joint and its play."""
     cuts = [cut for cut in run["cuts_mm"] if cut > 0.0]
     count = run["tiles"] + len(cuts) + run["cuts_between"]
     tally.same("tiles of a run by its far edges", count, len(run["edges_mm"]))
@@ -65,7 +65,7 @@ def _by_sum(tally: Tally, part: dict[str, Any], run: dict[str, Any], axis: int) 
         return
     size = part["tile"]["size"][axis]
     made = run["tiles"] * size + run["joints"] * run["joint_mm"] + run["movement_joints_mm"] + sum(cuts)
-    off = (2 - len(cuts)) * (run["joint_mm"] + 0.5)
+    off = (2 - len(cuts) + 2 * run["movement_joints"]) * (run["joint_mm"] + 0.5)
     tally.no_more("length of a run, no less than its tiles, joints and cuts, mm", made, run["length_mm"], 0.25)
     tally.no_more("length of a run, no more than with a joint at each end without a cut, mm", run["length_mm"], made + off, 0.25)
 
@@ -85,7 +85,8 @@ def _lines(parts: list[dict[str, Any]], lattice: Lattice, axis: int) -> list[Any
     at = at[np.concatenate([[True], np.diff(at) > 0.02])]
     found = []
     for sawn in (0.0, SAWN):
-        spans = [_spans(shapes, number.ravel(), at + off, axis, sawn) for off in (0.0, -beside, beside)]
+        offs = (0.0, -beside, beside) if axis == 1 and parts[0]["pattern"] == "running" else (0.0,)
+        spans = [_spans(shapes, number.ravel(), at + off, axis, sawn) for off in offs]
         found += [_beside([each[k] for each in spans]) for k in range(len(at))]
     return found
 

@@ -21,6 +21,8 @@ SAW = 0.3
 """A width may differ by this from the one told, mm: coordinates are told in thousandths, and alike pieces by their tolerance."""
 HAIR = 0.11
 """A tile may stand this far over the edge that it is flush with, mm."""
+CHORDS = 6
+"""More corners than this that bend a little are chords of a curve."""
 BENT = 0.5
 """Walls that turn by less than this are one wall, degrees."""
 FULL = 0.6
@@ -244,6 +246,11 @@ def _square_off(faces: list[Any], at: Any) -> float:
     return float(way[0] * off[1] - way[1] * off[0])
 
 
+def by_chords(bend: Any) -> bool:
+    """Whether an outline has curves that are typed chord by chord: many corners that bend a little, degrees each."""
+    return int(((bend > 0.05) & (bend < 12.0)).sum()) > CHORDS
+
+
 def faces_of(plan: dict[str, Any], number: int) -> list[Any]:
     """The faces of a wall as the outline is typed, the room on their left: those that turn by a little at a corner are one bent wall's."""
     if any(isinstance(point, dict) for point in plan["outline"]) or plan.get("outline_is", "substrate") != "substrate":
@@ -255,6 +262,8 @@ def faces_of(plan: dict[str, Any], number: int) -> list[Any]:
     way = np.roll(ring, -1, axis=0) - ring
     angle = np.degrees(np.arctan2(way[:, 1], way[:, 0]))
     bend = np.abs((np.roll(angle, -1) - angle + 180.0) % 360.0 - 180.0)
+    if by_chords(bend):
+        return []
     own = [number - 1]
     while bend[own[-1]] < BENT and len(own) < count:
         own.append((own[-1] + 1) % count)

@@ -36,6 +36,8 @@ LOOKED, FINER = 4.0, 0.5
 """How far apart starts along one direction are looked at, first and beside the best of those, mm."""
 PROOF = 0.9
 """Up to so much of what a better start could give the search goes on, mm: less than what is told as proved, as the start told may give a trifle less."""
+ASIDE = 0.5
+"""How far a start found in both directions steps aside from where an edge begins to cut a tile right across, mm."""
 ROUNDED = 0.02
 """How far a start may be off where it is told and laid, mm."""
 
@@ -52,7 +54,7 @@ def found_both_ways(faces: Faces, division: Division | None = None, start: Point
     local = turned(edges.reshape(-1, 2), faces.frame - faces.turn).reshape(-1, 2, 2)
     most = None if faces.surface.kind in ("floor", "wall") else SEARCHED_SIDES
     found = search_offsets(local, play, faces.pattern, faces.pattern.widest, most=most)
-    x, y = turned(np.array([found.at]), faces.turn - faces.frame)[0]
+    x, y = turned(np.array([_steady(faces, (local, play), found, ASIDE)]), faces.turn - faces.frame)[0]
     return snapped(float(x)), snapped(float(y))
 
 
@@ -147,13 +149,13 @@ def _searched(faces: Faces, seen: tuple[Floats, Play], every: tuple[Floats, Play
     return replace(best, evaluations=count), _steady(faces, told, best)
 
 
-def _steady(faces: Faces, seen: tuple[Floats, Play], found: Searched) -> Point:
-    """A searched start, or one beside it, that holds what it gives where it is rounded, mm.
+def _steady(faces: Faces, seen: tuple[Floats, Play], found: Searched, by: float = TOUCH / 2) -> Point:
+    """A searched start, or one `by` mm beside it, that holds what it gives where it is rounded, mm.
 
     What a wall takes off a tile counts from `TOUCH` on. A start that is moved up to that edge falls over it with its last digit: then it is
     taken back to where the same cuts hold all round.
     """
-    aside = np.array([(x, y) for x in (0.0, TOUCH / 2, -TOUCH / 2) for y in (0.0, TOUCH / 2, -TOUCH / 2)])
+    aside = np.array([(x, y) for x in (0.0, by, -by) for y in (0.0, by, -by)])
     round_it = np.array([(0.0, 0.0), (ROUNDED, ROUNDED), (ROUNDED, -ROUNDED), (-ROUNDED, ROUNDED), (-ROUNDED, -ROUNDED)])
     places = np.array(found.at) + aside
     moves = (places[:, None] + round_it).reshape(-1, 2)

@@ -119,3 +119,13 @@ def test_each_bay_of_a_bond_starts_for_itself_beside_a_joint_through_a_corner():
     own = [piece_widths(laid.pieces[strips(laid.pieces, laid.cut[:, 0], floor.field.pattern)]) for laid in floor.field.bays]
     assert np.concatenate(own).min() >= floor.tile.least_cut
     assert floor.start.worst == pytest.approx(np.concatenate(own).min(), abs=0.1)
+
+
+def test_a_start_found_both_ways_stands_off_the_edge_where_a_wall_begins_to_cut_tiles():
+    # moved up to where wall 3 passes 270 of 300 of a tile, no more, the search gave 118; rounded it cut a strip there, and 95 was taken
+    room = {"outline": [[0, 0], [4691, 0], [4691, 1616], [4253, 1616], [4253, 1983], [0, 1983]]}
+    tile = {"size": [300, 150], "joint": 4, "pattern": "running", "least_cut": 1}
+    floor = set_out_room(room, tiles={"floor": tile}, rules=ALONE).floor
+    assert floor.start.worst >= 117.0
+    own = [piece_widths(laid.pieces[strips(laid.pieces, laid.cut[:, 0], floor.field.pattern)]) for laid in floor.field.bays]
+    assert np.concatenate(own).min() >= 117.0

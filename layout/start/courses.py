@@ -16,7 +16,8 @@ import shapely
 from layout.errors import Finding
 from layout.plan.wishes import criteria_of
 from layout.room.outlines import build_up_of
-from layout.start.offsets import best_offsets, snapped
+from layout.standards.rules import WEAK_EDGE
+from layout.start.offsets import best_offsets, measures, snapped
 from layout.start.walls import joined_walls
 from layout.units import TOUCH, turn_of
 from layout.words import listed, worded
@@ -30,7 +31,9 @@ if TYPE_CHECKING:
     from layout.joints.lines import Bay
     from layout.lining.build import Lining
     from layout.lining.surfaces import Surface
+    from layout.plan.wishes import Criteria
     from layout.start.faces import Faces
+    from layout.start.walls import Walls
     from layout.tiles.lay import TileField
 
     Floats = NDArray[np.float64]
@@ -75,7 +78,33 @@ def level_start(lining: Lining, faces: Sequence[Faces]) -> tuple[float | None, l
         return _kept_from_nothing(own, snapped((widest.opening.head + clear) % pitch))
     walls = joined_walls([f.walls_at(1, np.flatnonzero(f.across(1).mask)) for f in own])
     criteria = criteria_of(rules.start_order, rules.start_weights, own[0].tile.least_cut, rules.wall_tolerance)
-    return snapped(best_offsets(walls, pitch, size, criteria=criteria)[0].at), []
+    best = best_offsets(walls, pitch, size, criteria=criteria)[0].at
+    return snapped(_clear_of_holes(own, walls, best, criteria)), []
+
+
+def _clear_of_holes(faces: Sequence[Faces], walls: Walls, best: float, criteria: Criteria) -> float:
+    """The best start; where a pipe would stand too near to a tile's upper or lower edge and weak pieces come first, the best of those that clear most.
+
+    Else its wall would step aside along the courses, which costs it its ends.
+    """
+    pitch, size = faces[0].lattice[1].pitch, faces[0].lattice[1].size
+    holes = np.array([each.hole.bounds for face in faces for each in face.surface.breaks]).reshape(-1, 4)[:, [1, 3]]
+    clear = WEAK_EDGE.value
+
+    def near(start: Floats) -> NDArray[np.int64]:
+        """How many holes within a tile stand nearer to its edge than they may, at each start, (k,)."""
+        below = np.mod(holes[None, :, 0] - start[:, None], pitch)
+        above = size - below - (holes[:, 1] - holes[:, 0])[None, :]
+        within = (below > TOUCH) & (above > TOUCH)
+        return np.asarray((within & (np.minimum(below, above) < clear - TOUCH)).sum(axis=1), dtype=np.int64)
+
+    if criteria.before_weak != 0 or near(np.array([best]))[0] == 0:
+        return best
+    low, high = holes[:, 0], holes[:, 1]
+    beside = np.concatenate([low, low - clear, high - size, high + clear - size])
+    tries = np.concatenate([[best], np.mod(np.round(beside, 3), pitch)])
+    keys = criteria.keys(measures(walls, tries, pitch, size, (), least=criteria.least))
+    return float(tries[np.lexsort((*keys[::-1], near(tries)))[0]])
 
 
 def _kept_from_nothing(faces: Sequence[Faces], wanted: float) -> tuple[float, list[Finding]]:

@@ -99,13 +99,16 @@ def drawing_style(tones: Iterable[tuple[str, float]]) -> str:
     trade_of = {name: key for key, _, layers in TRADES for name in layers}
     inks = list(INKS)
     rules = ["svg{fill:none}"]  # inherited: the attribute that names a pattern is stronger than that, and weaker than any rule
+    alike: dict[str, list[str]] = {}  # what layers have alike is written once
     for name, layer in LAYERS.items():
         own, ink = LAYER_CLASS[name], inks.index(layer.colour)
         dash = f";stroke-dasharray:{' '.join(f'calc(var(--s)*{d:g}px)' for d in layer.dash)}" if layer.dash else ""
-        rules.append(f"path.{own}{{stroke:var(--i{ink});stroke-width:calc(var(--s)*{layer.pen:g}px){dash}}}g.{own}{{fill:var(--i{ink})}}")
+        alike.setdefault(f"stroke:var(--i{ink});stroke-width:calc(var(--s)*{layer.pen:g}px){dash}", []).append(f"path.{own}")
+        alike.setdefault(f"fill:var(--i{ink})", []).append(f"g.{own}")
         if name in trade_of:
             tinted = "".join(f",.{tone_class(each, tone)}" for each, tone in used if each == name)
             rules.append(f".{own}{tinted}{{display:var(--{trade_of[name]},inline)}}")
+    rules += [f"{','.join(own)}{{{pen}}}" for pen, own in alike.items()]
     rules += [f".no-{key}{{--{key}:none}}" for key, _, _ in TRADES]
     rules += [f"path.{tone_class(name, tone)}{{fill:var(--{tone_class(name, tone)})}}" for name, tone in used]
     rules.append("path.f0{fill:var(--f0)}path.gr{fill:var(--gr)}path.ti{fill:var(--ti)}")

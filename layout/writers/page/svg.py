@@ -52,15 +52,21 @@ def shown(text: str) -> str:
 def path_of(rings: Iterable[tuple[Floats, bool]]) -> str:
     """A path of points (n, 2) and whether each line is closed: whole numbers, relative, level and upright steps by one number.
 
+    Slanted steps that follow each other share one letter, as the path grammar of SVG 2 (9.3.2, W3C) lets them; from memory.
+
     >>> path_of([(np.array([[0, 0], [4, 0], [4, 3]]), True)])
     'M0 0h4v3z'
+    >>> path_of([(np.array([[0, 0], [1, -2], [4, 0], [3, -1]]), False)])
+    'M0 0l1-2 3 2-1-1'
     """
     parts = []
     for points, closed in rings:
         whole = np.round(points).astype(np.int64)
         steps = np.diff(whole, axis=0)
         x, y = whole[0].tolist()
-        body = "".join(_step(dx, dy) for dx, dy in steps[np.any(steps != 0, axis=1)].tolist()) or "h0"
+        drawn = [_step(dx, dy) for dx, dy in steps[np.any(steps != 0, axis=1)].tolist()]
+        after = ["", *drawn]
+        body = "".join(f" {step[1:]}" if step[0] == last[:1] == "l" else step for last, step in zip(after, drawn, strict=False)) or "h0"
         parts.append(f"M{x} {y}{body}{'z' if closed else ''}".replace(" -", "-"))
     return "".join(parts)
 

@@ -14,7 +14,7 @@ from layout.sheets.lettering import text_width
 from layout.sheets.paper import SIZES
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
-from layout.units import TOUCH
+from layout.units import EPS
 from layout.vectors import pair
 from layout.words import say, worded
 
@@ -44,6 +44,8 @@ MOST_CARDS = 40
 """Cards of a tile; where there are more ways to cut it, those that need no drawing and come once or twice are lines of a table."""
 MOST_BOXES = 16
 """Boxes to tick on a card; more tiles are counted by hand."""
+STEP = 1.0
+"""How far apart points of what a tile loses are looked at, mm."""
 WIDE = 44.0
 """Least width of a card, mm."""
 
@@ -97,7 +99,9 @@ def _batch(result: Pages, batch: TileCutting, least_bite: float) -> None:
     )
     result.y -= 4.0
     result.head(title, 2.0 * batch.size[1] * TILE / max(batch.size))
-    bitten, sawn = _parted(batch.ways, lambda own: is_bite(own[0], batch.size, least_bite))
+    # pieces of one row are alike but for a few tenths: each by itself is a bite or not
+    bites = {tile.number: is_bite(tile, batch.size, least_bite) for own in batch.ways for tile in own}
+    bitten, sawn = ([part for own in batch.ways if (part := tuple(t for t in own if bites[t.number] == bite))] for bite in (True, False))
     listed, drawn = _parted(sawn, lambda own: len(sawn) > MOST_CARDS and _needs_no_drawing(own, batch.size))
     _cards(result, batch, drawn)
     if listed:
@@ -128,7 +132,11 @@ def is_bite(tile: CutTile, size: tuple[float, float], most: float) -> bool:
     """Whether a tile gives one piece, and nothing that it loses lies further than so much from that, mm."""
     if len(tile.pieces) > 1 or not most:
         return False
-    return bool(tile.pieces[0].outline.buffer(most + TOUCH).covers(shapely.box(0.0, 0.0, *size)))
+    own, full = tile.pieces[0].outline, shapely.box(0.0, 0.0, *size)
+    if shapely.distance(shapely.points(shapely.get_coordinates(full)), own).max() > most + EPS:
+        return False  # a corner of the tile tells of most at once
+    lost = shapely.segmentize(shapely.difference(full, own), STEP)
+    return bool(shapely.distance(shapely.points(shapely.get_coordinates(lost)), own).max(initial=0.0) <= most + EPS)
 
 
 def _needs_no_drawing(own: Way, size: tuple[float, float]) -> bool:

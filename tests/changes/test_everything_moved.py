@@ -108,7 +108,7 @@ def test_orders_money_and_revisions_stand_in_the_tables(made):
     texts = [each.text for sheet in sheets for each in sheet.paper_scene if isinstance(each, Label)]
     said = " ".join(texts)
     assert "tile floor: size 300, 300 250, 250" in said
-    assert "tile of floor 48 whole, 42 pieces 53 whole, 71 pieces" in said
+    assert "tile of floor 48 whole, 42 pieces 54 whole, 70 pieces" in said
     tiles = next(order for order in changes.orders if order.key == "tiles.floor")
     assert (tiles.before, tiles.after) == (110, 144)
     assert changes.total == tiles.money == 2.0 * (144 - 110)

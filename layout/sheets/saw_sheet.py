@@ -14,7 +14,7 @@ from layout.sheets.lettering import text_width
 from layout.sheets.paper import SIZES
 from layout.sheets.scene import Fill, Label, Stroke
 from layout.sheets.schedule_sheet import Pages
-from layout.units import EPS
+from layout.units import EPS, TOUCH
 from layout.vectors import pair
 from layout.words import say, worded
 
@@ -133,8 +133,8 @@ def is_bite(tile: CutTile, size: tuple[float, float], most: float) -> bool:
     if len(tile.pieces) > 1 or not most:
         return False
     own, full = tile.pieces[0].outline, shapely.box(0.0, 0.0, *size)
-    if shapely.distance(shapely.points(shapely.get_coordinates(full)), own).max() > most + EPS:
-        return False  # a corner of the tile tells of most at once
+    if not own.buffer(most + TOUCH).covers(full):
+        return False  # tells of most at once, and of a hole, whose outline is nowhere off the piece
     lost = shapely.segmentize(shapely.difference(full, own), STEP)
     return bool(shapely.distance(shapely.points(shapely.get_coordinates(lost)), own).max(initial=0.0) <= most + EPS)
 

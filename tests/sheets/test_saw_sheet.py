@@ -77,3 +77,10 @@ def test_marks_stand_in_every_piece_that_holds_letters_of_two_and_a_half():
     large = [ring for ring in pieces if not ring.buffer(-6.0).is_empty]  # a circle of 12 mm holds four letters of 2.5
     assert len(large) > 20
     assert all(any(ring.covers(at) for at in named) for ring in large)
+
+
+def test_a_hole_is_sawn_however_near_its_outline_is_to_the_piece():
+    plan = plan_cuts(setout_of("canteen"))
+    holed = [(own, batch.size) for batch in plan.batches for own in batch.tiles if any(each.outline.interiors for each in own.pieces)]
+    assert holed
+    assert not any(saw_sheet.is_bite(own, size, 3.0) for own, size in holed)

@@ -89,19 +89,20 @@ def _clear_of_holes(faces: Sequence[Faces], walls: Walls, best: float, criteria:
     """
     pitch, size = faces[0].lattice[1].pitch, faces[0].lattice[1].size
     holes = np.array([each.hole.bounds for face in faces for each in face.surface.breaks]).reshape(-1, 4)[:, [1, 3]]
+    low, high = holes[:, 0], holes[:, 1]
     clear = WEAK_EDGE.value
+    across = np.minimum(clear, (high - low) / 3.0)  # an edge that only grazes a hole leaves horns that break as well
 
     def near(start: Floats) -> NDArray[np.int64]:
-        """How many holes within a tile stand nearer to its edge than they may, at each start, (k,)."""
-        below = np.mod(holes[None, :, 0] - start[:, None], pitch)
-        above = size - below - (holes[:, 1] - holes[:, 0])[None, :]
-        within = (below > TOUCH) & (above > TOUCH)
-        return np.asarray((within & (np.minimum(below, above) < clear - TOUCH)).sum(axis=1), dtype=np.int64)
+        """How many holes a tile's upper or lower edge passes too near to, or grazes, at each start, (k,)."""
+        deep = across - TOUCH  # how far the edge below may cut a hole and still graze it: from there on it stands well across
+        under = np.mod(low[None, :] - start[:, None] + deep, pitch) - deep
+        over = np.mod(start[:, None] + size - high[None, :] + deep, pitch) - deep
+        return np.asarray(((under < clear - TOUCH) | (over < clear - TOUCH)).sum(axis=1), dtype=np.int64)
 
     if criteria.before_weak != 0 or near(np.array([best]))[0] == 0:
         return best
-    low, high = holes[:, 0], holes[:, 1]
-    beside = np.concatenate([low, low - clear, high - size, high + clear - size])
+    beside = np.concatenate([low + across, low - clear, high - across - size, high + clear - size])
     tries = np.concatenate([[best], np.mod(np.round(beside, 3), pitch)])
     keys = criteria.keys(measures(walls, tries, pitch, size, (), least=criteria.least))
     return float(tries[np.lexsort((*keys[::-1], near(tries)))[0]])

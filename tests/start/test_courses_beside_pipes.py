@@ -30,18 +30,31 @@ def hole_to_edge(wall) -> float:
     return float(min(under - low, high - over))
 
 
+def rim_to_edge(wall, level: float) -> float:
+    """How near the upper or lower rim of the hole comes to any upper or lower edge of a tile, inside it or across it, mm: by the level alone."""
+    begun = float(wall.bays[0].origin[1])
+    edges = [begun + 303.0 * k + side for k in range(-2, 8) for side in (0.0, 300.0)]
+    return min(abs(edge - rim) for edge in edges for rim in (level - HOLE / 2, level + HOLE / 2))
+
+
 @pytest.fixture(scope="module")
 def plain():
     """Level of a course without any pipe, mm above the substrate."""
     return float(walls(None)[0].bays[0].origin[1])
 
 
-@pytest.mark.parametrize("above", [12.0, 300.0 - 76.0 - 12.0], ids=["over a tile's lower edge", "under its upper edge"])
+@pytest.mark.parametrize(
+    "above",
+    [12.0, 300.0 - 76.0 - 12.0, 0.0, -8.0],
+    ids=["over a tile's lower edge", "under its upper edge", "on its lower edge", "grazed by its lower edge"],
+)
 def test_a_course_steps_aside_where_a_pipe_would_break_out_of_its_tile(plain, above):
-    """The hole of a pipe of 60 is 60 and twice 8 across, and stands `above` the lower edge of a tile of 300: 12 from one of its edges."""
-    found = walls(plain % 303 + above + HOLE / 2)
+    """The hole of a pipe of 60 is 60 and twice 8 across, and stands `above` the lower edge of a tile of 300; what grazes an edge leaves horns."""
+    level = plain % 303 + above + HOLE / 2
+    found = walls(level)
     assert len({round(float(each.bays[0].origin[1]) % 303, 3) for each in found}) == 1, "one level round the room"
     assert hole_to_edge(found[0]) == 0.0 or hole_to_edge(found[0]) >= BREAKS_OUT - 1e-6
+    assert rim_to_edge(found[0], level) >= BREAKS_OUT - 0.11
     assert abs(float(found[0].bays[0].origin[1]) - plain) > 1.0
 
 
